@@ -1,0 +1,141 @@
+"""Every refusal this service can give.
+
+ServiceError
+├── NotFound               nothing has that key
+├── BadQuantity            a number with the wrong unit, out of range, or none
+├── BadRequest             the question itself cannot be read
+├── BadSheets              rows that could not be brought in, each with its place
+├── Refused                understood, but a rule says no
+│   ├── AlreadyExists      that tag is or was in use
+│   ├── InUse              something else depends on it
+│   ├── OffCutPitch        a length that is not a whole number of cut pitches
+│   ├── ReelTooShort       more tape asked of a reel than it has left
+│   ├── OverLimit          carries the findings
+│   ├── Undecided          stopped before an answer was found; not the same as impossible
+│   └── StaleSnapshot      stock, dates or feeds changed while planning
+├── Stale                  changed since the caller read it (If-Match)
+├── NoPrecondition         a change came without If-Match
+├── KeyReused              one Idempotency-Key, two different requests
+├── Busy                   the database or the solver is taken; try again
+├── StoreUnavailable       the database cannot be reached, read or written
+└── WrongVersion           the database is newer or older than this program
+
+An error carries `mend`: one sentence that says how to put it right. It does not know HTTP.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+
+class ServiceError(Exception):
+    """Base of all refusals; `code` is part of the public API and never changes."""
+
+    code = "service-error"
+
+    def __init__(self, message: str, mend: str = "") -> None:
+        self.message = message
+        self.mend = mend
+        super().__init__(message)
+
+
+class NotFound(ServiceError):
+    code = "not-found"
+
+
+class BadQuantity(ServiceError, ValueError):
+    code = "bad-quantity"
+
+
+class BadRequest(ServiceError):
+    code = "bad-request"
+
+
+@dataclass(frozen=True, slots=True)
+class RowError:
+    """One thing wrong in one cell or row of a sheet."""
+
+    sheet: str
+    row: int | None
+    column: str | None
+    message: str
+    mend: str
+
+    def __str__(self) -> str:
+        where = self.sheet
+        if self.row is not None:
+            where += f", row {self.row}"
+        if self.column is not None:
+            where += f", column {self.column!r}"
+        return f"{where}: {self.message}. {self.mend}"
+
+
+class BadSheets(ServiceError):
+    code = "bad-sheets"
+
+    def __init__(self, errors: Sequence[RowError]) -> None:
+        self.errors = tuple(errors)
+        count = len(self.errors)
+        super().__init__(
+            f"{count} {'thing' if count == 1 else 'things'} to mend in the sheets; nothing was stored",
+            "Mend the rows named and bring the sheets in again.",
+        )
+
+
+class Refused(ServiceError):
+    code = "refused"
+
+
+class AlreadyExists(Refused):
+    code = "already-exists"
+
+
+class InUse(Refused):
+    code = "in-use"
+
+
+class OffCutPitch(Refused):
+    code = "off-cut-pitch"
+
+
+class ReelTooShort(Refused):
+    code = "reel-too-short"
+
+
+class OverLimit(Refused):
+    code = "over-limit"
+
+    def __init__(self, message: str, mend: str = "", findings: Sequence[object] = ()) -> None:
+        self.findings = tuple(findings)
+        super().__init__(message, mend)
+
+
+class Undecided(Refused):
+    code = "undecided"
+
+
+class StaleSnapshot(Refused):
+    code = "stale-snapshot"
+
+
+class Stale(ServiceError):
+    code = "stale"
+
+
+class NoPrecondition(ServiceError):
+    code = "no-precondition"
+
+
+class KeyReused(ServiceError):
+    code = "key-reused"
+
+
+class Busy(ServiceError):
+    code = "busy"
+
+
+class StoreUnavailable(ServiceError):
+    code = "store-unavailable"
+
+
+class WrongVersion(ServiceError):
+    code = "wrong-version"

@@ -1,0 +1,1 @@
+"""Sheets that come in from a folder or a workbook."""

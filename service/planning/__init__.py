@@ -1,0 +1,1 @@
+"""Where stock, season and shows meet: plans, allotments, feeds."""

@@ -1,0 +1,1 @@
+"""When and for whom: productions, holds, orders, returns."""

@@ -1,0 +1,1 @@
+"""What lights up: scenic units, elements, runs, pieces."""

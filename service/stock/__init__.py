@@ -1,0 +1,1 @@
+"""What the department owns: models, units, reels, wire, places, outlets."""

@@ -1,0 +1,1 @@
+"""Sessions, types and constraints that every stored room shares."""

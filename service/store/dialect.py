@@ -1,0 +1,147 @@
+"""The only file that asks which database it is."""
+
+import threading
+from contextlib import AbstractContextManager, nullcontext
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import Connection, Engine, create_engine, event, text
+from sqlalchemy.engine import URL, make_url
+from sqlalchemy.exc import DBAPIError
+
+from service.errors import StoreUnavailable
+
+MIGRATION_LOCK = 7_263_451  # any fixed number: one migration at a time on PostgreSQL
+RETRY_STATES = frozenset({"40001", "40P01", "55P03"})  # serialisation, deadlock, lock not available
+
+
+def is_sqlite(engine: Engine) -> bool:
+    return engine.dialect.name == "sqlite"
+
+
+def read_url(text_url: str) -> URL:
+    """The database address, with the driver this program uses."""
+    try:
+        url = make_url(text_url)
+    except Exception as error:
+        raise StoreUnavailable(
+            f"{text_url!r} is not a database address",
+            "Write sqlite:///file.db or postgresql://user@host/name.",
+        ) from error
+    if url.drivername in {"postgresql", "postgres"}:
+        return url.set(drivername="postgresql+psycopg")
+    if url.drivername not in {"sqlite", "postgresql+psycopg"}:
+        raise StoreUnavailable(
+            f"{url.drivername} is not a database this program works with", "Use sqlite:/// or postgresql://."
+        )
+    return url
+
+
+def make_engine(text_url: str) -> Engine:
+    url = read_url(text_url)
+    if url.drivername == "sqlite":
+        if url.database and url.database != ":memory:" and not Path(url.database).parent.is_dir():
+            raise StoreUnavailable(
+                f"the folder {Path(url.database).parent} does not exist",
+                "Make it, or name another database file.",
+            )
+        engine = create_engine(url, connect_args={"timeout": 10}, pool_size=8, max_overflow=8)
+        _tame_sqlite(engine)
+        return engine
+    try:
+        return create_engine(url, pool_pre_ping=True, pool_size=8, connect_args={"connect_timeout": 5})
+    except ModuleNotFoundError as error:
+        raise StoreUnavailable(
+            "the PostgreSQL driver is not installed", "Install the extra: pip install 'wattwright[postgres]'."
+        ) from error
+
+
+def views(engine: Engine) -> tuple[Engine, Engine]:
+    """(report, lookup): one snapshot over many selects, and single selects without a transaction."""
+    if is_sqlite(engine):
+        return engine.execution_options(begin="deferred"), engine.execution_options(begin="none")
+    return (
+        engine.execution_options(isolation_level="REPEATABLE READ", postgresql_readonly=True),
+        engine.execution_options(isolation_level="AUTOCOMMIT"),
+    )
+
+
+def writer_lock(engine: Engine) -> AbstractContextManager[Any]:
+    """Writers of one process queue here on SQLite: its own back-off is unfair under load."""
+    return threading.Lock() if is_sqlite(engine) else nullcontext()
+
+
+def is_retryable(error: DBAPIError) -> bool:
+    """True when the same transaction may succeed if it is simply run again."""
+    if getattr(error.orig, "sqlstate", None) in RETRY_STATES:
+        return True
+    return str(getattr(error.orig, "sqlite_errorname", "")).startswith(("SQLITE_BUSY", "SQLITE_LOCKED"))
+
+
+def is_unavailable(error: DBAPIError) -> str | None:
+    """Why the database cannot be used at all, or None when the fault lies elsewhere."""
+    name = str(getattr(error.orig, "sqlite_errorname", ""))
+    for prefix, why in (
+        ("SQLITE_READONLY", "the database file or its folder is read-only"),
+        ("SQLITE_FULL", "the disk is full"),
+        ("SQLITE_IOERR", "the disk does not answer as it should"),
+        ("SQLITE_CANTOPEN", "the database file cannot be opened"),
+        ("SQLITE_CORRUPT", "the database file is damaged"),
+        ("SQLITE_NOTADB", "the file is not a database"),
+    ):
+        if name.startswith(prefix):
+            return why
+    state = str(getattr(error.orig, "sqlstate", "") or "")
+    if state.startswith(("08", "57P")) or (error.connection_invalidated and not name):
+        return "the PostgreSQL server does not answer"
+    if state.startswith("53"):
+        return "the PostgreSQL server has no room left"
+    if state == "25006":
+        return "the PostgreSQL server is read-only"
+    if state.startswith(("28", "3D")):
+        return f"the PostgreSQL server refuses: {str(error.orig).strip()}"
+    if type(error.orig).__name__ == "OperationalError" and not name and not state:
+        return "the PostgreSQL server does not answer"
+    return None
+
+
+def begin_migration(connection: Connection) -> None:
+    """Take the only migration slot. On SQLite foreign keys are off meanwhile: with them on, a batch rebuild
+    drops a table and empties its children through their cascades. Checked again in `end_migration`."""
+    if connection.dialect.name == "sqlite":
+        connection.exec_driver_sql("PRAGMA foreign_keys = OFF")
+        connection.exec_driver_sql("PRAGMA busy_timeout = 60000")
+        connection.exec_driver_sql("BEGIN IMMEDIATE")
+    else:
+        connection.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": MIGRATION_LOCK})
+
+
+def end_migration(connection: Connection) -> None:
+    if connection.dialect.name == "sqlite":
+        broken = connection.exec_driver_sql("PRAGMA foreign_key_check").fetchall()
+        if broken:
+            raise StoreUnavailable(
+                f"the upgrade would leave {len(broken)} rows pointing at nothing; it was not done",
+                "Restore a copy of the database and report what this program printed.",
+            )
+
+
+def _tame_sqlite(engine: Engine) -> None:
+    @event.listens_for(engine, "connect")
+    def _on_connect(connection: Any, _record: Any) -> None:
+        connection.isolation_level = None  # we say BEGIN ourselves; the driver's own opens none for SELECT
+        for pragma in ("busy_timeout = 10000", "foreign_keys = ON", "synchronous = NORMAL"):
+            connection.execute(f"PRAGMA {pragma}")
+        try:
+            connection.execute("PRAGMA journal_mode = WAL")
+        except Exception as error:
+            if not str(getattr(error, "sqlite_errorname", "")).startswith(
+                ("SQLITE_READONLY", "SQLITE_CANTOPEN")
+            ):
+                raise  # a read-only file can still be read; writing says so when it is tried
+
+    @event.listens_for(engine, "begin")
+    def _on_begin(connection: Connection) -> None:
+        how = connection.get_execution_options().get("begin", "immediate")
+        if how != "none":
+            connection.exec_driver_sql("BEGIN" if how == "deferred" else "BEGIN IMMEDIATE")
