@@ -1,0 +1,1 @@
+"""Electrical arithmetic: pure functions of SI floats, each with its equation and its source."""
