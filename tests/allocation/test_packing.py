@@ -1,4 +1,4 @@
-"""The fewest reels or supplies that hold everything, against published instances and an independent solver."""
+"""The fewest reels or supplies that hold everything: published instances, and a second solver."""
 
 from collections import Counter
 from collections.abc import Iterator, Mapping
@@ -13,7 +13,7 @@ from scipy.optimize import Bounds, LinearConstraint, milp
 from service.allocation.packing import Packing, best_fit, best_pattern, every_content, pack, second_bound
 from service.allocation.problem import Effort
 
-# Encyclopaedia article "Cutting stock problem": rolls 5600 mm wide (data from memory; they give its printed answer).
+# Encyclopaedia article "Cutting stock problem": rolls 5600 mm wide (data from memory; its answer was read).
 ROLLS = {
     1380: 22,
     1520: 25,
@@ -92,7 +92,7 @@ def test_p2_rolls_of_100_need_453() -> None:
 
 
 def test_p3_the_second_bound_sees_what_the_sum_does_not() -> None:
-    """P3: L1 = 3, L2 = 4 = optimum. Source: Martello & Toth, Knapsack Problems (1990), chapter 8 (from memory)."""
+    """P3: L1 = 3, L2 = 4 = optimum. Source: Martello & Toth 1990, chapter 8 (from memory)."""
     sizes = {70: 1, 60: 1, 50: 1, 33: 3, 11: 1, 7: 1, 3: 1}
 
     assert -(-sum(size * count for size, count in sizes.items()) // 100) == 3
@@ -101,7 +101,7 @@ def test_p3_the_second_bound_sees_what_the_sum_does_not() -> None:
 
 
 def test_p4_a_longer_reel_needs_no_more_reels() -> None:
-    """P4: at 61 first-fit-decreasing needs one bin more than at 60; the optimum stays 3. Source: known anomaly."""
+    """P4: first-fit-decreasing needs one more at 61 than at 60. Source: known anomaly (from memory)."""
     sizes = {44: 1, 24: 2, 22: 1, 21: 1, 17: 1, 8: 2, 6: 2}
 
     assert (first_fit_decreasing(sizes, 60), first_fit_decreasing(sizes, 61)) == (3, 4)
@@ -120,7 +120,7 @@ def test_p5_best_fit_is_not_the_fewest() -> None:
     ("text", "total", "best_known", "greedy"), [(U120_00, 7078, 48, 49), (U120_01, 7205, 49, 49)]
 )
 def test_p6_p7_u120_reaches_the_best_known(text: str, total: int, best_known: int, greedy: int) -> None:
-    """P6 `u120_00`: 48, P7 `u120_01`: 49. Source: OR-Library binpack1 (Falkenauer), best known in the file."""
+    """P6 `u120_00`: 48, P7 `u120_01`: 49. Source: OR-Library binpack1 (Falkenauer)."""
     sizes = published(text)
     assert (sum(sizes.values()), sum(size * count for size, count in sizes.items())) == (120, total)
 
