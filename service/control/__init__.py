@@ -1,0 +1,1 @@
+"""Control: which slots of which universe a decoder listens to. Whole numbers, no database."""
