@@ -86,8 +86,10 @@ class Hold(Stored, Base):
         CheckConstraint("quantity > 0", name="quantity_positive"),
         CheckConstraint("pitches > 0", name="pitches_positive"),
         CheckConstraint(
-            "(CASE WHEN model_id IS NULL THEN 0 ELSE 1 END + CASE WHEN unit_id IS NULL THEN 0 ELSE 1 END"
-            " + CASE WHEN tape_id IS NULL THEN 0 ELSE 1 END + CASE WHEN reel_id IS NULL THEN 0 ELSE 1 END) = 1",
+            "(CASE WHEN model_id IS NULL THEN 0 ELSE 1 END"
+            " + CASE WHEN unit_id IS NULL THEN 0 ELSE 1 END"
+            " + CASE WHEN tape_id IS NULL THEN 0 ELSE 1 END"
+            " + CASE WHEN reel_id IS NULL THEN 0 ELSE 1 END) = 1",
             name="one_thing",
         ),
         Index("ix_holds_unit_id_from_on", "unit_id", "from_on"),

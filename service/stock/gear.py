@@ -32,7 +32,9 @@ class GearModel(Tagged, Base):
 
     KIND = "model"
     __tablename__ = "gear_models"
-    __table_args__ = (CheckConstraint("cost_weight > 0", name="weight_positive"),)
+    __table_args__: tuple[CheckConstraint, ...] = (
+        CheckConstraint("cost_weight > 0", name="weight_positive"),
+    )
 
     kind: Mapped[GearKind] = mapped_column(choice(GearKind, "kind"))
     lead_days: Mapped[int | None]
@@ -51,7 +53,7 @@ class SupplyModel(GearModel):
 
     __tablename__ = "supply_models"
     __mapper_args__ = {"polymorphic_identity": GearKind.SUPPLY}
-    __table_args__ = (
+    __table_args__: tuple[CheckConstraint, ...] = (
         CheckConstraint("output_v > 0", name="output_positive"),
         CheckConstraint("rated_w > 0", name="rated_positive"),
         CheckConstraint("efficiency > 0 AND efficiency <= 1", name="efficiency_is_a_share"),
@@ -97,7 +99,7 @@ class DecoderModel(GearModel):
 
     __tablename__ = "decoder_models"
     __mapper_args__ = {"polymorphic_identity": GearKind.DECODER}
-    __table_args__ = (
+    __table_args__: tuple[CheckConstraint, ...] = (
         CheckConstraint("channels >= 1", name="has_channels"),
         CheckConstraint("channel_a > 0", name="channel_positive"),
         CheckConstraint("total_a > 0", name="total_positive"),
@@ -147,7 +149,7 @@ class BatteryModel(GearModel):
 
     __tablename__ = "battery_models"
     __mapper_args__ = {"polymorphic_identity": GearKind.BATTERY}
-    __table_args__ = (
+    __table_args__: tuple[CheckConstraint, ...] = (
         CheckConstraint("nominal_v > 0", name="nominal_positive"),
         CheckConstraint("capacity_ah > 0", name="capacity_positive"),
         CheckConstraint("usable_fraction > 0 AND usable_fraction <= 1", name="usable_is_a_share"),

@@ -34,7 +34,7 @@ class Stored:
 
     @declared_attr.directive
     def __mapper_args__(cls) -> dict[str, object]:
-        return {"version_id_col": cls.__table__.c.version} if "__table__" in cls.__dict__ else {}
+        return {"version_id_col": cls.__table__.c.version}  # type: ignore[attr-defined]
 
 
 class TagEntry(Base):

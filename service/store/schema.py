@@ -61,7 +61,7 @@ def _known(revision: str) -> bool:
 
 
 def move(engine: Engine, revision: str = "head", downwards: bool = False) -> None:
-    """Bring the database to `revision` in one transaction; processes that try together wait for each other."""
+    """Bring the database to `revision` in one transaction; processes that try together wait."""
     from alembic import command
 
     with engine.execution_options(begin="none").connect() as connection:

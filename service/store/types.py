@@ -2,7 +2,6 @@
 
 from datetime import UTC, datetime
 from enum import StrEnum
-from typing import Any
 
 from sqlalchemy import DateTime, Dialect, Enum
 from sqlalchemy.types import TypeDecorator
@@ -18,14 +17,14 @@ class UtcDateTime(TypeDecorator[datetime]):
     impl = DateTime(timezone=True)
     cache_ok = True
 
-    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> datetime | None:
+    def process_bind_param(self, value: datetime | None, _dialect: Dialect) -> datetime | None:
         if value is None:
             return None
         if value.tzinfo is None:
             raise ValueError("an instant needs a time zone")
         return value.astimezone(UTC)
 
-    def process_result_value(self, value: Any, dialect: Dialect) -> datetime | None:
+    def process_result_value(self, value: datetime | None, _dialect: Dialect) -> datetime | None:
         if value is None:
             return None
         return value.replace(tzinfo=UTC) if value.tzinfo is None else value.astimezone(UTC)

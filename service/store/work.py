@@ -48,15 +48,19 @@ class Store:
 
     @contextmanager
     def writing(self, by: str) -> Iterator[Session]:
-        with _plain_refusals(), self._turn:
-            with Session(self.engine, expire_on_commit=False) as session, session.begin():
-                session.info["by"] = by
-                event.listen(session, "before_flush", audit.before_flush)
-                event.listen(session, "after_flush", audit.after_flush)
-                yield session
+        with (
+            _plain_refusals(),
+            self._turn,
+            Session(self.engine, expire_on_commit=False) as session,
+            session.begin(),
+        ):
+            session.info["by"] = by
+            event.listen(session, "before_flush", audit.before_flush)
+            event.listen(session, "after_flush", audit.after_flush)
+            yield session
 
     def write(self, action: Callable[[Session], T], by: str) -> T:
-        """The action's result, once committed. The action may run more than once: it must not reach outside."""
+        """The action's result, once committed. It may run more than once: it must not reach outside."""
         for attempt in range(ATTEMPTS):
             try:
                 with self.writing(by) as session:

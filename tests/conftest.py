@@ -1,0 +1,68 @@
+"""Real databases for every test that stores something: each such test runs on SQLite and on PostgreSQL."""
+
+import itertools
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+import psycopg
+import pytest
+
+from service.store import schema
+from service.store.work import Store
+from tests.postgres import postgres
+
+_numbers = itertools.count(1)
+
+
+@pytest.fixture(scope="session")
+def postgres_server() -> Iterator[str]:
+    with postgres() as address:
+        yield address
+
+
+@pytest.fixture(scope="session")
+def postgres_template(postgres_server: str) -> str:
+    """An up-to-date, empty database that others are copied from."""
+    store = Store(f"postgresql://{postgres_server}/postgres")
+    schema.upgrade(store.engine)
+    store.close()
+    with psycopg.connect(f"postgresql://{postgres_server}/template1", autocommit=True) as connection:
+        connection.execute("CREATE DATABASE clean TEMPLATE postgres STRATEGY file_copy")
+    return postgres_server
+
+
+@pytest.fixture(scope="session")
+def sqlite_template(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("template") / "clean.db"
+    store = Store(f"sqlite:///{path}")
+    schema.upgrade(store.engine)
+    with store.engine.execution_options(begin="none").connect() as connection:
+        connection.exec_driver_sql("PRAGMA wal_checkpoint(TRUNCATE)")
+    store.close()
+    return path
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def database_url(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
+    """The address of an empty, up-to-date database that this test has to itself."""
+    if request.param == "sqlite":
+        path = tmp_path / "house.db"
+        shutil.copy(request.getfixturevalue("sqlite_template"), path)
+        yield f"sqlite:///{path}"
+        return
+    server = request.getfixturevalue("postgres_template")
+    name = f"house_{next(_numbers)}"
+    admin = f"postgresql://{server}/template1"
+    with psycopg.connect(admin, autocommit=True) as connection:
+        connection.execute(f"CREATE DATABASE {name} TEMPLATE clean STRATEGY file_copy".encode())
+    yield f"postgresql://{server}/{name}"
+    with psycopg.connect(admin, autocommit=True) as connection:
+        connection.execute(f"DROP DATABASE {name} WITH (FORCE)".encode())
+
+
+@pytest.fixture
+def store(database_url: str) -> Iterator[Store]:
+    store = Store(database_url)
+    yield store
+    store.close()

@@ -1,0 +1,61 @@
+"""Migrations: up, down and up again with rows, no drift, and no use of a newer database."""
+
+from collections.abc import Iterator
+
+import pytest
+from alembic import command
+from sqlalchemy import inspect, select, text
+
+from service.errors import WrongVersion
+from service.stock.records import Place, PlaceKind
+from service.store import schema
+from service.store.work import Store
+
+
+@pytest.fixture
+def lived_in(store: Store) -> Iterator[Store]:
+    with store.writing("crew") as session:
+        session.add(Place(tag="A1", name="bin", kind=PlaceKind.BIN))
+    yield store
+
+
+def test_the_records_and_the_migrations_say_the_same(store: Store) -> None:
+    with store.engine.execution_options(begin="none").connect() as connection:
+        command.check(schema._config(connection))
+
+
+def test_upgrading_twice_changes_nothing(lived_in: Store) -> None:
+    assert schema.upgrade(lived_in.engine) == (schema.newest(), schema.newest())
+    with lived_in.reading() as session:
+        assert session.scalars(select(Place.tag)).all() == ["A1"]
+
+
+def test_down_to_nothing_and_up_again_works_with_rows_in(lived_in: Store) -> None:
+    schema.move(lived_in.engine, "base", downwards=True)
+    assert set(inspect(lived_in.engine).get_table_names()) == {"alembic_version"}
+    assert schema.upgrade(lived_in.engine) == (None, schema.newest())
+
+
+def test_a_newer_database_is_refused_and_left_alone(lived_in: Store) -> None:
+    with lived_in.writing("crew") as session:
+        session.execute(text("UPDATE alembic_version SET version_num = '9999'"))
+    for refuse in (schema.upgrade, schema.check):
+        with pytest.raises(WrongVersion, match="9999.*newer"):
+            refuse(lived_in.engine)
+    with lived_in.reading() as session:
+        assert session.scalars(select(Place.tag)).all() == ["A1"]
+
+
+def test_an_empty_database_is_refused_with_the_command_that_mends_it(store: Store) -> None:
+    schema.move(store.engine, "base", downwards=True)
+    with pytest.raises(WrongVersion) as refusal:
+        schema.check(store.engine)
+    assert refusal.value.mend == "Run: wattwright db upgrade"
+
+
+def test_tables_of_another_program_are_left_alone(store: Store) -> None:
+    schema.move(store.engine, "base", downwards=True)
+    with store.writing("crew") as session:
+        session.execute(text("CREATE TABLE recipes (id INTEGER PRIMARY KEY)"))
+    with pytest.raises(WrongVersion, match="another program"):
+        schema.upgrade(store.engine)
