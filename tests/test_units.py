@@ -4,6 +4,7 @@ Outside values: the pint registry (0.25), whose factors are those of GNU units a
 `scipy.constants`; the international foot and inch are exact by definition (0.3048 m, 25.4 mm).
 """
 
+import contextlib
 import math
 from decimal import Decimal
 
@@ -224,10 +225,8 @@ def test_a_float_written_out_reads_back_the_same(value, unit):
 
 @given(st.text(max_size=60))
 def test_any_text_is_read_or_refused(text):
-    try:
+    with contextlib.suppress(BadQuantity):  # and nothing else
         assert math.isfinite(to_si(text, "m"))
-    except BadQuantity as refusal:
-        assert refusal.mend
 
 
 def test_every_spelling_is_known_to_the_registry_and_to_one_measure_only():

@@ -1,0 +1,114 @@
+"""Workbooks and zip files are opened only after their true size is known to be harmless.
+
+A zip can hold a thousand times its own size, and a worksheet with one cell in its last corner
+makes a reader lay out seventeen thousand million empty ones. Both are weighed first.
+"""
+
+import io
+import re
+import zipfile
+from collections.abc import Iterator
+from datetime import datetime, time, timedelta
+
+from python_calamine import CalamineWorkbook, SheetTypeEnum, SheetVisibleEnum
+
+from service.paper.raw import MAX_COLUMNS, MAX_ROWS, MAX_SHEETS, MAX_UNPACKED_BYTES, Cell, UnreadableError
+
+OLE_START = bytes.fromhex("D0CF11E0A1B11AE1")  # the container of old and of encrypted workbooks
+ZIP_START = b"PK"
+_CHUNK = 1 << 20
+_CELL = re.compile(rb"<(?:\w+:)?c\b[^>]*?\br=[\"']([A-Z]{1,3})(\d{1,7})[\"'][^>]*>")
+_SHEET_PART = re.compile(r"xl/worksheets/[^/]+\.xml", re.I)
+
+# Room for a title, comments and blank rows above and between the rows that count.
+_LAST_ROW = 2 * MAX_ROWS
+
+
+def open_zip(content: bytes) -> zipfile.ZipFile:
+    """The archive, once every member has been unpacked to a count and none is encrypted."""
+    try:
+        archive = zipfile.ZipFile(io.BytesIO(content))
+        members = archive.infolist()
+        if len(members) > 20 * MAX_SHEETS:
+            raise UnreadableError(f"holds {len(members)} files", f"At most {20 * MAX_SHEETS} are opened.")
+        if any(member.flag_bits & 0x1 for member in members):
+            raise UnreadableError("is encrypted", "Save it without a password.")
+        _weigh(archive, members)
+    except (zipfile.BadZipFile, NotImplementedError, EOFError, OSError, ValueError, RuntimeError) as fault:
+        raise UnreadableError(
+            f"is damaged and cannot be opened ({fault})", "Save it again and retry."
+        ) from None
+    return archive
+
+
+def _weigh(archive: zipfile.ZipFile, members: list[zipfile.ZipInfo]) -> None:
+    """Reads every member in pieces: the sizes a zip states about itself need not be true."""
+    weight = 0
+    for member in members:
+        with archive.open(member) as stream:
+            while piece := stream.read(_CHUNK):
+                weight += len(piece)
+                if weight > MAX_UNPACKED_BYTES:
+                    raise UnreadableError(
+                        f"unpacks to more than {MAX_UNPACKED_BYTES // 1_000_000} MB",
+                        "Bring in fewer sheets at a time, without pictures.",
+                    )
+
+
+def is_workbook(archive: zipfile.ZipFile) -> bool:
+    return "xl/workbook.xml" in archive.namelist()
+
+
+def _column_number(letters: bytes) -> int:
+    number = 0
+    for letter in letters:
+        number = number * 26 + letter - ord("A") + 1
+    return number
+
+
+def _refuse_far_cells(archive: zipfile.ZipFile) -> None:
+    for name in archive.namelist():
+        if not _SHEET_PART.fullmatch(name):
+            continue
+        for match in _CELL.finditer(archive.read(name)):
+            if match[0].endswith(b"/>"):
+                continue  # formatted but empty: readers leave it out
+            if int(match[2]) > _LAST_ROW or _column_number(match[1]) > MAX_COLUMNS:
+                corner = f"{match[1].decode()}{match[2].decode()}"
+                raise UnreadableError(
+                    f"has something in cell {corner}, far from any table",
+                    f"Clear it; {MAX_ROWS} rows and {MAX_COLUMNS} columns are read.",
+                )
+
+
+def _cell(value: object) -> Cell:
+    """Calamine gives times of day and spans too; a sheet of ours has none, so they stay as text."""
+    if isinstance(value, datetime):
+        return value.date() if value.time() == time() else value.isoformat(sep=" ")
+    if isinstance(value, time | timedelta):
+        return str(value)
+    if isinstance(value, float) and value.is_integer() and abs(value) < 1e15:
+        return int(value)
+    return value  # type: ignore[return-value]
+
+
+def sheets_of(
+    archive: zipfile.ZipFile, content: bytes
+) -> Iterator[tuple[str, bool, list[tuple[int, list[Cell]]]]]:
+    """Each worksheet's name, whether it is shown, and its rows numbered as the program shows them."""
+    _refuse_far_cells(archive)
+    try:
+        workbook = CalamineWorkbook.from_filelike(io.BytesIO(content))
+        for sheet in workbook.sheets_metadata:
+            if sheet.typ is not SheetTypeEnum.WorkSheet:
+                continue
+            shown = sheet.visible is SheetVisibleEnum.Visible
+            grid = workbook.get_sheet_by_name(sheet.name).to_python(skip_empty_area=False) if shown else []
+            yield sheet.name, shown, [(n, [_cell(v) for v in row]) for n, row in enumerate(grid, start=1)]
+    except UnreadableError:
+        raise
+    except Exception as fault:  # calamine raises several kinds, and panics on some damaged files
+        raise UnreadableError(
+            f"is damaged and cannot be opened ({fault})",
+            "Open it in a spreadsheet program and save it again.",
+        ) from None
