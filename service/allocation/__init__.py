@@ -1,0 +1,1 @@
+"""Which supply and channels feed which run: pure, on frozen dataclasses, no database."""

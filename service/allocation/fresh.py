@@ -1,0 +1,104 @@
+"""Blocks that nothing feeds yet: placed on units that stand free and on units from the store."""
+
+from collections import Counter
+from collections.abc import Sequence
+
+from service.allocation.canon import place_units
+from service.allocation.explain import why_left, why_never
+from service.allocation.loads import Load, Stage, load_of, stage_loads
+from service.allocation.parts import part_problem, split_parts
+from service.allocation.problem import Answer, Effort, Feed, Problem, Unfed
+from service.allocation.search.exact import Verdict
+from service.allocation.search.kit import Kit, StockKey, Store, build_kit
+from service.allocation.search.plan import usage
+from service.allocation.spread import Watch, solve_all
+from service.allocation.stock import share_stock
+
+NORMAL = Effort()
+
+
+def solve_fresh(problem: Problem, effort: Effort = NORMAL, watch: Watch | None = None) -> Answer:
+    """An answer for blocks none of whose runs is installed; units named by `installed` are let alone."""
+    watch = watch or Watch(deadline_s=effort.deadline_s)
+    busy = {tag for feed in problem.installed for tag in (feed.supply, feed.decoder)}
+    store = Store(problem, busy)
+    stages = [stage_loads(part_problem(problem, part)) for part in split_parts(problem)]
+    kits = [build_kit(stage.loads, store) for stage in stages]
+    verdicts = solve_all(kits, effort, watch)
+    if _must_share(kits, verdicts, store):
+        loads = [load for stage in stages for load in stage.loads]
+        kits, verdicts = share_stock(kits, verdicts, loads, store, effort)
+    placed_feeds: list[Feed] = []
+    sites: dict[str, str] = {}
+    left: list[Load] = []
+    for kit, verdict in zip(kits, verdicts, strict=True):
+        placed = place_units(kit, verdict.plan, store)
+        placed_feeds.extend(placed.feeds)
+        sites.update(placed.sites)
+        left.extend(placed.left)
+    feeds = tuple(sorted(placed_feeds))
+    unfed = _unfed(problem, stages, feeds, left)
+    return _answer(stages, verdicts, feeds, unfed, sites, watch.stopped)
+
+
+def _must_share(kits: Sequence[Kit], verdicts: Sequence[Verdict], store: Store) -> bool:
+    """Some part is short, or the parts together take more units than there are."""
+    if any(left for verdict in verdicts for left in verdict.left_uw.values()):
+        return True
+    total: Counter[StockKey] = Counter()
+    for kit, verdict in zip(kits, verdicts, strict=True):
+        for row, count in usage(kit, verdict.plan).items():
+            total[kit.stock_keys[row]] += count
+    return any(count > store.left(key) for key, count in total.items())
+
+
+def _unfed(
+    problem: Problem, stages: Sequence[Stage], feeds: tuple[Feed, ...], left: Sequence[Load]
+) -> tuple[Unfed, ...]:
+    """Every dark run with the one limit that binds."""
+    blocks = {block.tag: block for block in problem.blocks}
+    dark: list[Unfed] = []
+    for stage in stages:
+        for block, runs in stage.never:
+            told = why_never(problem, block, runs) or why_left(problem, feeds, block, runs)
+            dark.extend(Unfed(run.tag, block.tag, *told) for run in runs)
+    for load in left:
+        block = blocks[load.block]
+        runs = tuple(run for run in block.runs if run.tag in load.runs)
+        told = why_left(problem, feeds, block, runs)
+        dark.extend(Unfed(run.tag, block.tag, *told) for run in runs)
+    return tuple(sorted(dark, key=lambda one: (one.block, one.run)))
+
+
+def _answer(
+    stages: Sequence[Stage],
+    verdicts: Sequence[Verdict],
+    feeds: tuple[Feed, ...],
+    unfed: tuple[Unfed, ...],
+    sites: dict[str, str],
+    stopped: bool,
+) -> Answer:
+    never_uw: Counter[int] = Counter()
+    for stage in stages:
+        for block, runs in stage.never:
+            never_uw[block.priority] += load_of(runs)
+    left_uw, bound_uw = Counter(never_uw), Counter(never_uw)
+    for verdict in verdicts:
+        left_uw.update(verdict.left_uw)
+        bound_uw.update(verdict.left_bound_uw)
+    return Answer(
+        feeds=feeds,
+        unfed=unfed,
+        moved=(),
+        refed=(),
+        split=tuple(sorted(tag for stage in stages for tag in stage.split)),
+        sites=dict(sorted(sites.items())),
+        unfed_uw={priority: uw for priority, uw in sorted(left_uw.items()) if uw},
+        unfed_bound_uw={priority: uw for priority, uw in sorted(bound_uw.items()) if uw},
+        cost=sum(verdict.cost for verdict in verdicts),
+        bound=sum(verdict.bound for verdict in verdicts),
+        proven=all(verdict.proven for verdict in verdicts),
+        stopped_early=stopped,
+        parts=len(stages),
+        work=round(sum(verdict.work for verdict in verdicts)),
+    )

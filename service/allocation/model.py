@@ -1,0 +1,79 @@
+"""The allocator: from a problem to units, outputs and channels, with what is proven about the answer."""
+
+from collections import Counter
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+
+from service.allocation.fresh import NORMAL, solve_fresh
+from service.allocation.parts import Part, part_problem, split_parts
+from service.allocation.problem import Answer, Effort, Problem
+from service.allocation.replan import replan
+from service.allocation.spread import Progress, Watch
+
+__all__ = ["Progress", "solve"]
+
+
+def solve(
+    problem: Problem,
+    effort: Effort = NORMAL,
+    progress: Callable[[Progress], bool] | None = None,
+) -> Answer:
+    """Feeds the most by priority, moves the least, costs the least; equal problems get equal answers.
+
+    `progress` is told after each part; when it returns False the best answer so far comes back,
+    marked `stopped_early`.
+    """
+    watch = Watch(progress, effort.deadline_s)
+    parts = split_parts(problem)
+    answers: list[Answer] = []
+    taken: set[str] = set()
+    for part in parts:
+        if part.installed:
+            answers.append(replan(part_problem(problem, part, taken), effort))
+            taken.update(answers[-1].sites)
+    fresh = [part for part in parts if not part.installed]
+    if fresh or not answers:
+        answers.append(solve_fresh(_free(problem, fresh, taken), effort, watch))
+    return merge(answers, watch.stopped)
+
+
+def _free(problem: Problem, parts: Sequence[Part], taken: set[str]) -> Problem:
+    """The parts that nothing feeds yet, with the units that nothing uses yet."""
+    busy = taken | {tag for feed in problem.installed for tag in (feed.supply, feed.decoder)}
+    return replace(
+        problem,
+        blocks=tuple(block for part in parts for block in part.blocks),
+        supplies=tuple(unit for unit in problem.supplies if unit.tag not in busy),
+        decoders=tuple(unit for unit in problem.decoders if unit.tag not in busy),
+        installed=(),
+    )
+
+
+def merge(answers: Sequence[Answer], stopped: bool = False) -> Answer:
+    """Answers for separate parts as one."""
+    left: Counter[int] = Counter()
+    bound: Counter[int] = Counter()
+    sites: dict[str, str] = {}
+    for answer in answers:
+        left.update(answer.unfed_uw)
+        bound.update(answer.unfed_bound_uw)
+        sites.update(answer.sites)
+    return Answer(
+        feeds=tuple(sorted(feed for answer in answers for feed in answer.feeds)),
+        unfed=tuple(
+            sorted((one for answer in answers for one in answer.unfed), key=lambda one: (one.block, one.run))
+        ),
+        moved=tuple(sorted(run for answer in answers for run in answer.moved)),
+        refed=tuple(sorted(run for answer in answers for run in answer.refed)),
+        split=tuple(sorted(tag for answer in answers for tag in answer.split)),
+        sites=dict(sorted(sites.items())),
+        unfed_uw=dict(sorted(left.items())),
+        unfed_bound_uw=dict(sorted(bound.items())),
+        cost=sum(answer.cost for answer in answers),
+        bound=sum(answer.bound for answer in answers),
+        proven=all(answer.proven for answer in answers),
+        stopped_early=stopped or any(answer.stopped_early for answer in answers),
+        parts=sum(answer.parts for answer in answers),
+        work=sum(answer.work for answer in answers),
+        notes=tuple(note for answer in answers for note in answer.notes),
+    )

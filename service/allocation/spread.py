@@ -1,0 +1,117 @@
+"""Parts solved one after another or over processes: the same answers either way."""
+
+import time
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import Future, ProcessPoolExecutor, as_completed
+from dataclasses import dataclass, field
+from multiprocessing import get_context
+from multiprocessing.synchronize import Event
+
+from service.allocation.problem import Effort
+from service.allocation.search.exact import Verdict
+from service.allocation.search.kit import Kit
+from service.allocation.search.part import quick_part, solve_part
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """How far the work is: parts settled, and the figures of those so far."""
+
+    parts_done: int
+    parts: int
+    cost: int
+    bound: int
+    unfed: int
+    seconds: float
+
+
+@dataclass(slots=True)
+class Watch:
+    """Tells the caller how far the work is and carries a wish to stop back to it."""
+
+    listener: Callable[[Progress], bool] | None = None
+    deadline_s: float | None = None
+    began: float = field(default_factory=time.monotonic)
+    stopped: bool = False
+
+    def is_late(self) -> bool:
+        """The watchdog has had enough, or the listener has."""
+        if self.deadline_s is not None and time.monotonic() - self.began > self.deadline_s:
+            self.stopped = True
+        return self.stopped
+
+    def tell(self, done: Sequence[Verdict | None]) -> None:
+        """The listener hears where the work stands and may end it."""
+        if self.listener is None:
+            return
+        settled = [one for one in done if one is not None]
+        told = Progress(
+            parts_done=len(settled),
+            parts=len(done),
+            cost=sum(one.cost for one in settled),
+            bound=sum(one.bound for one in settled),
+            unfed=sum(1 for one in settled for left in one.left_uw.values() if left),
+            seconds=time.monotonic() - self.began,
+        )
+        if not self.listener(told):
+            self.stopped = True
+
+
+def solve_all(kits: Sequence[Kit], effort: Effort, watch: Watch) -> list[Verdict]:
+    """A verdict for each kit; those not reached before the watch stopped get a quick plan."""
+    verdicts: list[Verdict | None] = [None] * len(kits)
+    order = sorted(range(len(kits)), key=lambda n: (-sum(kits[n].counts), n))
+    several = effort.processes > 1 and len(kits) > 1
+    results = _over_processes(kits, order, effort, watch) if several else _in_turn(kits, order, effort, watch)
+    for number, verdict in results:
+        verdicts[number] = verdict
+        watch.tell(verdicts)
+    return [one if one is not None else quick_part(kits[n]) for n, one in enumerate(verdicts)]
+
+
+def _in_turn(
+    kits: Sequence[Kit], order: Sequence[int], effort: Effort, watch: Watch
+) -> Iterator[tuple[int, Verdict]]:
+    for number in order:
+        if watch.is_late():
+            return
+        yield number, solve_part(kits[number], effort.scale, effort.seed, watch.is_late)
+
+
+def _over_processes(
+    kits: Sequence[Kit], order: Sequence[int], effort: Effort, watch: Watch
+) -> Iterator[tuple[int, Verdict]]:
+    context = get_context("spawn")
+    stop = context.Event()
+    deadline = None if effort.deadline_s is None else time.time() + effort.deadline_s
+    with ProcessPoolExecutor(effort.processes, context, _begin, (stop, deadline)) as pool:
+        jobs: dict[Future[Verdict], int] = {
+            pool.submit(_work, kits[number], effort.scale, effort.seed): number for number in order
+        }
+        for job in as_completed(jobs):
+            if not job.cancelled():
+                yield jobs[job], job.result()
+            if watch.is_late():
+                stop.set()
+                for waiting in jobs:
+                    waiting.cancel()
+
+
+_stop: Event | None = None
+_deadline: float | None = None
+
+
+def _begin(stop: Event, deadline: float | None) -> None:
+    """What a worker process remembers: when to give up."""
+    global _stop, _deadline
+    _stop, _deadline = stop, deadline
+
+
+def _must_stop() -> bool:
+    return (_stop is not None and _stop.is_set()) or (_deadline is not None and time.time() > _deadline)
+
+
+def _work(kit: Kit, scale: float, seed: int) -> Verdict:
+    if _must_stop():
+        return quick_part(kit)
+    return solve_part(kit, scale, seed, _must_stop)
