@@ -5,6 +5,7 @@ ServiceError
 ├── BadQuantity            a number with the wrong unit, out of range, or none
 ├── BadRequest             the question itself cannot be read
 ├── BadSheets              rows that could not be brought in, each with its place
+├── BadSetting             a setting that is wrong or that nobody knows
 ├── Refused                understood, but a rule says no
 │   ├── AlreadyExists      that tag is or was in use
 │   ├── InUse              something else depends on it
@@ -79,6 +80,16 @@ class BadSheets(ServiceError):
             f"{count} {'thing' if count == 1 else 'things'} to mend in the sheets; nothing was stored",
             "Mend the rows named and bring the sheets in again.",
         )
+
+
+class BadSetting(ServiceError):
+    """Every wrong setting at once; `faults` has one sentence for each."""
+
+    code = "bad-setting"
+
+    def __init__(self, faults: Sequence[str]) -> None:
+        self.faults = tuple(faults)
+        super().__init__("; ".join(faults), "Correct it and start again.")
 
 
 class Refused(ServiceError):

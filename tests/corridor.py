@@ -163,7 +163,9 @@ def environment_faults(root: Path) -> list[str]:
         if room_of(path, root) == "config":
             continue
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-            name = node.attr if isinstance(node, ast.Attribute) else getattr(node, "id", "")
+            if not isinstance(node, ast.Attribute | ast.Name | ast.alias):
+                continue
+            name = getattr(node, "attr", None) or getattr(node, "id", None) or getattr(node, "name", "")
             if name in {"environ", "getenv", "environb"}:
                 faults.append(f"{path.relative_to(root).as_posix()}:{node.lineno} reads the environment")
     return faults

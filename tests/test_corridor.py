@@ -1,4 +1,4 @@
-"""The layout of the house: which room may know which, which library may enter, and how big things may grow."""
+"""The layout of the house: which room knows which, which library may enter, how big things may grow."""
 
 from pathlib import Path
 
@@ -26,30 +26,30 @@ def a_house(root: Path, **files: str) -> Path:
     return root
 
 
-def test_rooms_import_only_leftwards_and_libraries_stay_where_they_may():
+def test_rooms_import_only_leftwards_and_libraries_stay_where_they_may() -> None:
     assert import_faults(ROOT) == []
 
 
-def test_only_config_reads_the_environment():
+def test_only_config_reads_the_environment() -> None:
     assert environment_faults(ROOT) == []
 
 
-def test_functions_can_be_read_at_one_go():
+def test_functions_can_be_read_at_one_go() -> None:
     assert function_faults(ROOT) == []
 
 
-def test_modules_and_folders_stay_small_and_their_names_say_something():
+def test_modules_and_folders_stay_small_and_their_names_say_something() -> None:
     assert file_faults(ROOT) == []
 
 
-def test_every_module_was_looked_at():
+def test_every_module_was_looked_at() -> None:
     """A walk that found nothing would pass everything."""
     seen = {path.relative_to(ROOT).parts[1] for path in modules(ROOT, "service")}
     assert {"errors.py", "electrical", "allocation", "store", "shows", "planning"} <= seen
     assert len(list(modules(ROOT, "service"))) > 40
 
 
-def test_the_corridor_names_no_room_twice():
+def test_the_corridor_names_no_room_twice() -> None:
     rooms = [room for place in CORRIDOR for room in place]
     assert len(rooms) == len(set(rooms))
 
@@ -74,7 +74,7 @@ def test_the_corridor_names_no_room_twice():
         ("attic", "", "in no room"),
     ],
 )
-def test_an_import_that_breaks_the_order_is_caught(tmp_path: Path, room: str, text: str, said: str):
+def test_an_import_that_breaks_the_order_is_caught(tmp_path: Path, room: str, text: str, said: str) -> None:
     faults = import_faults(a_house(tmp_path, **{room: text}))
     assert len(faults) == 1
     assert said in faults[0]
@@ -90,16 +90,16 @@ def test_an_import_that_breaks_the_order_is_caught(tmp_path: Path, room: str, te
         ("__main__", "from service.cli import main\n"),
     ],
 )
-def test_an_import_to_the_left_is_fine(tmp_path: Path, room: str, text: str):
+def test_an_import_to_the_left_is_fine(tmp_path: Path, room: str, text: str) -> None:
     assert import_faults(a_house(tmp_path, **{room: text})) == []
 
 
-def test_reading_the_environment_elsewhere_is_caught(tmp_path: Path):
+def test_reading_the_environment_elsewhere_is_caught(tmp_path: Path) -> None:
     a_house(tmp_path, app="import os\nSECRET = os.environ['SECRET']\n", config="import os\nos.getenv('A')\n")
     assert environment_faults(tmp_path) == ["service/app.py:2 reads the environment"]
 
 
-def test_growth_is_caught(tmp_path: Path):
+def test_growth_is_caught(tmp_path: Path) -> None:
     long = "def cut():\n    '''One line.'''\n" + "    x = 1\n" * 60
     wide = "def cut(a, b, c, d, e, f, g, h, i):\n    '''Too many.'''\n"
     a_house(
