@@ -1,0 +1,294 @@
+"""Plain data that the limits read: one production as it stands, or as a plan would have it.
+
+SI units in every name. None means not known, and a limit that needs it answers *unknown*.
+Tags are what is printed on the thing. Nothing here knows the database or the solver.
+"""
+
+from dataclasses import dataclass, field
+from datetime import date
+
+
+@dataclass(frozen=True, slots=True)
+class EmitterFacts:
+    name: str
+    w_per_m: float
+    return_ohm_per_m: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class TapeFacts:
+    """A kind of tape. `class_v`: nominal class, 12 for 12.8. `signal`: level or pixel."""
+
+    tag: str
+    class_v: float
+    polarity: str
+    emitters: tuple[EmitterFacts, ...]
+    pitch_m: float
+    common_ohm_per_m: float | None = None
+    max_run_m: float | None = None
+    ip: int | None = None
+    signal: str = "level"
+    pwm_hz: float | None = None
+    pixels_per_m: float | None = None
+    slots_per_pixel: int | None = None
+    pixel_idle_w: float | None = None
+
+    @property
+    def w_per_m(self) -> float:
+        """All emitters at full."""
+        return sum(e.w_per_m for e in self.emitters)
+
+
+@dataclass(frozen=True, slots=True)
+class PieceFacts:
+    """One piece of tape on its mount; `lots` is empty until it is cut, and has two at a join."""
+
+    number: int
+    drawn_m: float
+    cut_m: float
+    lots: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class LeadFacts:
+    """A lead, one way. `ohm_per_m` of one core at 20 degC."""
+
+    length_m: float | None
+    gauge: str | None
+    ohm_per_m: float | None = None
+    limit_a: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class FeedFacts:
+    """Where a run is fed. `decoder` None: straight on the output, not dimmed.
+
+    `supply` or `decoder` may name a model with no unit chosen yet ("any S320"); then
+    `supply_is_placeholder` / `decoder_is_placeholder` is true.
+    """
+
+    supply: str
+    output: int
+    decoder: str | None
+    first_channel: int | None
+    channels: int
+    supply_is_placeholder: bool = False
+    decoder_is_placeholder: bool = False
+    locked: bool = False
+    port: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class RunFacts:
+    tag: str
+    number: int
+    pieces: tuple[PieceFacts, ...]
+    feed_style: str  # one, both or middle
+    lead: LeadFacts
+    feed: FeedFacts | None = None
+
+    @property
+    def length_m(self) -> float:
+        return sum(p.cut_m for p in self.pieces)
+
+
+@dataclass(frozen=True, slots=True)
+class ElementFacts:
+    """Something that must light up. `wired` names the emitters that reach a channel."""
+
+    tag: str
+    name: str
+    scenic_unit: str
+    motion: str  # static, rolling, flown, turntable, prop, costume
+    travelling_cable: bool
+    zone: str  # dry, splash, wet
+    mount: str | None
+    tape: TapeFacts | None
+    wired: tuple[str, ...]
+    dimmed: bool
+    runs: tuple[RunFacts, ...]
+    control_group: str = ""
+    match_group: str = ""
+    status: str = "asked"
+    place: str = ""
+    level_cap_pct: float | None = None
+
+    @property
+    def load_w(self) -> float | None:
+        return None if self.tape is None else self.tape.w_per_m * sum(r.length_m for r in self.runs)
+
+    @property
+    def is_moving(self) -> bool:
+        return self.motion != "static"
+
+
+@dataclass(frozen=True, slots=True)
+class LoadFacts:
+    """What one run puts on an output, all emitters at full at the nominal class voltage."""
+
+    run: str
+    element: str
+    w: float
+    a: float
+
+
+@dataclass(frozen=True, slots=True)
+class OutputFacts:
+    number: int
+    cap_a: float | None
+    loads: tuple[LoadFacts, ...] = ()
+
+    @property
+    def load_w(self) -> float:
+        return sum(load.w for load in self.loads)
+
+    @property
+    def load_a(self) -> float:
+        return sum(load.a for load in self.loads)
+
+
+@dataclass(frozen=True, slots=True)
+class UnitFacts:
+    """Condition and whereabouts of one unit that the production uses or holds."""
+
+    tag: str
+    kind: str  # supply, decoder, battery, enclosure
+    model: str
+    state: str  # good, suspect, faulty, repair, retired, missing
+    state_note: str = ""
+    held_by: str = ""  # production that has it out, or should have given it back
+    due_on: date | None = None  # last day it may be out
+    is_out: bool = False
+    wanted_by: tuple[tuple[str, date], ...] = ()  # later holds: production, first day
+
+
+@dataclass(frozen=True, slots=True)
+class SupplyFacts:
+    """A supply or battery in this production. `rated_w` None: not known.
+
+    `ambient_factor`: 0 to 1 for the air around it, None if not known. `load_factor`: share of what
+    remains that may be used (0.80 unless the model or unit says otherwise).
+    """
+
+    tag: str
+    kind: str  # supply or battery
+    model: str
+    class_v: float
+    rated_w: float | None
+    outputs: tuple[OutputFacts, ...]
+    ambient_factor: float | None = 1.0
+    load_factor: float = 0.80
+    unit: UnitFacts | None = None
+    is_placeholder: bool = False
+    outlet: str | None = None
+    outlet_kind: str | None = None
+    scenic_unit: str = ""  # rides on it; "" stands still
+    place: str = ""
+    enclosure: str = ""
+
+    @property
+    def load_w(self) -> float:
+        return sum(o.load_w for o in self.outputs)
+
+    @property
+    def limit_w(self) -> float | None:
+        if self.rated_w is None or self.ambient_factor is None:
+            return None
+        return self.rated_w * self.ambient_factor * self.load_factor
+
+
+@dataclass(frozen=True, slots=True)
+class ChannelLoadFacts:
+    run: str
+    element: str
+    emitter: str
+    a: float
+
+
+@dataclass(frozen=True, slots=True)
+class ChannelFacts:
+    number: int
+    loads: tuple[ChannelLoadFacts, ...] = ()
+
+    @property
+    def load_a(self) -> float:
+        return sum(load.a for load in self.loads)
+
+
+@dataclass(frozen=True, slots=True)
+class BankFacts:
+    """Channels of a decoder with one power feed. `sources`: (supply, output) that reach it."""
+
+    number: int
+    total_a: float | None
+    channels: tuple[ChannelFacts, ...]
+    sources: tuple[tuple[str, int], ...] = ()
+    load_a: float = 0.0  # all emitters of the runs on it, wired or not
+
+
+@dataclass(frozen=True, slots=True)
+class DecoderFacts:
+    tag: str
+    model: str
+    channel_a: float | None
+    min_v: float
+    max_v: float
+    polarity: str
+    link: str  # wired, wireless, network, local
+    signal: str  # level or pixel
+    banks: tuple[BankFacts, ...]
+    pwm_hz: float | None = None
+    load_factor: float = 0.80
+    unit: UnitFacts | None = None
+    is_placeholder: bool = False
+    scenic_unit: str = ""
+    place: str = ""
+
+    @property
+    def channel_count(self) -> int:
+        return sum(len(b.channels) for b in self.banks)
+
+
+@dataclass(frozen=True, slots=True)
+class PatchFacts:
+    """Slots that one decoder (or one port of a pixel driver) listens to."""
+
+    decoder: str
+    port: int | None
+    universe: int | None
+    start: int | None
+    footprint: int | None
+    mode: str = "8-bit"
+    mirror: str = ""  # decoders of one declared mirror group share start, mode and group
+    pixels: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class OutletFacts:
+    tag: str
+    kind: str  # constant, relay, dimmed
+    breaker_a: float | None
+    volts_v: float | None
+    supplies: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class ShowFacts:
+    """One production on one day.
+
+    `is_lit`: the public or the company needs light now (first preview to closing), so that an
+    element without a feed is a fault and not merely work to do.
+    """
+
+    production: str
+    on: date
+    is_lit: bool
+    elements: tuple[ElementFacts, ...] = ()
+    supplies: tuple[SupplyFacts, ...] = ()
+    decoders: tuple[DecoderFacts, ...] = ()
+    patches: tuple[PatchFacts, ...] = ()
+    outlets: tuple[OutletFacts, ...] = ()
+    units: tuple[UnitFacts, ...] = ()
+    free_supplies: tuple[SupplyFacts, ...] = ()  # sound and free for the window: candidates for a mend
+    free_decoders: tuple[DecoderFacts, ...] = ()
+    is_over: bool = field(default=False)  # closed and struck: faults of loading are history

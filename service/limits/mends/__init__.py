@@ -1,0 +1,1 @@
+"""The best way to put a finding right, with what the figure becomes."""

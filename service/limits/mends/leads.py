@@ -1,0 +1,116 @@
+"""A better lead: thicker wire, both ends fed, or the supply brought nearer."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from service.electrical.gauges import Gauge, known_gauge, thicker_than
+from service.electrical.tape import FeedStyle
+from service.limits.facts import RunFacts, TapeFacts
+from service.limits.findings import Verdict, compared
+from service.limits.lookup import Lookup, RunDrop, RunOf, lead_limit_a, lead_ohm_per_m
+
+
+@dataclass(frozen=True, slots=True)
+class BetterLead:
+    """What to change, in words, and every figure afterwards."""
+
+    text: str
+    drop: RunDrop
+    limit_a: float | None
+    run_limit_m: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class _Choice:
+    style: str
+    gauge: str
+    ohm_per_m: float
+    limit_a: float | None
+    is_thicker: bool
+
+
+def better_lead(found: RunOf, around: Lookup) -> BetterLead | None:
+    """The least change after which amps, lead, total and length of run all pass without a watch."""
+    tape, run = found.element.tape, found.run
+    if tape is None:
+        return None
+    for choice in _choices(run):
+        drop = around.drop(run, tape, choice.style, choice.ohm_per_m)
+        run_limit_m = around.run_limit_m(tape, choice.style)
+        if drop is not None and _passes(drop, choice, run.length_m, run_limit_m, around):
+            return BetterLead(_words(choice, run, drop), drop, choice.limit_a, run_limit_m)
+    return None
+
+
+def nearest_m(found: RunOf, around: Lookup) -> float | None:
+    """The longest lead of the same wire that passes without a watch; None where no lead does."""
+    tape, run = found.element.tape, found.run
+    ohm_per_m = lead_ohm_per_m(run.lead)
+    if tape is None or ohm_per_m is None or not run.lead.length_m:
+        return None
+    drop = around.drop(run, tape, run.feed_style, ohm_per_m)
+    if drop is None or drop.total_pct is None or not drop.lead_pct:
+        return None
+    tape_pct = drop.total_pct - drop.lead_pct
+    room_pct = min(100.0 * around.policy.lead_watch, 100.0 * around.policy.drop_watch - tape_pct)
+    return run.lead.length_m * room_pct / drop.lead_pct if room_pct > 0.0 else None
+
+
+def lead_text(found: RunOf, around: Lookup) -> str:
+    """The best change in words, or why there is none."""
+    better = better_lead(found, around)
+    if better is not None:
+        return better.text
+    near_m = nearest_m(found, around)
+    if near_m is not None:
+        return f"no wire in the table clears it; bring the supply nearer: a lead of {near_m:.1f} m passes"
+    return "no wire in the table clears it; divide the run and give each part its own lead"
+
+
+def _choices(run: RunFacts) -> Iterator[_Choice]:
+    """One change before two; thinner wire before thicker."""
+    size = known_gauge(run.lead.gauge)
+    ohm_per_m = lead_ohm_per_m(run.lead)
+    thicker: tuple[Gauge, ...] = () if size is None else thicker_than(size)
+    for gauge in thicker:
+        yield _Choice(run.feed_style, gauge.text, gauge.ohm_per_m, gauge.shop_limit_a, True)
+    if run.feed_style != FeedStyle.BOTH:
+        if ohm_per_m is not None:
+            same = run.lead.gauge or "the same wire"
+            yield _Choice(FeedStyle.BOTH, same, ohm_per_m, lead_limit_a(run.lead), False)
+        for gauge in thicker:
+            yield _Choice(FeedStyle.BOTH, gauge.text, gauge.ohm_per_m, gauge.shop_limit_a, True)
+
+
+def _passes(
+    drop: RunDrop, choice: _Choice, length_m: float, run_limit_m: float | None, around: Lookup
+) -> bool:
+    policy = around.policy
+    pairs = [
+        (drop.lead_a, choice.limit_a),
+        (drop.lead_pct, 100.0 * policy.lead_watch),
+        (drop.total_pct, 100.0 * policy.drop_watch),
+        (length_m, run_limit_m),
+    ]
+    return all(
+        compared(value, limit) is Verdict.OK
+        for value, limit in pairs
+        if value is not None and limit is not None
+    )
+
+
+def _words(choice: _Choice, run: RunFacts, drop: RunDrop) -> str:
+    changes = []
+    if choice.style != run.feed_style:
+        changes.append("feed it at both ends from the same supply output")
+    if choice.is_thicker:
+        changes.append(f"use {choice.gauge}")
+    amps = f"{drop.lead_a:.2f} A" + ("" if choice.limit_a is None else f" of {choice.limit_a:.2f} A")
+    total = "" if drop.total_pct is None else f", total {drop.total_pct:.2f} %"
+    return f"{' and '.join(changes)}: {amps} a lead, lead {drop.lead_pct:.2f} %{total}"
+
+
+def run_limit_text(tape: TapeFacts, style: str) -> str:
+    """Where the longest run comes from, in words."""
+    ends = "fed at one end" if style == FeedStyle.ONE else "the current coming in from two sides"
+    return f"{tape.tag}'s longest run is {tape.max_run_m:g} m from one end; {ends}"
