@@ -10,8 +10,20 @@ import pytest
 
 from service.store import schema
 from service.store.work import Store
+from tests.no_skips import (
+    pytest_collectreport,
+    pytest_runtest_logreport,
+    pytest_sessionfinish,
+    pytest_terminal_summary,
+)
 from tests.postgres import postgres
 
+__all__ = [
+    "pytest_collectreport",
+    "pytest_runtest_logreport",
+    "pytest_sessionfinish",
+    "pytest_terminal_summary",
+]
 _numbers = itertools.count(1)
 
 
