@@ -85,6 +85,11 @@ class SupplyModel:
     usable_uw: int | None
     outputs_ua: tuple[int | None, ...]
     cost: int = 1000
+    output_mv: int = 0  # what it really gives (25.6 V in the 24 V class); 0: the same as the class
+
+    @property
+    def real_mv(self) -> int:
+        return self.output_mv or self.class_mv
 
 
 @dataclass(frozen=True, slots=True)

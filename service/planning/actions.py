@@ -1,0 +1,247 @@
+"""What is done with plans: ask for one, work it out, keep it, cancel it. Nothing here commits but `work_out`,
+which must not hold a transaction while it solves."""
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Any
+
+from sqlalchemy import func, select, update
+from sqlalchemy.orm import Session
+
+from service.allocation.model import Progress, solve
+from service.allocation.problem import Answer, Effort
+from service.allocation.verify import faults
+from service.errors import BadRequest, NotFound, Refused, ServiceError, StaleSnapshot
+from service.planning.answering import draft_of, store_draft
+from service.planning.asking import Question, question_for
+from service.planning.records import Plan, PlanStatus
+from service.planning.show import find_production, kept_plan, window_of
+from service.season.records import Production
+from service.store.types import utc_now
+from service.store.work import Store
+
+LOOK_S = 0.5  # how often a solve writes its progress and looks whether it was asked to stop
+UNDER_WAY = (PlanStatus.QUEUED, PlanStatus.WORKING)
+
+
+@dataclass(frozen=True, slots=True)
+class PlanAsk:
+    """How a plan is wanted. `from_on`, `to_on`: inclusive days for which gear is wanted, where they differ from
+    the production's own. `mend`: kept feeds that are over a limit may be moved too."""
+
+    from_on: date | None = None
+    to_on: date | None = None
+    mend: bool = False
+    effort: float = 1.0
+    seed: int = 0
+    deadline_s: float | None = None
+
+
+def ask_for_plan(session: Session, code: str, ask: PlanAsk, by: str) -> Plan:
+    """A queued plan of the production, with the next number."""
+    production = find_production(session, code)
+    start, end = window_of(production)
+    start = ask.from_on or start
+    end = ask.to_on + timedelta(days=1) if ask.to_on else end
+    if start >= end:
+        raise BadRequest(
+            f"the plan would end on {end - timedelta(days=1)} before it starts on {start}",
+            "Give days in order.",
+        )
+    # The production's row is locked so that two who ask at once get two numbers.
+    session.execute(select(Production.id).where(Production.id == production.id).with_for_update())
+    last = session.scalar(select(func.max(Plan.number)).where(Plan.production_id == production.id))
+    plan = Plan(
+        production_id=production.id,
+        number=(last or 0) + 1,
+        status=PlanStatus.QUEUED,
+        by=by,
+        from_on=start,
+        until_on=end,
+        mend=ask.mend,
+        effort=ask.effort,
+        seed=ask.seed,
+        deadline_s=ask.deadline_s,
+    )
+    session.add(plan)
+    session.flush()
+    return plan
+
+
+def find_plan(session: Session, code: str, number: int, lock: bool = False) -> Plan:
+    production = find_production(session, code)
+    query = select(Plan).where(Plan.production_id == production.id, Plan.number == number)
+    plan = session.scalars(query.with_for_update() if lock else query).one_or_none()
+    if plan is None:
+        raise NotFound(f"{production.tag} has no plan {number}", "List the plans of the production.")
+    return plan
+
+
+def cancel_plan(session: Session, code: str, number: int) -> Plan:
+    """A queued plan ends at once; one at work is asked to stop and ends at its next look."""
+    plan = find_plan(session, code, number, lock=True)
+    if plan.status not in UNDER_WAY:
+        raise Refused(f"plan {number} is {plan.status}; there is nothing to cancel", "Read the plan again.")
+    plan.cancel_asked = True
+    if plan.status == PlanStatus.QUEUED:
+        plan.status = PlanStatus.CANCELLED
+        plan.finished_at = utc_now()
+    session.flush()
+    return plan
+
+
+def keep_plan(session: Session, code: str, number: int, today: date) -> Plan:
+    """The draft becomes what the crew works from; the plan kept before is superseded.
+
+    Refused when anything the draft rests on has changed since it was worked out.
+    """
+    plan = find_plan(session, code, number, lock=True)
+    if plan.status != PlanStatus.DRAFT:
+        raise Refused(f"plan {number} is {plan.status}; only a draft can be kept", "Work out a new plan.")
+    production = session.get_one(Production, plan.production_id)
+    question = question_for(session, production, (plan.from_on, plan.until_on), plan.mend, today)
+    if question.fingerprint != plan.fingerprint:
+        raise StaleSnapshot(
+            f"stock, dates or feeds changed since plan {number} was worked out",
+            "Work it out again, then keep it.",
+        )
+    before = kept_plan(session, production.id)
+    if before is not None:
+        before.status = PlanStatus.SUPERSEDED
+        before.superseded_at = utc_now()
+        session.flush()  # the database allows one kept plan: the old one must step down first
+    plan.status = PlanStatus.KEPT
+    plan.kept_at = utc_now()
+    session.flush()
+    return plan
+
+
+def work_out(
+    store: Store,
+    plan_id: int,
+    today: date,
+    processes: int = 1,
+    tell: Callable[[Progress], None] | None = None,
+) -> PlanStatus:
+    """Solve a queued plan and store its draft. Whatever happens is written on the plan; nothing half done."""
+    started = time.monotonic()
+    if not _start(store, plan_id):
+        return PlanStatus.CANCELLED
+    try:
+        with store.reading() as session:
+            plan = session.get_one(Plan, plan_id)
+            effort = Effort(plan.effort, plan.seed, plan.deadline_s, processes)
+            question = _question(session, plan, today)
+        watch = _Watch(store, plan_id, tell)
+        answer = solve(question.problem, effort, watch)
+        if watch.cancelled:
+            return _end(store, plan_id, PlanStatus.CANCELLED, {})
+        wrong = faults(question.problem, answer)
+        if wrong:
+            raise AssertionError(f"the allocator broke a rule: {wrong[:3]}")
+        return store.write(
+            lambda s: _store(s, plan_id, question, answer, today, time.monotonic() - started), by="allocator"
+        )
+    except ServiceError as error:
+        return _end(store, plan_id, PlanStatus.FAILED, {"error": " ".join((str(error), error.mend)).strip()})
+    except Exception as error:
+        _end(store, plan_id, PlanStatus.FAILED, {"error": f"{type(error).__name__}: {error}"})
+        raise
+
+
+def _question(session: Session, plan: Plan, today: date) -> Question:
+    production = session.get_one(Production, plan.production_id)
+    return question_for(session, production, (plan.from_on, plan.until_on), plan.mend, today)
+
+
+def _start(store: Store, plan_id: int) -> bool:
+    def action(session: Session) -> bool:
+        plan = session.get_one(Plan, plan_id, with_for_update=True)
+        if plan.status not in UNDER_WAY or plan.cancel_asked:
+            return False
+        plan.status = PlanStatus.WORKING
+        plan.started_at = utc_now()
+        return True
+
+    return store.write(action, by="allocator")
+
+
+def _end(store: Store, plan_id: int, status: PlanStatus, values: dict[str, Any]) -> PlanStatus:
+    def action(session: Session) -> None:
+        plan = session.get_one(Plan, plan_id, with_for_update=True)
+        if plan.status in UNDER_WAY:
+            plan.status = status
+            plan.finished_at = utc_now()
+            for name, value in values.items():
+                setattr(plan, name, value)
+
+    store.write(action, by="allocator")
+    return status
+
+
+def _store(
+    session: Session, plan_id: int, question: Question, answer: Answer, today: date, seconds: float
+) -> PlanStatus:
+    plan = session.get_one(Plan, plan_id, with_for_update=True)
+    if plan.cancel_asked:
+        plan.status = PlanStatus.CANCELLED
+        plan.finished_at = utc_now()
+        return PlanStatus.CANCELLED
+    if _question(session, plan, today).problem != question.problem:
+        raise StaleSnapshot(
+            "stock, dates or feeds changed while it was worked out.", "Ask for the plan again."
+        )
+    store_draft(session, plan, draft_of(question, answer))
+    plan.status = PlanStatus.DRAFT
+    plan.fingerprint = question.fingerprint
+    plan.cost, plan.bound = answer.cost, answer.bound
+    plan.unfed_w = sum(answer.unfed_uw.values()) / 1e6
+    plan.unfed_bound_w = sum(answer.unfed_bound_uw.values()) / 1e6
+    plan.moved, plan.refed = len(answer.moved), len(answer.refed)
+    plan.is_proven, plan.stopped_early = answer.proven, answer.stopped_early
+    plan.notes = [*answer.notes, *_remarks(question, answer)]
+    plan.seconds = seconds
+    plan.progress = None
+    plan.finished_at = utc_now()
+    return PlanStatus.DRAFT
+
+
+def _remarks(question: Question, answer: Answer) -> list[str]:
+    remarks = [f"{tag}: amps or watts force it onto more than one row of channels." for tag in answer.split]
+    remarks += [f"{tag}: no tape or no length yet, so nothing was worked out." for tag in question.undecided]
+    return remarks
+
+
+class _Watch:
+    """Writes progress on the plan now and then, and hears when it is asked to stop."""
+
+    def __init__(self, store: Store, plan_id: int, tell: Callable[[Progress], None] | None) -> None:
+        self.store, self.plan_id, self.tell = store, plan_id, tell
+        self.cancelled = False
+        self.next_look = time.monotonic() + LOOK_S
+
+    def __call__(self, progress: Progress) -> bool:
+        if self.tell is not None:
+            self.tell(progress)
+        if time.monotonic() >= self.next_look:
+            self.next_look = time.monotonic() + LOOK_S
+            self.cancelled = self.store.write(lambda s: self._look(s, progress), by="allocator")
+        return not self.cancelled
+
+    def _look(self, session: Session, progress: Progress) -> bool:
+        # A plain update: progress is no change worth an audit row.
+        session.execute(update(Plan).where(Plan.id == self.plan_id).values(progress=progress_row(progress)))
+        return bool(session.scalar(select(Plan.cancel_asked).where(Plan.id == self.plan_id)))
+
+
+def progress_row(progress: Progress) -> dict[str, Any]:
+    return {
+        "parts_done": progress.parts_done,
+        "parts": progress.parts,
+        "cost": progress.cost,
+        "bound": progress.bound,
+        "unfed_w": progress.unfed_uw / 1e6,
+        "seconds": round(progress.seconds, 3),
+    }

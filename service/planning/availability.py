@@ -1,0 +1,214 @@
+"""Which units are free through a window, and when the others clear.
+
+What a production needs on a day is, per model, the larger of what it holds and what its kept plan allots;
+the two are never added. A unit that is overdue stays out until it is brought back.
+"""
+
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from service.planning.house import House, UnitRow
+from service.planning.records import Allotment, Placing, Plan, PlanStatus
+from service.season.records import Hold, Production
+
+FAR = date(9999, 12, 31)
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Claim:
+    """One production has this unit on these half-open days: by a hold, or by its kept plan alone.
+
+    `is_overdue`: it should be back by now, and `due_on` was the last day it might be out.
+    """
+
+    unit_id: int
+    production_id: int
+    from_on: date
+    until_on: date
+    is_overdue: bool = False
+    due_on: date | None = None
+    is_held: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Want:
+    """`quantity` of a model, no unit named, on half-open days."""
+
+    model_id: int
+    production_id: int
+    from_on: date
+    until_on: date
+    quantity: int
+
+
+@dataclass(frozen=True, slots=True)
+class Claims:
+    """All claims on the store as they are known on `today`."""
+
+    units: tuple[Claim, ...]
+    models: tuple[Want, ...]
+    codes: dict[int, str]
+    today: date
+
+    def of_unit(self, unit_id: int) -> list[Claim]:
+        return [c for c in self.units if c.unit_id == unit_id]
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """Why a unit is not free, and the first day on which it is free for the rest of the window."""
+
+    unit: UnitRow
+    because: str
+    clears_on: date | None
+
+
+def read_claims(session: Session, today: date) -> Claims:
+    """Holds of units, kept allotments and placings, and holds of models."""
+    codes = {row.id: row.tag for row in session.execute(select(Production.id, Production.tag))}
+    held: list[Claim] = []
+    wants: list[Want] = []
+    for h in session.execute(
+        select(
+            Hold.production_id, Hold.unit_id, Hold.model_id, Hold.quantity, Hold.from_on, Hold.until_on,
+            Hold.returned_on,
+        ).order_by(Hold.id)
+    ):  # fmt: skip
+        if h.unit_id is not None:
+            held.append(_claim(h.unit_id, h.production_id, h.from_on, h.until_on, h.returned_on, today))
+        elif h.model_id is not None:
+            wants.append(Want(h.model_id, h.production_id, h.from_on, h.until_on or FAR, h.quantity or 0))
+    spoken = {(c.unit_id, c.production_id) for c in held}
+    allotted = [
+        Claim(unit_id, production_id, from_on, until_on, is_held=False)
+        for unit_id, production_id, from_on, until_on in _kept_units(session)
+        if (unit_id, production_id) not in spoken
+    ]
+    return Claims(tuple(sorted(held + allotted)), tuple(wants), codes, today)
+
+
+def _claim(
+    unit_id: int,
+    production_id: int,
+    from_on: date,
+    until_on: date | None,
+    returned_on: date | None,
+    today: date,
+) -> Claim:
+    last = until_on or FAR
+    if returned_on is not None:
+        return Claim(unit_id, production_id, from_on, min(last, returned_on + timedelta(days=1)))
+    if last <= today:
+        return Claim(unit_id, production_id, from_on, FAR, True, last - timedelta(days=1))
+    return Claim(unit_id, production_id, from_on, last, False, last - timedelta(days=1))
+
+
+def _kept_units(session: Session) -> Iterable[tuple[int, int, date, date]]:
+    found: set[tuple[int, int, date, date]] = set()
+    for column, record in (
+        (Allotment.supply_id, Allotment),
+        (Allotment.decoder_id, Allotment),
+        (Placing.unit_id, Placing),
+    ):
+        rows = session.execute(
+            select(column, Plan.production_id, Plan.from_on, Plan.until_on)
+            .join(Plan, Plan.id == record.plan_id)
+            .where(Plan.status == PlanStatus.KEPT, column.is_not(None))
+            .distinct()
+        )
+        found.update((row[0], row[1], row[2], row[3]) for row in rows if row[0] is not None)
+    return sorted(found)
+
+
+def free_units(
+    house: House, claims: Claims, production_id: int, window: tuple[date, date]
+) -> tuple[list[UnitRow], list[Taken]]:
+    """(sound units nobody else has on any day of the window, the others with the reason).
+
+    Units promised to others by model only are taken off the end of the list of that model.
+    """
+    start, end = window
+    others: dict[int, list[Claim]] = {}
+    for claim in claims.units:
+        if claim.production_id != production_id and claim.from_on < end and claim.until_on > start:
+            others.setdefault(claim.unit_id, []).append(claim)
+    free: list[UnitRow] = []
+    taken: list[Taken] = []
+    for unit in sorted(house.units.values(), key=lambda u: u.tag):
+        if unit.model_id is None:
+            continue
+        if not unit.is_sound:
+            why = f"{unit.tag} is {unit.state}" + (f" ({unit.state_note})" if unit.state_note else "")
+            taken.append(Taken(unit, why, None))
+        elif unit.id in others:
+            taken.append(_taken(unit, others[unit.id], claims, end))
+        else:
+            free.append(unit)
+    return _less_promised(free, taken, claims, production_id, window)
+
+
+def _taken(unit: UnitRow, claims_on_it: list[Claim], claims: Claims, end: date) -> Taken:
+    last = max(claims_on_it, key=lambda c: c.until_on)
+    who = claims.codes[last.production_id]
+    if last.is_overdue:
+        return Taken(unit, f"{unit.tag} is overdue from {who}", None)
+    clears = last.until_on if last.until_on < end else None
+    until = (last.until_on - timedelta(days=1)).isoformat()
+    return Taken(unit, f"{unit.tag} is with {who} until {until}", clears)
+
+
+def _less_promised(
+    free: list[UnitRow], taken: list[Taken], claims: Claims, production_id: int, window: tuple[date, date]
+) -> tuple[list[UnitRow], list[Taken]]:
+    promised = promised_by_model(claims, {u.id: u.model_id for u in [*free, *(t.unit for t in taken)]},
+                                 production_id, window)  # fmt: skip
+    kept: list[UnitRow] = []
+    left = Counter(u.model_id for u in free)
+    for unit in free:
+        if left[unit.model_id] <= promised.get(unit.model_id or 0, (0, FAR))[0]:
+            count, clears = promised[unit.model_id or 0]
+            why = f"{count} of this model are promised to another show"
+            taken.append(Taken(unit, why, clears if clears < window[1] else None))
+        else:
+            kept.append(unit)
+        left[unit.model_id] -= 1
+    return kept, taken
+
+
+def promised_by_model(
+    claims: Claims, model_of: dict[int, int | None], production_id: int, window: tuple[date, date]
+) -> dict[int, tuple[int, date]]:
+    """Per model: the most units other productions need on one day of the window beyond those they name by
+    tag, and the first day on which none of that is left.
+
+    A production's need is the larger of held and allotted, so units its kept plan uses without a hold of
+    their own are drawn from what it holds by model.
+    """
+    start, end = window
+    wants = [
+        w
+        for w in claims.models
+        if w.production_id != production_id and w.from_on < end and w.until_on > start
+    ]
+    most: dict[int, tuple[int, date]] = {}
+    for day in sorted({max(start, w.from_on) for w in wants}):
+        held: Counter[tuple[int, int]] = Counter()
+        for want in wants:
+            if want.from_on <= day < want.until_on:
+                held[want.production_id, want.model_id] += want.quantity
+        for claim in claims.units:
+            key = (claim.production_id, model_of.get(claim.unit_id) or 0)
+            if key in held and not claim.is_held and claim.from_on <= day < claim.until_on:
+                held[key] -= 1
+        extra: Counter[int] = Counter()
+        for (_, model_id), count in held.items():
+            extra[model_id] += max(count, 0)
+        for model_id, count in extra.items():
+            if count > most.get(model_id, (0, start))[0]:
+                most[model_id] = (count, max(w.until_on for w in wants if w.model_id == model_id))
+    return most

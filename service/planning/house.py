@@ -1,0 +1,279 @@
+"""What the department owns, read once: kinds of gear, units, wire, places, outlets, policy."""
+
+from dataclasses import dataclass, fields
+from typing import Any
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from service.electrical.gauges import known_gauge
+from service.errors import BadQuantity
+from service.limits.policy import DEFAULT, Policy
+from service.stock.gear import (
+    BatteryModel,
+    DecoderBank,
+    DecoderModel,
+    GearKind,
+    GearModel,
+    SupplyModel,
+    SupplyOutput,
+    Unit,
+    UnitState,
+)
+from service.stock.records import Outlet, Place, PolicyRow, Reach, Venue, Wire
+
+
+@dataclass(frozen=True, slots=True)
+class SourceKind:
+    """A kind of supply or battery. `caps_a`: amps of each output, None where not known."""
+
+    id: int
+    tag: str
+    kind: str  # supply or battery
+    output_v: float
+    class_v: float
+    rated_w: float | None
+    caps_a: tuple[float | None, ...]
+    full_to_degc: float | None
+    derate_per_k: float | None
+    max_degc: float | None
+    load_factor: float | None
+    cost_weight: float | None
+    efficiency: float | None = None
+    power_factor: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class BankKind:
+    number: int
+    first_channel: int
+    channels: int
+    total_a: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class DecoderKind:
+    id: int
+    tag: str
+    channels: int
+    channel_a: float | None
+    min_v: float
+    max_v: float
+    polarity: str
+    signal: str
+    link: str
+    pwm_hz: float | None
+    footprint_8bit: int | None
+    footprint_16bit: int | None
+    load_factor: float | None
+    cost_weight: float | None
+    banks: tuple[BankKind, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class UnitRow:
+    id: int
+    tag: str
+    kind: str
+    model_id: int | None
+    state: str
+    state_note: str
+    home_id: int | None
+    where_note: str
+
+    @property
+    def is_sound(self) -> bool:
+        return self.state == UnitState.GOOD
+
+
+@dataclass(frozen=True, slots=True)
+class PlaceRow:
+    id: int
+    tag: str
+    name: str
+    kind: str
+    venue_id: int | None
+    parent_id: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class OutletRow:
+    id: int
+    tag: str
+    kind: str
+    breaker_a: float | None
+    volts_v: float | None
+    venue_id: int | None
+    place_id: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class House:
+    sources: dict[int, SourceKind]
+    decoders: dict[int, DecoderKind]
+    units: dict[int, UnitRow]
+    places: dict[int, PlaceRow]
+    outlets: dict[int, OutletRow]
+    venues: dict[int, str]
+    wires: dict[str, tuple[float | None, float | None]]  # gauge: ohm a metre, amps
+    reaches: dict[int, tuple[tuple[int, int | None], ...]]  # place: (gear place, longest lead)
+    policy: Policy
+
+    def unit_by_tag(self, tag: str) -> UnitRow | None:
+        wanted = tag.strip().upper()
+        return next((u for u in self.units.values() if u.tag.upper() == wanted), None)
+
+    def model_tag(self, unit: UnitRow) -> str:
+        if unit.model_id in self.sources:
+            return self.sources[unit.model_id].tag
+        if unit.model_id in self.decoders:
+            return self.decoders[unit.model_id].tag
+        return ""
+
+    def area(self, place_id: int | None) -> str:
+        """The place tree that a place belongs to: the venue, else the top of its tree."""
+        place = self.places.get(place_id or 0)
+        while place is not None:
+            if place.venue_id is not None:
+                return self.venues[place.venue_id]
+            if place.parent_id is None:
+                return place.tag
+            place = self.places.get(place.parent_id)
+        return ""
+
+    def lead(self, gauge: str | None) -> tuple[float | None, float | None]:
+        """(ohm a metre of one core, amps the shop allows); the drum's own figures first."""
+        if gauge in self.wires:
+            return self.wires[gauge]
+        known = known_gauge(gauge)
+        return (known.ohm_per_m, known.shop_limit_a) if known else (None, None)
+
+
+def read_house(session: Session) -> House:
+    """Everything owned, in a number of selects that does not grow with the stock."""
+    units = {
+        row.id: UnitRow(*row)
+        for row in session.execute(
+            select(
+                Unit.id, Unit.tag, Unit.kind, Unit.model_id, Unit.state, Unit.state_note, Unit.home_id,
+                Unit.where_note,
+            ).where(Unit.retired_on.is_(None)).order_by(Unit.id)
+        )
+    }  # fmt: skip
+    places = {
+        row.id: PlaceRow(*row)
+        for row in session.execute(
+            select(Place.id, Place.tag, Place.name, Place.kind, Place.venue_id, Place.parent_id)
+        )
+    }
+    outlets = {
+        row.id: OutletRow(*row)
+        for row in session.execute(
+            select(
+                Outlet.id, Outlet.tag, Outlet.kind, Outlet.breaker_a, Outlet.volts_v, Outlet.venue_id,
+                Outlet.place_id,
+            )
+        )
+    }  # fmt: skip
+    return House(
+        sources=_sources(session),
+        decoders=_decoders(session),
+        units=units,
+        places=places,
+        outlets=outlets,
+        venues={row.id: row.name for row in session.execute(select(Venue.id, Venue.name))},
+        wires=_wires(session),
+        reaches=_reaches(session),
+        policy=read_policy(session),
+    )
+
+
+def _sources(session: Session) -> dict[int, SourceKind]:
+    caps: dict[int, list[float | None]] = {}
+    for model_id, cap_a in session.execute(
+        select(SupplyOutput.model_id, SupplyOutput.cap_a).order_by(
+            SupplyOutput.model_id, SupplyOutput.position
+        )
+    ):
+        caps.setdefault(model_id, []).append(cap_a)
+    found: dict[int, SourceKind] = {}
+    table, base = SupplyModel.__table__.c, GearModel.__table__.c
+    for m in session.execute(
+        select(
+            base.id, base.tag, base.cost_weight, table.output_v, table.class_v, table.rated_w,
+            table.full_to_degc, table.derate_per_k, table.max_degc, table.load_factor,
+            table.efficiency, table.power_factor,
+        ).where(base.id == table.id)
+    ):  # fmt: skip
+        found[m.id] = SourceKind(
+            m.id, m.tag, GearKind.SUPPLY.value, m.output_v, m.class_v, m.rated_w,
+            tuple(caps.get(m.id, [])), m.full_to_degc, m.derate_per_k, m.max_degc, m.load_factor,
+            m.cost_weight, m.efficiency, m.power_factor,
+        )  # fmt: skip
+    pack = BatteryModel.__table__.c
+    for b in session.execute(
+        select(base.id, base.tag, base.cost_weight, pack.nominal_v, pack.class_v, pack.max_a).where(
+            base.id == pack.id
+        )
+    ):
+        found[b.id] = SourceKind(
+            b.id, b.tag, GearKind.BATTERY.value, b.nominal_v, b.class_v, None, (b.max_a,),
+            None, None, None, None, b.cost_weight,
+        )  # fmt: skip
+    return found
+
+
+def _decoders(session: Session) -> dict[int, DecoderKind]:
+    banks: dict[int, list[BankKind]] = {}
+    for b in session.execute(
+        select(
+            DecoderBank.model_id, DecoderBank.position, DecoderBank.first_channel, DecoderBank.channels,
+            DecoderBank.total_a,
+        ).order_by(DecoderBank.model_id, DecoderBank.position)
+    ):  # fmt: skip
+        banks.setdefault(b.model_id, []).append(BankKind(b.position, b.first_channel, b.channels, b.total_a))
+    table, base = DecoderModel.__table__.c, GearModel.__table__.c
+    rows = session.execute(select(base.tag, base.cost_weight, *table).where(base.id == table.id))
+    return {
+        m.id: DecoderKind(
+            m.id, m.tag, m.channels, m.channel_a, m.min_v, m.max_v, m.polarity, m.signal, m.link, m.pwm_hz,
+            m.footprint_8bit, m.footprint_16bit, m.load_factor, m.cost_weight,
+            tuple(banks.get(m.id) or (BankKind(1, 1, m.channels, m.total_a),)),
+        )
+        for m in rows
+    }  # fmt: skip
+
+
+def _wires(session: Session) -> dict[str, tuple[float | None, float | None]]:
+    rows = session.execute(
+        select(Wire.gauge, Wire.ohm_per_m, Wire.limit_a).order_by(Wire.gauge, Wire.cores.desc())
+    )
+    return {row.gauge: (row.ohm_per_m, row.limit_a) for row in rows}
+
+
+def _reaches(session: Session) -> dict[int, tuple[tuple[int, int | None], ...]]:
+    found: dict[int, list[tuple[int, int | None]]] = {}
+    for row in session.execute(
+        select(Reach.place_id, Reach.gear_place_id, Reach.lead_um).order_by(
+            Reach.place_id, Reach.gear_place_id
+        )
+    ):
+        found.setdefault(row.place_id, []).append((row.gear_place_id, row.lead_um))
+    return {place: tuple(pairs) for place, pairs in found.items()}
+
+
+def read_policy(session: Session) -> Policy:
+    """The house's policy: built-in defaults, replaced by the stored rows of the same name."""
+    names = {f.name for f in fields(Policy)}
+    changed: dict[str, Any] = {}
+    for name, value in session.execute(select(PolicyRow.name, PolicyRow.value)):
+        if name not in names:
+            continue
+        try:
+            changed[name] = float(value)
+        except ValueError as error:
+            raise BadQuantity(
+                f"policy {name}: {value!r} is not a number",
+                f"Write a number such as {getattr(DEFAULT, name)}.",
+            ) from error
+    return Policy(**changed) if changed else DEFAULT
