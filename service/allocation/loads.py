@@ -12,6 +12,7 @@ from service.allocation.problem import (
     Signal,
     Source,
     SupplyModel,
+    Unit,
 )
 
 # Above this many trials the exact search for the fewest rows gives way to the balanced one.
@@ -84,7 +85,7 @@ def stage_loads(problem: Problem) -> Stage:
     never: list[tuple[Block, tuple[Run, ...]]] = []
     split: list[str] = []
     for block in sorted(problem.blocks, key=lambda one: one.tag):
-        carry = _Carry(block, *here)
+        carry = _Carry(block, here)
         feedable = tuple(run for run in sorted(block.runs) if carry.takes((run,)))
         left = tuple(run for run in sorted(block.runs) if run not in feedable)
         if left:
@@ -96,47 +97,64 @@ def stage_loads(problem: Problem) -> Stage:
     return Stage(tuple(sorted(loads)), tuple(never), tuple(split))
 
 
-def _models_here(
-    problem: Problem,
-) -> tuple[Mapping[str, tuple[SupplyModel, ...]], tuple[DecoderModel, ...]]:
-    """Models of which there is a unit: supplies by the site they stand at ("" = anywhere), and decoders."""
+@dataclass(frozen=True, slots=True)
+class _Here:
+    """Models of which there is a unit, by the site it stands at ("" = in the store, for anywhere)."""
+
+    supplies: Mapping[str, tuple[SupplyModel, ...]]
+    decoders: Mapping[str, tuple[DecoderModel, ...]]
+
+
+def _models_here(problem: Problem) -> _Here:
     supply_models = {model.tag: model for model in problem.supply_models}
-    by_site: dict[str, set[str]] = {}
-    for unit in problem.supplies:
-        by_site.setdefault(unit.site, set()).add(unit.model)
-    there = {unit.model for unit in problem.decoders}
-    return (
-        {site: tuple(supply_models[tag] for tag in sorted(tags)) for site, tags in sorted(by_site.items())},
-        tuple(sorted((m for m in problem.decoder_models if m.tag in there), key=lambda m: m.tag)),
+    decoder_models = {model.tag: model for model in problem.decoder_models}
+    supplies, decoders = _by_site(problem.supplies), _by_site(problem.decoders)
+    return _Here(
+        {site: tuple(supply_models[tag] for tag in tags) for site, tags in supplies.items()},
+        {site: tuple(decoder_models[tag] for tag in tags) for site, tags in decoders.items()},
     )
 
 
-class _Carry:
-    """Answers whether some output and some decoder bank together could take a row of one block."""
+def _by_site(units: Sequence[Unit]) -> dict[str, list[str]]:
+    """Tags of the models at each site, in order."""
+    found: dict[str, set[str]] = {}
+    for unit in units:
+        found.setdefault(unit.site, set()).add(unit.model)
+    return {site: sorted(tags) for site, tags in sorted(found.items())}
 
-    def __init__(
-        self,
-        block: Block,
-        supplies: Mapping[str, tuple[SupplyModel, ...]],
-        decoders: Sequence[DecoderModel],
-    ) -> None:
-        reachable = [m for site in ("", *block.sites) for m in supplies.get(site, ())]
-        fitting = [m for m in reachable if m.class_mv == block.class_mv and m.source in block.sources]
-        self.output_uw = max((outlet_uw(m, ua) for m in fitting for ua in m.outputs_ua), default=0)
+
+class _Carry:
+    """Answers whether some output and some decoder bank, at one site, could take a row of one block."""
+
+    def __init__(self, block: Block, here: _Here) -> None:
         self.channels = block.channels
-        rows = {row for m in decoders if speaks_to(m, block) for row in bank_rows(m, block.class_mv)}
-        self.rows = sorted(rows)
+        self.sites: set[tuple[int, tuple[_Row, ...]]] = set()
+        for site in block.sites:
+            fitting = [
+                m
+                for at in ("", site)
+                for m in here.supplies.get(at, ())
+                if m.class_mv == block.class_mv and m.source in block.sources
+            ]
+            output_uw = max((outlet_uw(m, ua) for m in fitting for ua in m.outputs_ua), default=0)
+            speaking = [m for at in ("", site) for m in here.decoders.get(at, ()) if speaks_to(m, block)]
+            rows = {row for m in speaking for row in bank_rows(m, block.class_mv)}
+            self.sites.add((output_uw, tuple(sorted(rows))))
 
     def takes(self, runs: Sequence[Run]) -> bool:
         """One output and one bank have the watts, the channels and the amps a channel."""
         load_uw, peak_uw = load_of(runs), peak_of(runs)
-        if load_uw > self.output_uw or not self.output_uw:
-            return False
-        if self.channels == 0:
-            return True
         return any(
-            row.channels >= self.channels and row.channel_uw >= peak_uw and row.bank_uw >= load_uw
-            for row in self.rows
+            output_uw > 0
+            and load_uw <= output_uw
+            and (
+                self.channels == 0
+                or any(
+                    row.channels >= self.channels and row.channel_uw >= peak_uw and row.bank_uw >= load_uw
+                    for row in rows
+                )
+            )
+            for output_uw, rows in self.sites
         )
 
 
