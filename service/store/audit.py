@@ -97,7 +97,9 @@ def before_flush(session: Session, _context: Any, _instances: Any) -> None:
     notes = session.info.setdefault("audit", [])
     for thing in session.dirty:
         if isinstance(thing, Stored) and session.is_modified(thing):
-            notes.append((thing, "changed", *_changes(thing)))
+            before, after = _changes(thing)
+            if after:  # nothing: its version only grows because a row that belongs to it changed
+                notes.append((thing, "changed", before, after))
     notes.extend(
         (thing, "removed", _columns(thing), None) for thing in session.deleted if isinstance(thing, Stored)
     )

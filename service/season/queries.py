@@ -1,0 +1,138 @@
+"""The lists of productions, what is promised to them, and what is on order."""
+
+from datetime import date, timedelta
+
+from sqlalchemy.orm import aliased
+
+from service.season.records import Hold, OrderLine, Production, ProductionStatus
+from service.stock.gear import GearModel, Unit
+from service.stock.records import Reel, Tape, Venue
+from service.store.listing import Field, Filter, Listing, metres, outer
+
+_model, _unit = GearModel.__table__, Unit.__table__
+_reel_tape = aliased(Tape)
+
+
+def last_day(until_on: date) -> date:
+    """The last day of a span kept as half-open days.
+
+    >>> last_day(date(2026, 12, 19))
+    datetime.date(2026, 12, 18)
+    """
+    return until_on - timedelta(days=1)
+
+
+PRODUCTIONS = Listing(
+    plural="productions",
+    one="a production",
+    doc="Titles scheduled in venues; every date is a day, the last one included.",
+    source=Production.__table__.join(Venue.__table__),
+    id=Production.id,
+    version=Production.version,
+    key=Production.tag_key,
+    order=(Production.tag_key,),
+    fields=(
+        Field("code", Production.tag, "show code"),
+        Field("title", Production.title, "title"),
+        Field("venue", Venue.name, "venue"),
+        Field("status", Production.status, "idea, confirmed, building, in tech, running, closed, …"),
+        Field("build_start", Production.build_start, "first day in the shop"),
+        Field("load_in", Production.load_in, "first day on stage"),
+        Field("tech", Production.tech, "first day of tech"),
+        Field("first_preview", Production.first_preview, "first preview"),
+        Field("opening", Production.opening, "opening"),
+        Field("closing", Production.closing, "last performance"),
+        Field("strike_end", Production.strike_end, "last day of the strike"),
+        Field("return_by", Production.return_by, "last day gear may be out"),
+        Field("needed_from", Production.needed_from, "first day gear is wanted, if not the build start"),
+        Field("needed_to", Production.needed_to, "last day gear is wanted, if not the return day"),
+        Field("default_universe", Production.default_universe, "universe that addresses start from"),
+        Field("changed_at", Production.changed_at, "last change, UTC"),
+    ),
+    filters=(
+        Filter("status", Production.status, "where it stands", ProductionStatus),
+        Filter("venue", Venue.name, "the venue's name, exactly"),
+    ),
+)
+
+HOLDS = Listing(
+    plural="holds",
+    one="a hold",
+    doc="Stock promised to productions: of a model, a unit, a tape or a reel.",
+    source=outer(
+        Hold.__table__.join(Production.__table__),
+        (_model, Hold.model_id == _model.c.id),
+        (_unit, Hold.unit_id == _unit.c.id),
+        (Tape, Hold.tape_id == Tape.id),
+        (Reel, Hold.reel_id == Reel.id),
+        (_reel_tape, Reel.tape_id == _reel_tape.id),
+    ),
+    id=Hold.id,
+    version=Hold.version,
+    key=Hold.id,
+    order=(Hold.id,),
+    is_tagged=False,
+    fields=(
+        Field("id", Hold.id, "number in the store; its address"),
+        Field("number", Hold.number, "number on paper"),
+        Field("production", Production.tag, "show code"),
+        Field("model", _model.c.tag, "tag of the model held", is_blank=True),
+        Field("unit", _unit.c.tag, "tag of the unit held", is_blank=True),
+        Field("tape", Tape.tag, "tag of the tape held", is_blank=True),
+        Field("reel", Reel.tag, "tag of the reel held", is_blank=True),
+        Field("quantity", Hold.quantity, "how many of the model"),
+        Field("pitches", Hold.pitches, "cut pitches of tape"),
+        Field("length_m", metres(Hold.pitches * 1.0 * Tape.pitch_um), "the same in m, held off a tape"),
+        Field("reel_length_m", metres(Hold.pitches * 1.0 * _reel_tape.pitch_um), "in m, held off a reel"),
+        Field("from_on", Hold.from_on, "first day out"),
+        Field("to_on", Hold.until_on, "last day out; blank: it does not come back", shown=last_day),
+        Field("returned_on", Hold.returned_on, "day it came back"),
+        Field("note", Hold.note, "note"),
+        Field("changed_at", Hold.changed_at, "last change, UTC"),
+    ),
+    filters=(
+        Filter("production", Production.tag_key, "show code", is_tag=True),
+        Filter("model", _model.c.tag_key, "tag of the model", is_tag=True),
+        Filter("unit", _unit.c.tag_key, "tag of the unit", is_tag=True),
+        Filter("tape", Tape.tag_key, "tag of the tape", is_tag=True),
+        Filter("reel", Reel.tag_key, "tag of the reel", is_tag=True),
+    ),
+)
+
+ORDER_LINES = Listing(
+    plural="order-lines",
+    one="an order line",
+    doc="What is on order or was received: a model in pieces, a tape in whole reels.",
+    source=outer(
+        OrderLine.__table__,
+        (_model, OrderLine.model_id == _model.c.id),
+        (Tape, OrderLine.tape_id == Tape.id),
+    ),
+    id=OrderLine.id,
+    version=OrderLine.version,
+    key=OrderLine.id,
+    order=(OrderLine.id,),
+    is_tagged=False,
+    fields=(
+        Field("id", OrderLine.id, "number in the store; its address"),
+        Field("order_number", OrderLine.order_number, "order"),
+        Field("line", OrderLine.line, "line of the order"),
+        Field("model", _model.c.tag, "tag of the model", is_blank=True),
+        Field("tape", Tape.tag, "tag of the tape", is_blank=True),
+        Field("quantity", OrderLine.quantity, "pieces, or reels"),
+        Field("reel_m", metres(OrderLine.reel_pitches * 1.0 * Tape.pitch_um), "length of each reel in m"),
+        Field("ordered_on", OrderLine.ordered_on, "day ordered"),
+        Field("due_on", OrderLine.due_on, "day due"),
+        Field("received_on", OrderLine.received_on, "day received"),
+        Field("lot", OrderLine.lot, "lot asked for"),
+        Field("price", OrderLine.price, "price, in the house's money"),
+        Field("changed_at", OrderLine.changed_at, "last change, UTC"),
+    ),
+    filters=(
+        Filter("order_number", OrderLine.order_number, "order, exactly"),
+        Filter("model", _model.c.tag_key, "tag of the model", is_tag=True),
+        Filter("tape", Tape.tag_key, "tag of the tape", is_tag=True),
+    ),
+)
+
+LISTINGS = (PRODUCTIONS, HOLDS, ORDER_LINES)

@@ -1,0 +1,183 @@
+"""The lists of what lights up: scenic units, elements with their runs and pieces, runs on their own."""
+
+from typing import Any
+
+from sqlalchemy.orm import aliased
+
+from service.season.records import Production
+from service.shows.records import (
+    Element,
+    ElementStatus,
+    FeedStyle,
+    Group,
+    Motion,
+    Piece,
+    Run,
+    ScenicUnit,
+    Zone,
+)
+from service.stock.records import Place, Tape
+from service.store.listing import Child, Field, Filter, Listing, metres, millimetres, outer
+
+_above = aliased(Place)
+_control = aliased(Group)
+_match = aliased(Group)
+
+SCENIC_UNITS = Listing(
+    plural="scenic-units",
+    one="a scenic unit",
+    doc="Pieces of scenery, props and costumes that carry elements; each is a place of its own.",
+    source=outer(
+        ScenicUnit.__table__.join(Production.__table__).join(Place.__table__),
+        (_above, Place.parent_id == _above.id),
+    ),
+    id=ScenicUnit.id,
+    version=ScenicUnit.version,
+    key=ScenicUnit.id,
+    order=(Production.tag_key, ScenicUnit.name, ScenicUnit.id),
+    is_tagged=False,
+    fields=(
+        Field("id", ScenicUnit.id, "number in the store; its address"),
+        Field("production", Production.tag, "show code"),
+        Field("name", ScenicUnit.name, "what people call it"),
+        Field("place", Place.tag, "its own tag as a place"),
+        Field("stands_at", _above.tag, "tag of the place it stands at", is_blank=True),
+        Field("motion", ScenicUnit.motion, "static, rolling, flown, turntable, prop or costume"),
+        Field("zone", ScenicUnit.zone, "dry, splash or wet"),
+        Field("has_travelling_cable", ScenicUnit.has_travelling_cable, "whether a cable travels with it"),
+        Field("changed_at", ScenicUnit.changed_at, "last change, UTC"),
+    ),
+    filters=(
+        Filter("production", Production.tag_key, "show code", is_tag=True),
+        Filter("name", ScenicUnit.name, "its name, exactly"),
+        Filter("motion", ScenicUnit.motion, "how it moves", Motion),
+    ),
+)
+
+
+def _runs_text(rows: list[dict[str, Any]]) -> str:
+    return "; ".join("+".join(f"{p['drawn_mm']:g}" for p in r["pieces"]) + " mm" for r in rows)
+
+
+def _pieces_text(rows: list[dict[str, Any]]) -> str:
+    return "+".join(f"{p['drawn_mm']:g}" for p in rows)
+
+
+_PIECES = Child(
+    name="pieces",
+    doc="pieces in the order they are chained",
+    source=Piece.__table__.join(Run.__table__).join(Element.__table__).outerjoin(Tape.__table__),
+    id=Piece.id,
+    parent=Piece.run_id,
+    number=Piece.number,
+    fields=(
+        Field("number", Piece.number, "place in the chain, from 1"),
+        Field("drawn_mm", millimetres(Piece.drawn_um), "length as drawn, in mm", is_blank=False),
+        Field("cut_pitches", Piece.cut_pitches, "whole cut pitches; blank while the tape is undecided"),
+        Field("cut_mm", millimetres(Piece.cut_pitches * 1.0 * Tape.pitch_um), "length to cut, in mm"),
+    ),
+    text=_pieces_text,
+)
+
+_RUN_FIELDS = (
+    Field("number", Run.number, "number of the run, from 1"),
+    Field("feed_style", Run.feed_style, "fed at one end, both ends or in the middle"),
+    Field("lead_m", metres(Run.lead_um), "lead one way in m; blank: not known"),
+    Field("lead_gauge", Run.lead_gauge, "gauge of the lead; blank: not chosen"),
+)
+
+ELEMENTS = Listing(
+    plural="elements",
+    one="an element",
+    doc="What must light up, with its runs and pieces.",
+    source=outer(
+        Element.__table__.join(Production.__table__),
+        (ScenicUnit, Element.scenic_unit_id == ScenicUnit.id),
+        (Place, Element.place_id == Place.id),
+        (Tape, Element.tape_id == Tape.id),
+        (_control, Element.control_group_id == _control.id),
+        (_match, Element.match_group_id == _match.id),
+    ),
+    id=Element.id,
+    version=Element.version,
+    key=Element.tag_key,
+    order=(Element.tag_key,),
+    fields=(
+        Field("tag", Element.tag, "tag printed on it"),
+        Field("name", Element.name, "what people call it"),
+        Field("production", Production.tag, "show code"),
+        Field("scenic_unit", ScenicUnit.name, "the scenic unit that carries it", is_blank=True),
+        Field("place", Place.tag, "tag of its place, if it is on no scenic unit", is_blank=True),
+        Field("status", Element.status, "asked, drawn, cut, built, tested, installed, working, dark, …"),
+        Field("priority", Element.priority, "1 is fed first, 9 last"),
+        Field("tape", Tape.tag, "tag of its tape; blank: undecided", is_blank=True),
+        Field("wired", Element.wired, "emitters that reach a channel, in pad order"),
+        Field("is_dimmed", Element.is_dimmed, "whether it needs a decoder"),
+        Field("control_group", _control.name, "moves together with, on the same channels", is_blank=True),
+        Field("match_group", _match.name, "seen together with: one tape, one lot", is_blank=True),
+        Field("mount", Element.mount, "what it is stuck to"),
+        Field("zone", Element.zone, "dry, splash or wet, if not as the scenic unit"),
+        Field("needs_battery", Element.needs_battery, "whether it must run from a battery"),
+        Field("needs_wireless", Element.needs_wireless, "whether control must reach it without wire"),
+        Field("fit", Element.fit, "how a drawn length becomes whole cut pitches"),
+        Field("join_allowed", Element.join_allowed, "whether a piece may be joined"),
+        Field("cap_pct", Element.cap_pct, "level cap in %; it never hides a load"),
+        Field("cap_enforced_where", Element.cap_enforced_where, "where the cap is held"),
+        Field("cap_signed_by", Element.cap_signed_by, "who signed the cap"),
+        Field("cap_signed_on", Element.cap_signed_on, "day the cap was signed"),
+        Field("note", Element.note, "the designer's note"),
+        Field("changed_at", Element.changed_at, "last change, UTC"),
+    ),
+    filters=(
+        Filter("production", Production.tag_key, "show code", is_tag=True),
+        Filter("scenic_unit", ScenicUnit.name, "the scenic unit's name, exactly"),
+        Filter("place", Place.tag_key, "tag of its place", is_tag=True),
+        Filter("tape", Tape.tag_key, "tag of its tape", is_tag=True),
+        Filter("status", Element.status, "where it stands", ElementStatus),
+        Filter("priority", Element.priority, "1 to 9", int),
+        Filter("zone", Element.zone, "its own zone", Zone),
+    ),
+    children=(
+        Child(
+            name="runs",
+            doc="runs, each on a lead of its own",
+            source=Run,
+            id=Run.id,
+            parent=Run.element_id,
+            number=Run.number,
+            fields=_RUN_FIELDS,
+            text=_runs_text,
+            children=(_PIECES,),
+        ),
+    ),
+)
+
+RUNS = Listing(
+    plural="runs",
+    one="a run",
+    doc="Every run with its lead: the flat form of what the elements carry.",
+    source=outer(
+        Run.__table__.join(Element.__table__).join(Production.__table__), (Tape, Element.tape_id == Tape.id)
+    ),
+    id=Run.id,
+    version=Run.version,
+    key=Run.id,
+    order=(Element.tag_key, Run.number),
+    is_tagged=False,
+    fields=(
+        Field("id", Run.id, "number in the store; its address"),
+        Field("element", Element.tag, "tag of its element"),
+        Field("production", Production.tag, "show code"),
+        Field("tape", Tape.tag, "tag of the tape", is_blank=True),
+        *_RUN_FIELDS,
+    ),
+    filters=(
+        Filter("production", Production.tag_key, "show code", is_tag=True),
+        Filter("element", Element.tag_key, "tag of its element", is_tag=True),
+        Filter("feed_style", Run.feed_style, "one, both or middle", FeedStyle),
+        Filter("lead_gauge", Run.lead_gauge, "gauge, as it is listed"),
+    ),
+    children=(_PIECES,),
+)
+
+LISTINGS = (SCENIC_UNITS, ELEMENTS, RUNS)
