@@ -5,6 +5,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import NamedTuple
 
+from service.control.addresses import Span
 from service.electrical.channels import bank_limit_a, channel_limit_a
 from service.electrical.gauges import known_gauge
 from service.electrical.supplies import output_limit_a
@@ -17,6 +18,7 @@ from service.limits.facts import (
     FeedFacts,
     LeadFacts,
     OutputFacts,
+    PatchFacts,
     RunFacts,
     ShowFacts,
     SupplyFacts,
@@ -107,6 +109,19 @@ class Lookup:
                 self._by_supply[feed.supply].append(found)
                 if feed.decoder is not None:
                     self._by_decoder[feed.decoder].append(found)
+
+        self.patches_of: dict[str, list[PatchFacts]] = defaultdict(list)
+        self.spans_in: dict[int, list[Span]] = defaultdict(list)
+        for patch in show.patches:
+            self.patches_of[patch.decoder].append(patch)
+            span = span_of(patch)
+            if span is not None:
+                self.spans_in[span.universe].append(span)
+
+    def spans_but(self, patch: PatchFacts) -> list[Span]:
+        """Every span but that of this patch (and of any that is the very same)."""
+        own = span_of(patch)
+        return [s for spans in self.spans_in.values() for s in spans if s != own]
 
     def runs_of_supply(self, tag: str) -> list[RunOf]:
         return self._by_supply.get(tag, [])
@@ -222,3 +237,14 @@ def _grouped(pairs: Iterable[tuple[str, ElementFacts]]) -> list[Group]:
     for name, element in pairs:
         groups[name].append(element)
     return [Group(name, tuple(sorted(groups[name], key=lambda e: e.tag))) for name in sorted(groups)]
+
+
+def patch_name(patch: PatchFacts) -> str:
+    return patch.decoder if patch.port is None else f"{patch.decoder} port {patch.port}"
+
+
+def span_of(patch: PatchFacts) -> Span | None:
+    """The slots of a patch, or None while one of its figures is blank."""
+    if patch.universe is None or patch.start is None or patch.footprint is None:
+        return None
+    return Span(patch.universe, patch.start, patch.footprint, patch_name(patch), patch.mirror, patch.mode)

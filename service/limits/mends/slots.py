@@ -1,20 +1,9 @@
 """A start address that clears a clash or the end of a universe."""
 
-from service.control.addresses import Span, first_fit, fits, free_start, is_universe
+from service.control.addresses import first_fit, fits, free_start, is_universe
 from service.limits.facts import PatchFacts
 from service.limits.findings import Mend
-from service.limits.lookup import Lookup
-
-
-def patch_name(patch: PatchFacts) -> str:
-    return patch.decoder if patch.port is None else f"{patch.decoder} port {patch.port}"
-
-
-def span_of(patch: PatchFacts) -> Span | None:
-    """The slots of a patch, or None while one of its figures is blank."""
-    if patch.universe is None or patch.start is None or patch.footprint is None:
-        return None
-    return Span(patch.universe, patch.start, patch.footprint, patch_name(patch), patch.mirror, patch.mode)
+from service.limits.lookup import Lookup, span_of
 
 
 def new_start(patch: PatchFacts, around: Lookup) -> Mend | None:
@@ -25,7 +14,7 @@ def new_start(patch: PatchFacts, around: Lookup) -> Mend | None:
     span = span_of(patch)
     if span is None or not fits(1, span.footprint):
         return None
-    others = [s for p in around.show.patches if p != patch and (s := span_of(p)) is not None]
+    others = around.spans_but(patch)
     universe = span.universe if is_universe(span.universe) else 1
     start = free_start(universe, span.footprint, others)
     if start is None:

@@ -1,0 +1,105 @@
+"""Every limit of the house, once; pages, sheets, scripts and the allocator's judge all read these."""
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+from typing import Any, Generic, TypeVar
+
+from service.limits import addresses, control, electrical, leads, places, store
+from service.limits.facts import ShowFacts
+from service.limits.findings import Finding, Harm, Rule, by_harm
+from service.limits.lookup import Lookup
+from service.limits.policy import DEFAULT, Policy
+
+Subject = TypeVar("Subject")
+
+
+@dataclass(frozen=True, slots=True)
+class Limit(Generic[Subject]):
+    """A rule, the things it is asked of, and the one function that answers. None: not applicable."""
+
+    rule: Rule
+    subjects: Callable[[Lookup], Iterable[Subject]]
+    check: Callable[[Subject, Lookup], Finding | None]
+
+    @property
+    def code(self) -> str:
+        return self.rule.code
+
+    @property
+    def title(self) -> str:
+        return self.rule.title
+
+    @property
+    def number(self) -> int:
+        return self.rule.number
+
+    @property
+    def harm(self) -> Harm:
+        return self.rule.harm
+
+    @property
+    def subject_kind(self) -> str:
+        return self.rule.subject_kind
+
+    @property
+    def source(self) -> str:
+        return self.rule.source
+
+    @property
+    def caution(self) -> str:
+        return self.rule.caution
+
+    def findings(self, around: Lookup) -> Iterable[Finding]:
+        return (f for subject in self.subjects(around) if (f := self.check(subject, around)) is not None)
+
+
+LIMITS: tuple[Limit[Any], ...] = (
+    Limit(electrical.VOLTAGE_CLASS, lambda around: around.runs, electrical.voltage_class),
+    Limit(electrical.POLARITY, lambda around: around.runs, electrical.polarity),
+    Limit(electrical.DECODER_VOLTS, Lookup.banks, electrical.decoder_volts),
+    Limit(electrical.SUPPLY_WATTS, lambda around: around.show.supplies, electrical.supply_watts),
+    Limit(electrical.OUTPUT_AMPS, Lookup.outputs, electrical.output_amps),
+    Limit(electrical.CHANNEL_AMPS, Lookup.channels, electrical.channel_amps),
+    Limit(electrical.BANK_AMPS, Lookup.banks, electrical.bank_amps),
+    Limit(electrical.BANK_SOURCES, Lookup.banks, electrical.bank_sources),
+    Limit(control.TAPE_KNOWN, lambda around: around.show.elements, control.tape_known),
+    Limit(control.FEED, lambda around: around.show.elements, control.no_feed),
+    Limit(control.EMITTERS_WIRED, lambda around: around.show.elements, control.emitters_wired),
+    Limit(control.CHANNEL_COUNT, lambda around: around.runs, control.channel_count),
+    Limit(control.DIMMING, lambda around: around.runs, control.dimming),
+    Limit(control.SCATTERED, Lookup.blocks, control.scattered),
+    Limit(control.SHARED_CHANNEL, Lookup.channels, control.shared_channel),
+    Limit(addresses.ADDRESS_KNOWN, addresses.listeners, addresses.address_known),
+    Limit(addresses.UNIVERSE, lambda around: around.show.patches, addresses.universe),
+    Limit(addresses.OVERLAP, lambda around: around.show.patches, addresses.address_overlap),
+    Limit(addresses.PIXELS, lambda around: around.show.patches, addresses.pixels),
+    Limit(leads.LEAD_DROP, lambda around: around.runs, leads.lead_drop),
+    Limit(leads.TOTAL_DROP, lambda around: around.runs, leads.total_drop),
+    Limit(leads.RUN_LENGTH, lambda around: around.runs, leads.run_length),
+    Limit(leads.LEAD_AMPS, lambda around: around.runs, leads.lead_amps),
+    Limit(places.DIMMED_CIRCUIT, lambda around: around.show.supplies, places.dimmed_circuit),
+    Limit(electrical.BATTERY_AMPS, lambda around: around.show.supplies, electrical.battery_amps),
+    Limit(places.MOVING, lambda around: around.show.elements, places.moving),
+    Limit(places.COSTUME, lambda around: around.show.elements, places.costume),
+    Limit(store.MATCH_TAPE, Lookup.match_groups, store.match_tape),
+    Limit(store.MATCH_LOT, Lookup.match_groups, store.match_lot),
+    Limit(store.MATCH_FEED, Lookup.match_groups, store.match_feed),
+    Limit(store.MATCH_PWM, Lookup.match_groups, store.match_pwm),
+    Limit(store.MATCH_DROP, Lookup.match_groups, store.match_drop),
+    Limit(store.PARALLEL_LOTS, Lookup.channels, store.parallel_lots),
+    Limit(store.UNIT_STATE, Lookup.gear, store.unit_state),
+    Limit(store.OVERDUE, Lookup.gear, store.overdue),
+)
+
+
+def findings(show: ShowFacts, policy: Policy = DEFAULT) -> list[Finding]:
+    """Every comparison of every limit, the ok ones too, worst first."""
+    around = Lookup(show, policy)
+    found = [f for limit in LIMITS for f in limit.findings(around)]
+    said = (replace(f, production=show.production, is_history=show.is_over) for f in found)
+    return sorted(said, key=by_harm)
+
+
+def by_code(code: str) -> Limit[Any]:
+    """The limit with that code; KeyError if there is none."""
+    return {limit.code: limit for limit in LIMITS}[code]
