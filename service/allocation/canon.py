@@ -40,7 +40,7 @@ def place_units(kit: Kit, plan: Plan, store: Store) -> Placed:
     for filled, columns in sorted(named, key=lambda pair: min(one.tags for one in pair[1])):
         kind = kit.supplies[filled.supply]
         supply = store.take(kit.stock_keys[kind.stock])
-        placed.sites[supply] = kit.cells[kind.cell][1]
+        placed.sites[supply] = kit.cells[kind.cell].site
         outputs = _outputs_of(kit, store, filled)
         for column in sorted(columns, key=lambda one: one.tags):
             output = outputs[column.column.outlet].pop(0)
@@ -115,7 +115,7 @@ def _bank_unit(
     if not open_banks.get(bank):
         kind = kit.decoders[kit.banks[bank].decoder]
         unit = store.take(kit.stock_keys[kind.stock])
-        placed.sites[unit] = kit.cells[kind.cell][1]
+        placed.sites[unit] = kit.cells[kind.cell].site
         for other in kind.banks:
             free = [(unit, place) for place in kit.banks[other].places]
             open_banks.setdefault(other, []).extend(free)

@@ -15,6 +15,7 @@ from service.allocation.search.plan import Column, Filled, Plan, missing, plan_c
 
 # Beyond this many bank-output pairs the model is slower than the column search.
 PAIRS_AT_MOST = 1500
+LEAF_PAIRS = 1500
 
 
 @dataclass(frozen=True, slots=True)
@@ -275,7 +276,7 @@ def solve_exactly(
     return Verdict(plan, cost, left, left_bound, bound, proven and bound == cost, work + told.work)
 
 
-def _is_small(kit: Kit) -> bool:
+def _is_small(kit: Kit, most: int = PAIRS_AT_MOST) -> bool:
     """The pairs of banks and outputs that the model would need are few."""
     loads = sum(kit.counts)
     outputs = [0] * len(kit.cells)
@@ -288,7 +289,7 @@ def _is_small(kit: Kit) -> bool:
         banks[decoder.cell] += min(loads, kit.stock[decoder.stock]) * sum(
             kit.banks[n].number for n in decoder.banks
         )
-    return sum(a * b for a, b in zip(outputs, banks, strict=True)) <= PAIRS_AT_MOST
+    return sum(a * b for a, b in zip(outputs, banks, strict=True)) <= most
 
 
 def _left(kit: Kit, plan: Plan, priority: int) -> int:
@@ -314,3 +315,22 @@ def _run(model: _Model, effort: float, seed: int) -> _Told:
     plan = model.read(solver) if status in (cp_model.OPTIMAL, cp_model.FEASIBLE) else None
     bound = math.ceil(solver.best_objective_bound - 1e-6) if status != cp_model.UNKNOWN else 0
     return _Told(plan, max(0, bound), solver.response_proto.deterministic_time)
+
+
+def pack_exactly(kit: Kit, effort: float, seed: int = 0) -> tuple[bool | None, Plan | None]:
+    """Whether the units of the kit can feed every load: yes with a plan, no, or not known (None)."""
+    from ortools.sat.python import cp_model  # heavy: loaded only where the work is done
+
+    if not _is_small(kit, LEAF_PAIRS):
+        return None, None
+    model = _Model(kit)
+    for left in model.left:
+        model.model.add(left == 0)
+    solver: Any = cp_model.CpSolver()
+    solver.parameters.num_workers = 1
+    solver.parameters.random_seed = seed
+    solver.parameters.max_deterministic_time = effort
+    status = solver.solve(model.model)
+    if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        return True, model.read(solver)
+    return (False, None) if status == cp_model.INFEASIBLE else (None, None)

@@ -1,7 +1,8 @@
 """Everything a search needs to know of some loads and the gear for them, as plain numbered tables.
 
-A *cell* is a voltage at a site: gear in a cell serves only loads that may be fed from there. A model
-in the store becomes one kind for each cell it could be put into; its kinds share one stock row.
+A *cell* is a site with the class of the tape and the volts a supply really gives: gear in a cell serves
+only loads that may be fed from there. A model in the store becomes one kind for each cell it could be
+put into; its kinds share one stock row.
 """
 
 from collections import Counter
@@ -11,6 +12,18 @@ from functools import cached_property
 
 from service.allocation.loads import Load, bank_rows, outlet_uw, speaks_to
 from service.allocation.problem import DecoderModel, Problem, Source, SupplyModel, Unit
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Cell:
+    """Where gear may stand together: 25.6 V in the 24 V class is a cell of its own."""
+
+    class_mv: int
+    site: str
+    real_mv: int
+
+    def may_feed(self, load: Load) -> bool:
+        return load.class_mv == self.class_mv and self.site in load.sites
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -90,7 +103,7 @@ class Kit:
 
     types: tuple[LoadType, ...]
     members: tuple[tuple[Load, ...], ...]
-    cells: tuple[tuple[int, str], ...]
+    cells: tuple[Cell, ...]
     supplies: tuple[SupplyKind, ...]
     outlets: tuple[Outlet, ...]
     decoders: tuple[DecoderKind, ...]
@@ -171,7 +184,11 @@ class _Builder:
         self.store = store
         self.stock = dict(stock) if stock is not None else {key: store.left(key) for key in store.units}
         self.keys = [key for key in sorted(store.units) if self.stock.get(key, 0) > 0]
-        self.cells = _useful_cells(self.loads, {key.site for key in self.keys if key.site})
+        self.cells = [
+            Cell(class_mv, site, real_mv)
+            for class_mv, site in _useful_sites(self.loads, {key.site for key in self.keys if key.site})
+            for real_mv in self._volts(class_mv)
+        ]
         self.supplies: list[SupplyKind] = []
         self.outlets: list[Outlet] = []
         self.decoders: list[DecoderKind] = []
@@ -180,9 +197,9 @@ class _Builder:
 
     def build(self) -> Kit:
         for row, key in enumerate(self.keys):
-            for cell, (class_mv, site) in enumerate(self.cells):
-                if key.site in ("", site):
-                    (self._decoder if key.decoder else self._supply)(row, key, cell, class_mv)
+            for number, cell in enumerate(self.cells):
+                if key.site in ("", cell.site):
+                    (self._decoder if key.decoder else self._supply)(row, key, number, cell)
         grouped: dict[LoadType, list[Load]] = {}
         for load in self.loads:
             grouped.setdefault(self._type(load), []).append(load)
@@ -199,18 +216,25 @@ class _Builder:
             stock=tuple(self.stock[key] for key in self.keys),
         )
 
-    def _supply(self, row: int, key: StockKey, cell: int, class_mv: int) -> None:
+    def _volts(self, class_mv: int) -> list[int]:
+        """What supplies of this class really give."""
+        models = (self.store.supply_models[key.model] for key in self.keys if not key.decoder)
+        return sorted({model.real_mv for model in models if model.class_mv == class_mv})
+
+    def _supply(self, row: int, key: StockKey, number: int, cell: Cell) -> None:
         model = self.store.supply_models[key.model]
         caps = Counter(cap for ua in model.outputs_ua if (cap := outlet_uw(model, ua)) > 0)
-        served = (ld for ld in self.loads if self.cells[cell] in _cells_of(ld) and model.source in ld.sources)
-        if model.class_mv != class_mv or model.usable_uw is None or not caps or not any(served):
+        served = (load for load in self.loads if cell.may_feed(load) and model.source in load.sources)
+        if (model.class_mv, model.real_mv) != (cell.class_mv, cell.real_mv) or model.usable_uw is None:
+            return
+        if not caps or not any(served):
             return
         first, supply = len(self.outlets), len(self.supplies)
         self.outlets.extend(Outlet(supply, cap, caps[cap]) for cap in sorted(caps))
         self.supplies.append(
             SupplyKind(
                 model=key.model,
-                cell=cell,
+                cell=number,
                 source=model.source,
                 total_uw=model.usable_uw,
                 total_binds=sum(cap * number for cap, number in caps.items()) > model.usable_uw,
@@ -220,13 +244,13 @@ class _Builder:
             )
         )
 
-    def _decoder(self, row: int, key: StockKey, cell: int, class_mv: int) -> None:
+    def _decoder(self, row: int, key: StockKey, number: int, cell: Cell) -> None:
         model = self.store.decoder_models[key.model]
-        served = (ld for ld in self.loads if self.cells[cell] in _cells_of(ld) and speaks_to(model, ld))
-        if not any(load.channels for load in served):
+        served = (load for load in self.loads if cell.may_feed(load) and speaks_to(model, load))
+        if not model.min_mv <= cell.real_mv <= model.max_mv or not any(load.channels for load in served):
             return
         places: dict[tuple[int, int, int], list[int]] = {}
-        for place, bank in zip(_known_places(model), bank_rows(model, class_mv), strict=True):
+        for place, bank in zip(_known_places(model), bank_rows(model, cell.class_mv), strict=True):
             places.setdefault((bank.channels, bank.channel_uw, bank.bank_uw), []).append(place)
         first, decoder = len(self.banks), len(self.decoders)
         self.banks.extend(Bank(decoder, *size, tuple(places[size])) for size in sorted(places))
@@ -234,7 +258,7 @@ class _Builder:
         self.decoders.append(
             DecoderKind(
                 model=key.model,
-                cell=cell,
+                cell=number,
                 flavour=(model.polarity, str(model.signal)),
                 cost=self.store.costs[key],
                 stock=row,
@@ -243,7 +267,7 @@ class _Builder:
         )
 
     def _type(self, load: Load) -> LoadType:
-        cells = {number for number, cell in enumerate(self.cells) if cell in _cells_of(load)}
+        cells = {number for number, cell in enumerate(self.cells) if cell.may_feed(load)}
         banks = tuple(
             number
             for number, bank in enumerate(self.banks)
@@ -267,27 +291,23 @@ class _Builder:
         return LoadType(load.load_uw, load.channels, load.peak_uw, load.priority, banks, outlets)
 
 
-def _cells_of(load: Load) -> set[tuple[int, str]]:
-    return {(load.class_mv, site) for site in load.sites}
-
-
 def _known_places(model: DecoderModel) -> list[int]:
     return [place for place, bank in enumerate(model.banks) if bank.usable_ua is not None]
 
 
-def _useful_cells(loads: Sequence[Load], standing: set[str]) -> list[tuple[int, str]]:
-    """Cells worth putting gear into: where gear stands, and no other cell serves the same loads and more."""
+def _useful_sites(loads: Sequence[Load], standing: set[str]) -> list[tuple[int, str]]:
+    """Sites worth putting gear at: where gear stands, or no other site serves the same loads and more."""
     serves: dict[tuple[int, str], set[str]] = {}
     for load in loads:
-        for cell in _cells_of(load):
-            serves.setdefault(cell, set()).add(load.tag)
+        for site in load.sites:
+            serves.setdefault((load.class_mv, site), set()).add(load.tag)
     useful = []
-    for cell in sorted(serves):
+    for here in sorted(serves):
         better = any(
-            serves[other] > serves[cell] or (serves[other] == serves[cell] and other < cell)
+            serves[other] > serves[here] or (serves[other] == serves[here] and other < here)
             for other in serves
-            if other[0] == cell[0] and other != cell
+            if other[0] == here[0] and other != here
         )
-        if not better or cell[1] in standing:
-            useful.append(cell)
+        if not better or here[1] in standing:
+            useful.append(here)
     return useful

@@ -1,15 +1,21 @@
 """One part on its own: a first plan, a bound, and improvement until they meet or the effort is spent."""
 
 from collections.abc import Callable
+from dataclasses import dataclass, replace
 from itertools import islice
 
+from service.allocation.search.bound import supply_floor
+from service.allocation.search.branch import Limits, branch
 from service.allocation.search.construct import greedy, policies
+from service.allocation.search.dive import tidy
 from service.allocation.search.exact import Verdict, solve_exactly
+from service.allocation.search.floors import decoder_floor
 from service.allocation.search.kit import Kit
 from service.allocation.search.plan import Plan, left_by_priority, plan_cost
+from service.allocation.search.relax import Search
 
 POLICIES_AT_MOST = 120
-SMALL_LOADS = 18
+SMALL_LOADS = 20
 
 
 def never() -> bool:
@@ -20,11 +26,40 @@ def never() -> bool:
 def solve_part(kit: Kit, scale: float = 1.0, seed: int = 0, must_stop: Callable[[], bool] = never) -> Verdict:
     """The best plan found for this kit, with what is proven about it."""
     plan = first_plan(kit)
-    if sum(kit.counts) <= SMALL_LOADS and not must_stop():
-        verdict = solve_exactly(kit, plan, 4.0 * scale, seed)
-        if verdict is not None:
-            return verdict
-    return open_verdict(kit, plan)
+    if any(left_by_priority(kit, plan).values()):
+        return _short_part(kit, plan, scale, seed)
+    floors = (supply_floor(kit), decoder_floor(kit))
+    best = open_verdict(kit, plan)
+    best = replace(best, bound=min(best.cost, sum(floors)))
+    if best.bound >= best.cost or must_stop():
+        return _settled(best)
+    search = Search(kit, floors)
+    plan = tidy(search, plan)
+    search.add_plan(plan)
+    best = better(kit, best, plan)
+    loads = sum(kit.counts)
+    nodes = 400 if loads <= SMALL_LOADS else 12
+    outcome = branch(search, best.cost, Limits(nodes=max(1, round(nodes * scale))), must_stop, best.bound)
+    if outcome.plan is not None:
+        best = better(kit, best, outcome.plan)
+    best = replace(best, bound=min(best.cost, max(best.bound, outcome.bound)), work=float(search.work))
+    return _settled(best)
+
+
+def better(kit: Kit, best: Verdict, plan: Plan) -> Verdict:
+    """The cheaper of two plans that both feed everything."""
+    cost = plan_cost(kit, plan)
+    return replace(best, plan=plan, cost=cost) if cost < best.cost else best
+
+
+def _settled(best: Verdict) -> Verdict:
+    return replace(best, proven=best.bound >= best.cost)
+
+
+def _short_part(kit: Kit, plan: Plan, scale: float, seed: int) -> Verdict:
+    """A part whose own gear is not enough: settled exactly where it is small, else as it stands."""
+    verdict = solve_exactly(kit, plan, 4.0 * scale, seed)
+    return verdict if verdict is not None else open_verdict(kit, plan)
 
 
 def quick_part(kit: Kit) -> Verdict:
@@ -35,7 +70,7 @@ def quick_part(kit: Kit) -> Verdict:
 def open_verdict(kit: Kit, plan: Plan) -> Verdict:
     """The plan with nothing proven about it."""
     left = left_by_priority(kit, plan)
-    return Verdict(plan, plan_cost(kit, plan), left, dict.fromkeys(left, 0), 0, False, 0.0)
+    return Verdict(plan, plan_cost(kit, plan), left, dict.fromkeys(left, 0), 0, not any(kit.counts), 0.0)
 
 
 def first_plan(kit: Kit) -> Plan:
