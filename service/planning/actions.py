@@ -28,8 +28,8 @@ UNDER_WAY = (PlanStatus.QUEUED, PlanStatus.WORKING)
 
 @dataclass(frozen=True, slots=True)
 class PlanAsk:
-    """How a plan is wanted. `from_on`, `to_on`: inclusive days for which gear is wanted, where they differ from
-    the production's own. `mend`: kept feeds that are over a limit may be moved too."""
+    """How a plan is wanted. `from_on`, `to_on`: inclusive days for which gear is wanted, where they differ
+    from the production's own. `mend`: kept feeds that are over a limit may be moved too."""
 
     from_on: date | None = None
     to_on: date | None = None
@@ -242,6 +242,6 @@ def progress_row(progress: Progress) -> dict[str, Any]:
         "parts": progress.parts,
         "cost": progress.cost,
         "bound": progress.bound,
-        "unfed_w": progress.unfed_uw / 1e6,
+        "unfed": progress.unfed,
         "seconds": round(progress.seconds, 3),
     }
