@@ -60,6 +60,15 @@ class LeadFacts:
 
 
 @dataclass(frozen=True, slots=True)
+class WireFacts:
+    """A drum of wire that the house has. `ohm_per_m` of one core at 20 degC."""
+
+    gauge: str
+    ohm_per_m: float
+    limit_a: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class FeedFacts:
     """Where a run is fed. `decoder` None: straight on the output, not dimmed.
 
@@ -292,3 +301,4 @@ class ShowFacts:
     free_supplies: tuple[SupplyFacts, ...] = ()  # sound and free for the window: candidates for a mend
     free_decoders: tuple[DecoderFacts, ...] = ()
     is_over: bool = field(default=False)  # closed and struck: faults of loading are history
+    wires: tuple[WireFacts, ...] = ()  # drums in the house; none given: any size in the tables

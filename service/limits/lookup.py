@@ -138,6 +138,15 @@ class Lookup:
     def channels(self) -> Iterator[ChannelOf]:
         return (ChannelOf(d, b, c) for d, b in self.banks() for c in b.channels)
 
+    def shared_channels(self) -> Iterator[ChannelOf]:
+        """The first channel of each decoder on which the same two or more elements meet."""
+        seen: set[tuple[str, frozenset[str]]] = set()
+        for at in self.channels():
+            key = (at.decoder.tag, frozenset(load.element for load in at.channel.loads))
+            if len(key[1]) > 1 and key not in seen:
+                seen.add(key)
+                yield at
+
     def gear(self) -> Iterator[Gear]:
         """Every unit once: what feeds something, and what is held or still out besides."""
         seen: set[str] = set()

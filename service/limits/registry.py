@@ -68,7 +68,7 @@ LIMITS: tuple[Limit[Any], ...] = (
     Limit(control.CHANNEL_COUNT, lambda around: around.runs, control.channel_count),
     Limit(control.DIMMING, lambda around: around.runs, control.dimming),
     Limit(control.SCATTERED, Lookup.blocks, control.scattered),
-    Limit(control.SHARED_CHANNEL, Lookup.channels, control.shared_channel),
+    Limit(control.SHARED_CHANNEL, Lookup.shared_channels, control.shared_channel),
     Limit(addresses.ADDRESS_KNOWN, addresses.listeners, addresses.address_known),
     Limit(addresses.UNIVERSE, lambda around: around.show.patches, addresses.universe),
     Limit(addresses.OVERLAP, lambda around: around.show.patches, addresses.address_overlap),
@@ -86,7 +86,7 @@ LIMITS: tuple[Limit[Any], ...] = (
     Limit(store.MATCH_FEED, Lookup.match_groups, store.match_feed),
     Limit(store.MATCH_PWM, Lookup.match_groups, store.match_pwm),
     Limit(store.MATCH_DROP, Lookup.match_groups, store.match_drop),
-    Limit(store.PARALLEL_LOTS, Lookup.channels, store.parallel_lots),
+    Limit(store.PARALLEL_LOTS, Lookup.shared_channels, store.parallel_lots),
     Limit(store.UNIT_STATE, Lookup.gear, store.unit_state),
     Limit(store.OVERDUE, Lookup.gear, store.overdue),
 )

@@ -102,21 +102,25 @@ def unit_state(gear: Gear, around: Lookup) -> Finding | None:
 
 
 def _swap_in(unit: UnitFacts, around: Lookup) -> Mend:
-    supply, decoder = around.supplies.get(unit.tag), around.decoders.get(unit.tag)
-    if supply is not None:
-        found = [f"{s.tag} ({s.model})" for s in another_supply(supply, around)]
-    elif decoder is not None:
-        found = [f"{d.tag} ({d.model})" for d in another_decoder(decoder, around)]
-    else:
-        supplies = [(s.tag, s.model) for s in around.show.free_supplies]
-        decoders = [(d.tag, d.model) for d in around.show.free_decoders]
-        found = sorted(f"{tag} ({model})" for tag, model in supplies + decoders if model == unit.model)
+    found = _instead_of(unit, around)
     if not found:
         return Mend(
             f"no sound unit that would carry it is free; mend {unit.tag} or get one more {unit.model}"
         )
     others = f"; or {', '.join(found[1:3])}" if len(found) > 1 else ""
     return Mend(f"swap {unit.tag} for {found[0]}{others}")
+
+
+def _instead_of(unit: UnitFacts, around: Lookup) -> list[str]:
+    """Sound units that are free and would carry what this one carries, the best first."""
+    supply, decoder = around.supplies.get(unit.tag), around.decoders.get(unit.tag)
+    if supply is not None:
+        return [f"{s.tag} ({s.model})" for s in another_supply(supply, around)]
+    if decoder is not None:
+        return [f"{d.tag} ({d.model})" for d in another_decoder(decoder, around)]
+    free = [(s.tag, s.model) for s in around.show.free_supplies]
+    free += [(d.tag, d.model) for d in around.show.free_decoders]
+    return sorted(f"{tag} ({model})" for tag, model in free if model == unit.model)
 
 
 def overdue(gear: Gear, around: Lookup) -> Finding | None:
@@ -142,7 +146,10 @@ def overdue(gear: Gear, around: Lookup) -> Finding | None:
         message += f" ({', '.join(what.elements)}: {load_w:.2f} W)"
     if unit.wanted_by:
         ask += f" before {min(day for _, day in unit.wanted_by).isoformat()}"
-    mend = Mend(f"{ask}, or: {_swap_in(unit, around).text}", 0.0, 0.0)
+    if not around.show.is_over:
+        instead = _instead_of(unit, around)
+        ask += f", or take {instead[0]}" if instead else f"; no other {unit.model} is free"
+    mend = Mend(ask, 0.0, 0.0)
     return OVERDUE.finding(Verdict.OVER, what, message, figure, mend)
 
 

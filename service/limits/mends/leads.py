@@ -3,9 +3,9 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from service.electrical.gauges import Gauge, known_gauge, thicker_than
+from service.electrical.gauges import known_gauge, thicker_than
 from service.electrical.tape import FeedStyle
-from service.limits.facts import RunFacts, TapeFacts
+from service.limits.facts import LeadFacts, RunFacts, WireFacts
 from service.limits.findings import Verdict, compared
 from service.limits.lookup import Lookup, RunDrop, RunOf, lead_limit_a, lead_ohm_per_m
 
@@ -34,7 +34,7 @@ def better_lead(found: RunOf, around: Lookup) -> BetterLead | None:
     tape, run = found.element.tape, found.run
     if tape is None:
         return None
-    for choice in _choices(run):
+    for choice in _choices(run, _thicker(run, around)):
         drop = around.drop(run, tape, choice.style, choice.ohm_per_m)
         run_limit_m = around.run_limit_m(tape, choice.style)
         if drop is not None and _passes(drop, choice, run.length_m, run_limit_m, around):
@@ -67,19 +67,34 @@ def lead_text(found: RunOf, around: Lookup) -> str:
     return "no wire in the table clears it; divide the run and give each part its own lead"
 
 
-def _choices(run: RunFacts) -> Iterator[_Choice]:
-    """One change before two; thinner wire before thicker."""
-    size = known_gauge(run.lead.gauge)
+def _thicker(run: RunFacts, around: Lookup) -> list[WireFacts]:
+    """Drums of the house with less resistance than the lead has, thinnest first; else sizes in the tables."""
     ohm_per_m = lead_ohm_per_m(run.lead)
-    thicker: tuple[Gauge, ...] = () if size is None else thicker_than(size)
-    for gauge in thicker:
-        yield _Choice(run.feed_style, gauge.text, gauge.ohm_per_m, gauge.shop_limit_a, True)
+    if ohm_per_m is None:
+        return []
+    if around.show.wires:
+        better = {w.gauge: w for w in around.show.wires if w.ohm_per_m < ohm_per_m}
+        return sorted(better.values(), key=lambda w: (-w.ohm_per_m, w.gauge))
+    size = known_gauge(run.lead.gauge)
+    sizes = () if size is None else thicker_than(size)
+    return [WireFacts(g.text, g.ohm_per_m, g.shop_limit_a) for g in sizes]
+
+
+def _choices(run: RunFacts, thicker: list[WireFacts]) -> Iterator[_Choice]:
+    """One change before two; thinner wire before thicker."""
+    ohm_per_m = lead_ohm_per_m(run.lead)
+    for wire in thicker:
+        yield _Choice(run.feed_style, wire.gauge, wire.ohm_per_m, _wire_limit_a(wire), True)
     if run.feed_style != FeedStyle.BOTH:
         if ohm_per_m is not None:
             same = run.lead.gauge or "the same wire"
             yield _Choice(FeedStyle.BOTH, same, ohm_per_m, lead_limit_a(run.lead), False)
-        for gauge in thicker:
-            yield _Choice(FeedStyle.BOTH, gauge.text, gauge.ohm_per_m, gauge.shop_limit_a, True)
+        for wire in thicker:
+            yield _Choice(FeedStyle.BOTH, wire.gauge, wire.ohm_per_m, _wire_limit_a(wire), True)
+
+
+def _wire_limit_a(wire: WireFacts) -> float | None:
+    return lead_limit_a(LeadFacts(None, wire.gauge, wire.ohm_per_m, wire.limit_a))
 
 
 def _passes(
@@ -108,9 +123,3 @@ def _words(choice: _Choice, run: RunFacts, drop: RunDrop) -> str:
     amps = f"{drop.lead_a:.2f} A" + ("" if choice.limit_a is None else f" of {choice.limit_a:.2f} A")
     total = "" if drop.total_pct is None else f", total {drop.total_pct:.2f} %"
     return f"{' and '.join(changes)}: {amps} a lead, lead {drop.lead_pct:.2f} %{total}"
-
-
-def run_limit_text(tape: TapeFacts, style: str) -> str:
-    """Where the longest run comes from, in words."""
-    ends = "fed at one end" if style == FeedStyle.ONE else "the current coming in from two sides"
-    return f"{tape.tag}'s longest run is {tape.max_run_m:g} m from one end; {ends}"

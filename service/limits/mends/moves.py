@@ -47,9 +47,13 @@ class Home:
     is_free: bool
 
     @property
+    def place(self) -> str:
+        many = len(self.supply.outputs) > 1
+        return f"{self.supply.tag} output {self.output}" if many else self.supply.tag
+
+    @property
     def name(self) -> str:
-        place = f" output {self.output}" if len(self.supply.outputs) > 1 else ""
-        return f"{self.supply.tag}{place}{' (free)' if self.is_free else ''}"
+        return f"{self.place} (free)" if self.is_free else self.place
 
     @property
     def figures(self) -> str:
@@ -152,7 +156,7 @@ class Relief:
 
     @property
     def text(self) -> str:
-        parts = [f"move {load.name} to {home.name}: {home.name} {home.figures}" for load, home in self.moved]
+        parts = [f"move {load.name} to {home.name}: {home.place} {home.figures}" for load, home in self.moved]
         return "; ".join(parts)
 
     @property
