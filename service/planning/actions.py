@@ -17,7 +17,7 @@ from service.errors import BadRequest, NotFound, Refused, ServiceError, StaleSna
 from service.planning.answering import draft_of, store_draft
 from service.planning.asking import Question, question_for
 from service.planning.records import Plan, PlanStatus
-from service.planning.show import find_production, kept_plan, window_of
+from service.planning.snapshot.show import find_production, kept_plan, window_of
 from service.season.records import Production
 from service.store.types import utc_now
 from service.store.work import Store

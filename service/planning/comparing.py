@@ -80,7 +80,9 @@ def plan_feeds(session: Session, plan: Plan) -> list[dict[str, Any]]:
                 Patch.port.in_((0, Allotment.first_channel)),
             ),
         )
-        .outerjoin(Placing, and_(Placing.plan_id == Allotment.plan_id, Placing.unit_id == Allotment.supply_id))
+        .outerjoin(
+            Placing, and_(Placing.plan_id == Allotment.plan_id, Placing.unit_id == Allotment.supply_id)
+        )
         .outerjoin(Place, Place.id == Placing.place_id)
         .outerjoin(Outlet, Outlet.id == Placing.outlet_id)
         .where(Allotment.plan_id == plan.id)
@@ -137,7 +139,8 @@ def changes(session: Session, before: Plan | None, after: Plan) -> list[Change]:
     found = []
     for key in sorted(old.keys() | new.keys()):
         was, now = old.get(key), new.get(key)
-        before_text, after_text = was and in_words(was), now and in_words(now)
+        before_text = in_words(was) if was else None
+        after_text = in_words(now) if now else None
         if before_text != after_text:
             what = "fed" if was is None else "dark" if now is None else "moved"
             found.append(Change(*key, what, before_text, after_text))

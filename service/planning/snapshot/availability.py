@@ -12,7 +12,7 @@ from datetime import date, timedelta
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from service.planning.house import House, UnitRow
+from service.planning.snapshot.house import House, UnitRow
 from service.planning.records import Allotment, Placing, Plan, PlanStatus
 from service.season.records import Hold, Production
 

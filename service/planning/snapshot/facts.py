@@ -24,9 +24,9 @@ from service.limits.facts import (
     TapeFacts,
     UnitFacts,
 )
-from service.planning.availability import Claims
-from service.planning.house import DecoderKind, House, SourceKind, UnitRow
-from service.planning.show import ElementRow, RunRow, ShowRows, TapeRow
+from service.planning.snapshot.availability import Claims
+from service.planning.snapshot.house import DecoderKind, House, SourceKind, UnitRow
+from service.planning.snapshot.show import ElementRow, RunRow, ShowRows, TapeRow
 
 OUT_OF_SHOW = frozenset({"cut from show"})
 

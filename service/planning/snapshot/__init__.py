@@ -1,0 +1,1 @@
+"""Stored rows read in one go and turned into plain, frozen data."""
