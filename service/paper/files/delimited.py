@@ -4,7 +4,7 @@ import codecs
 import csv
 import io
 
-from service.paper.raw import MAX_CELL_CHARS, Cell, UnreadableError
+from service.paper.files.raw import MAX_CELL_CHARS, Cell, UnreadableError
 
 _BOMS = (
     (codecs.BOM_UTF8, "utf-8-sig"),

@@ -12,7 +12,14 @@ from datetime import datetime, time, timedelta
 
 from python_calamine import CalamineWorkbook, SheetTypeEnum, SheetVisibleEnum
 
-from service.paper.raw import MAX_COLUMNS, MAX_ROWS, MAX_SHEETS, MAX_UNPACKED_BYTES, Cell, UnreadableError
+from service.paper.files.raw import (
+    MAX_COLUMNS,
+    MAX_ROWS,
+    MAX_SHEETS,
+    MAX_UNPACKED_BYTES,
+    Cell,
+    UnreadableError,
+)
 
 OLE_START = bytes.fromhex("D0CF11E0A1B11AE1")  # the container of old and of encrypted workbooks
 ZIP_START = b"PK"

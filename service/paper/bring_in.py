@@ -1,0 +1,139 @@
+"""Sheets become stored things, all of them or none."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from sqlalchemy.orm import Session
+
+from service.errors import BadSheets
+from service.paper.files.raw import RawSheet
+from service.paper.reading import name_key
+from service.paper.rows.columns import Column
+from service.paper.rows.typed import Sheet, typed_rows
+from service.paper.sheets import cuts, feeds, gear, models, season, shows, stock, tape
+from service.paper.sheets.context import Context
+from service.paper.sheets.known import Known
+
+# In the order in which one refers to another.
+SHEETS: tuple[Sheet, ...] = (
+    stock.VENUES,
+    stock.PLACES,
+    stock.RULES,
+    stock.WIRE,
+    tape.TAPES,
+    models.SUPPLY_MODELS,
+    models.DECODER_MODELS,
+    models.BATTERY_MODELS,
+    gear.SUPPLIES,
+    gear.DECODERS,
+    gear.BATTERIES,
+    gear.ENCLOSURES,
+    gear.OUTLETS,
+    tape.REELS,
+    season.PRODUCTIONS,
+    season.FILM_DAYS,
+    season.OTHER_LOADS,
+    season.ORDERS,
+    shows.SCENIC_UNITS,
+    shows.ELEMENTS,
+    shows.CUES,
+    cuts.CUTS,
+    season.HOLDS,
+    feeds.FEEDS,
+    feeds.STANDING,
+    feeds.ADDRESSES,
+)
+NAMES: dict[str, str] = {name_key(name): sheet.name for sheet in SHEETS for name in (sheet.name, *sheet.also)}
+MOST_ERRORS = 500
+
+
+@dataclass(frozen=True, slots=True)
+class Brought:
+    """How many rows of each sheet were stored, in order, and what was assumed on the way."""
+
+    counts: dict[str, int]
+    remarks: tuple[str, ...] = ()
+
+
+def bring_in(session: Session, sheets: Sequence[RawSheet], by: str, today: date) -> Brought:
+    """Every row of every sheet is stored; or BadSheets names all that is wrong and the caller rolls back.
+
+    The session is one that is writing. Sheets only add: what is in the store may be referred to.
+    """
+    given = {sheet.name: sheet for sheet in sheets}
+    ctx = Context(session, by, today, frozenset(given))
+    known = Known(ctx)
+    counts: dict[str, int] = {}
+    for sheet in SHEETS:
+        raw = given.get(sheet.name)
+        if raw is None:
+            continue
+        rows = typed_rows(raw, sheet, ctx.errors)
+        for row in rows:
+            if row.is_broken:
+                ctx.mark_broken(row)
+        sheet.load([row for row in rows if not row.is_broken], ctx, known)
+        counts[sheet.name] = len(rows)
+    if ctx.errors:
+        places = {name: n for n, name in enumerate(s.name for s in SHEETS)}
+        found = sorted(ctx.errors, key=lambda e: (places.get(e.sheet, 0), e.row or 0))
+        raise BadSheets(found[:MOST_ERRORS])
+    session.flush()
+    return Brought(counts, tuple(dict.fromkeys(ctx.remarks)))
+
+
+@dataclass(frozen=True, slots=True)
+class ColumnDoc:
+    name: str
+    holds: str
+    doc: str
+    required: bool
+    default: str
+    example: str
+
+
+@dataclass(frozen=True, slots=True)
+class SheetDoc:
+    name: str
+    row_is: str
+    columns: tuple[ColumnDoc, ...]
+
+
+def _holds(column: Column) -> str:
+    """What a column takes, in words: "length, with its unit", "one of dry, splash, wet"."""
+    if column.values:
+        return f"one of {', '.join(column.values)}"
+    if column.unit and not column.bare_unit:
+        return f"{column.kind.value}, with its unit in the head or the cell"
+    if column.unit:
+        return f"{column.kind.value} in {column.unit}"
+    return column.kind.value
+
+
+def describe() -> tuple[SheetDoc, ...]:
+    """Every sheet that may be brought in and every column it may have, in order of import."""
+    return tuple(
+        SheetDoc(
+            sheet.name,
+            sheet.row_is,
+            tuple(
+                ColumnDoc(c.name, _holds(c), c.doc, c.required, c.default, c.example) for c in sheet.columns
+            ),
+        )
+        for sheet in SHEETS
+    )
+
+
+def describe_text() -> str:
+    """The same as plain text for a terminal or a page of help; * marks a column that must be there."""
+    lines: list[str] = []
+    for sheet in describe():
+        lines.append(f"{sheet.name}: each row is {sheet.row_is}")
+        for column in sheet.columns:
+            default = f"; blank: {column.default}" if column.default else ""
+            lines.append(
+                f"  {column.name}{'*' if column.required else ''}: {column.doc} ({column.holds}{default})"
+            )
+        lines.append("")
+    return "\n".join(lines)

@@ -1,0 +1,1 @@
+"""Files of any kind that hold tables, opened carefully."""

@@ -1,0 +1,1 @@
+"""Cells become typed values by the columns that a sheet declares."""

@@ -1,0 +1,278 @@
+"""One cell becomes one value of its column's kind, or a sentence about what is wrong with it."""
+
+import difflib
+import re
+from collections.abc import Callable, Iterable
+from datetime import date
+from decimal import Decimal, InvalidOperation
+from enum import Enum
+from typing import cast
+
+from service.errors import BadQuantity
+from service.paper.files.raw import Cell
+from service.paper.rows.columns import Column, Kind
+from service.units import MICROMETRES_PER_METRE, show, to_gauge, to_si, to_um
+
+MAX_TEXT = 400
+MAX_TAG = 40
+MAX_PIECES = 400
+_TAG = re.compile(rf"[A-Za-z0-9][A-Za-z0-9._+-]{{0,{MAX_TAG - 1}}}")
+_YES = {"y", "yes", "true", "1", "x", "✓"}
+_NO = {"n", "no", "false", "0", "-"}
+_EMITTER = re.compile(r"\s*([^=:;]{1,24}?)\s*[=:]\s*([^;]+?)\s*")
+_PIECES = re.compile(r"\s*(?:(\d{1,3})\s*[x×*]\s*)?([^x×*]+?)\s*", re.I)
+_CHANNELS = re.compile(r"(\d{1,3})(?:\s*[-–]\s*(\d{1,3}))?")
+_ANY = re.compile(r"\(?\s*any\s+(?P<model>\S+?)\s*\)?", re.I)
+
+
+class AnyOf(str):
+    """A model named where a unit's tag would stand: "any S320"."""
+
+
+def _plain(cell: Cell) -> str:
+    """Text as typed; a number keeps its shortest spelling."""
+    if isinstance(cell, float):
+        return f"{Decimal(repr(cell)):f}"
+    if isinstance(cell, date):
+        return cell.isoformat()
+    return str(cell).strip()
+
+
+def _text(cell: Cell, column: Column, _bare: str | None) -> str:
+    text = " ".join(_plain(cell).split())
+    longest = int(column.high or MAX_TEXT)
+    if len(text) > longest:
+        raise BadQuantity(f"the text has {len(text)} characters", f"At most {longest} are kept; shorten it.")
+    return text
+
+
+def _tag(cell: Cell, _column: Column, _bare: str | None) -> str:
+    text = _plain(cell)
+    if not _TAG.fullmatch(text):
+        raise BadQuantity(
+            f"{text[:60]!r} cannot be a tag",
+            f"Use up to {MAX_TAG} letters, digits, points, hyphens and underscores, as in PS-01.",
+        )
+    return text
+
+
+def _source(cell: Cell, column: Column, bare: str | None) -> str:
+    placeholder = _ANY.fullmatch(_plain(cell))
+    return AnyOf(_tag(placeholder["model"], column, bare)) if placeholder else _tag(cell, column, bare)
+
+
+def _choice(cell: Cell, column: Column, _bare: str | None) -> Enum | str:
+    text = " ".join(_plain(cell).lower().replace("_", " ").split())
+    for member in cast(Iterable[Enum | str], column.choices):
+        value = str(member.value if isinstance(member, Enum) else member)
+        if value.lower() == text or value.lower().replace(" ", "") == text.replace(" ", "").replace("-", ""):
+            return member
+    near = difflib.get_close_matches(text, column.values, n=1, cutoff=0.6)
+    guess = f"Did you mean {near[0]!r}? " if near else ""
+    raise BadQuantity(
+        f"{_plain(cell)!r} is not one of the choices", f"{guess}Choose from: {', '.join(column.values)}."
+    )
+
+
+def _yes_no(cell: Cell, _column: Column, _bare: str | None) -> bool:
+    text = _plain(cell).lower()
+    if text in _YES:
+        return True
+    if text in _NO:
+        return False
+    raise BadQuantity(f"{_plain(cell)!r} is neither yes nor no", "Write yes or no.")
+
+
+def _within(value: float, column: Column, shown: Callable[[float], str]) -> None:
+    """Refuses what no such thing can be: a typing mistake would otherwise reach every sum."""
+    too_low = column.low is not None and value < column.low
+    too_high = column.high is not None and value > column.high
+    if too_low or too_high:
+        low = "" if column.low is None else f"from {shown(column.low)} "
+        high = "" if column.high is None else f"to {shown(column.high)}"
+        raise BadQuantity(f"{shown(value)} is out of range", f"Allowed {low}{high}".strip() + ".")
+
+
+def _number_text(value: float) -> str:
+    return f"{value:g}"
+
+
+def _decimal(cell: Cell) -> Decimal:
+    text = _plain(cell).replace("−", "-")
+    if isinstance(cell, bool) or not re.fullmatch(r"[+-]?(\d{1,15}\.?\d{0,9}|\.\d{1,9})", text):
+        mend = "Write digits and, if need be, a decimal point."
+        if re.fullmatch(r"[+-]?[\d.]*,[\d,.]*", text):
+            mend = "Write a decimal point, as in 1.5, and no mark between thousands, as in 1500."
+        raise BadQuantity(f"{text[:40]!r} is not a number", mend)
+    try:
+        return Decimal(text)
+    except InvalidOperation:
+        raise BadQuantity(f"{text[:40]!r} is not a number", "Write digits.") from None
+
+
+def _whole(cell: Cell, column: Column, _bare: str | None) -> int:
+    number = _decimal(cell)
+    if number != number.to_integral_value():
+        raise BadQuantity(f"{_plain(cell)} is not a whole number", "Write it without a fraction.")
+    _within(int(number), column, _number_text)
+    return int(number)
+
+
+def _number(cell: Cell, column: Column, _bare: str | None) -> float:
+    number = float(_decimal(cell))
+    _within(number, column, _number_text)
+    return number
+
+
+def _share(cell: Cell, column: Column, bare: str | None) -> float:
+    text = _plain(cell)
+    per_cent = text.endswith("%") or bare is not None
+    number = float(_decimal(text.rstrip("% ")))
+    share = number / 100.0 if per_cent else number
+    if not 0.0 < share <= 1.0:
+        raise BadQuantity(f"{text} is not a share between 0 and 1", "Write 0.9 or 90 %.")
+    _within(share, column, _number_text)
+    return share
+
+
+def _quantity(cell: Cell, column: Column, bare: str | None) -> float:
+    value = to_si(_with_unit(cell, bare), column.unit, bare)
+    _within(value, column, lambda v: show(v, column.unit, digits=6))
+    return value
+
+
+def _with_unit(cell: Cell, bare: str | None) -> str | int | float:
+    if isinstance(cell, bool | date) or cell is None:
+        raise BadQuantity(f"{_plain(cell)!r} is not one number and one unit", "Write a number.")
+    if bare is None and not isinstance(cell, str):
+        cell = _plain(cell)  # a bare number where each cell must say its unit
+    return cell
+
+
+def _length(cell: Cell, column: Column, bare: str | None) -> int:
+    value_um = to_um(_with_unit(cell, bare), bare)
+    _within(value_um / MICROMETRES_PER_METRE, column, lambda v: show(v, "m", digits=6))
+    return value_um
+
+
+def _gauge(cell: Cell, _column: Column, bare: str | None) -> str:
+    return to_gauge(_plain(cell), bare)
+
+
+def _money(cell: Cell, column: Column, _bare: str | None) -> Decimal:
+    amount = _decimal(cell)
+    _within(float(amount), column, _number_text)
+    if amount != amount.quantize(Decimal("0.01")):
+        raise BadQuantity(f"{_plain(cell)} has more than two decimals", "Round it to two decimals.")
+    return amount
+
+
+def _date(cell: Cell, _column: Column, _bare: str | None) -> date:
+    if isinstance(cell, date):
+        day = cell
+    else:
+        text = _plain(cell)
+        try:
+            day = date.fromisoformat(text) if re.fullmatch(r"\d{4}-\d{2}-\d{2}", text) else date(1, 1, 1)
+        except ValueError:
+            raise BadQuantity(f"{text} is not a day of the calendar", "Check month and day.") from None
+    if not 2000 <= day.year <= 2100:
+        raise BadQuantity(
+            f"{_plain(cell)[:40]!r} is not a date that can be read",
+            "Write year-month-day, as in 2026-11-25, between 2000 and 2100.",
+        )
+    return day
+
+
+def _list(cell: Cell, _column: Column, _bare: str | None) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(t for t in re.split(r"[\s;,]+", _plain(cell)) if t))
+
+
+def _emitters(cell: Cell, column: Column, bare: str | None) -> tuple[tuple[str, float], ...]:
+    """Names and their figures in pad order: "R=4.8; G=4.8; W=4.8 W/m"."""
+    if isinstance(cell, int | float) or re.match(r"\s*[\d.]", cell if isinstance(cell, str) else ""):
+        cell = f"W={_plain(cell)}"  # one figure alone: tape of one white
+    found: dict[str, float] = {}
+    for part in filter(None, (p.strip() for p in _plain(cell).split(";"))):
+        match = _EMITTER.fullmatch(part)
+        if match is None:
+            raise BadQuantity(
+                f"{part!r} is not a name and a figure", "Write for example 'R=4.8; G=4.8; B=4.8'."
+            )
+        name = match[1]
+        if name in found or re.search(r"\s", name):
+            raise BadQuantity(
+                f"{name!r} is there twice or holds a blank", "Name each emitter once, in one word."
+            )
+        value = to_si(match[2], column.unit, bare)
+        _within(value, column, lambda v: show(v, column.unit, digits=6))
+        found[name] = value
+    if len(found) > 6:
+        raise BadQuantity(f"{len(found)} emitters are listed", "A tape has up to six.")
+    return tuple(found.items())
+
+
+def _pieces(cell: Cell, column: Column, bare: str | None) -> tuple[int, ...]:
+    """Lengths in order: "2 x 2400 mm; 1 x 500 mm" is three pieces. The last unit named counts for all."""
+    parts = [p for p in re.split(r"[;+]", _plain(cell)) if p.strip()]
+    matches = [_PIECES.fullmatch(part) for part in parts]
+    units = [u[1] for part in parts if (u := re.search(r"([A-Za-zµ'\"′″]+)\s*$", part))]
+    unit = units[-1] if units else bare
+    lengths: list[int] = []
+    for part, match in zip(parts, matches, strict=True):
+        if match is None:
+            raise BadQuantity(
+                f"{part.strip()!r} is not a count and a length", "Write for example '3 x 750 mm'."
+            )
+        length_um = to_um(match[2], unit)
+        _within(length_um / MICROMETRES_PER_METRE, column, lambda v: show(v, "m", digits=6))
+        lengths += [length_um] * int(match[1] or 1)
+    if not 0 < len(lengths) <= MAX_PIECES:
+        raise BadQuantity(f"{len(lengths)} pieces", f"Between 1 and {MAX_PIECES} in one element.")
+    return tuple(lengths)
+
+
+def _channels(cell: Cell, _column: Column, _bare: str | None) -> tuple[int, int]:
+    """First channel and how many: "1-4" is (1, 4). A spreadsheet may have made a date of 1-4."""
+    match = _CHANNELS.fullmatch(_plain(cell))
+    if isinstance(cell, date) or match is None:
+        raise BadQuantity(
+            f"{_plain(cell)[:40]!r} is not a channel or a row of channels",
+            "Write 3 or 1-4; format the column as text so that 1-4 does not become a date.",
+        )
+    first, last = int(match[1]), int(match[2] or match[1])
+    if first < 1 or last < first:
+        raise BadQuantity(
+            f"{_plain(cell)} runs backwards or starts below 1", "Write the lower channel first."
+        )
+    return first, last - first + 1
+
+
+_READERS: dict[Kind, Callable[[Cell, Column, str | None], object]] = {
+    Kind.TEXT: _text,
+    Kind.TAG: _tag,
+    Kind.CHOICE: _choice,
+    Kind.YES_NO: _yes_no,
+    Kind.WHOLE: _whole,
+    Kind.NUMBER: _number,
+    Kind.SHARE: _share,
+    Kind.QUANTITY: _quantity,
+    Kind.LENGTH: _length,
+    Kind.GAUGE: _gauge,
+    Kind.MONEY: _money,
+    Kind.DATE: _date,
+    Kind.LIST: _list,
+    Kind.EMITTERS: _emitters,
+    Kind.PIECES: _pieces,
+    Kind.CHANNELS: _channels,
+    Kind.SOURCE: _source,
+}
+
+
+def read_cell(cell: Cell, column: Column, bare: str | None) -> object:
+    """The value of a cell that is not blank. Raises BadQuantity with how to put it right."""
+    if isinstance(cell, bool) and column.kind not in (Kind.YES_NO, Kind.TEXT):
+        raise BadQuantity(
+            f"{'TRUE' if cell else 'FALSE'} is not a {column.kind.value}", "Type the value itself."
+        )
+    return _READERS[column.kind](cell, column, bare)

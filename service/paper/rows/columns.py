@@ -1,0 +1,232 @@
+"""What a column may hold, and how its heads are recognised.
+
+A head matches whatever its case, spaces and underscores. A unit in the head ("Lead (ft)",
+"lead_ft") is the unit of the bare numbers below it; a cell may always carry its own.
+"""
+
+import difflib
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from enum import Enum, StrEnum
+from typing import TypedDict, Unpack
+
+from service.errors import RowError
+from service.paper.files.raw import RawSheet, is_blank
+from service.units import MEASURES, is_unit
+
+
+class Kind(StrEnum):
+    TEXT = "text"
+    TAG = "tag"
+    CHOICE = "one of"
+    YES_NO = "yes or no"
+    WHOLE = "whole number"
+    NUMBER = "number"
+    SHARE = "share"  # 0 to 1, or with a % sign
+    QUANTITY = "quantity"
+    LENGTH = "length"  # whole micrometres
+    GAUGE = "wire size"
+    MONEY = "money"
+    DATE = "date"
+    LIST = "list"
+    EMITTERS = "emitters"
+    PIECES = "pieces"
+    CHANNELS = "channels"
+    SOURCE = "tag or any MODEL"
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One column of a sheet. `unit` is the house unit; `bare_unit` that of a bare number under a head
+    without a unit, or "" when a bare number may not stand there. `low` and `high` in the house unit."""
+
+    name: str
+    kind: Kind
+    doc: str
+    required: bool = False
+    unit: str = ""
+    bare_unit: str = ""
+    example: str = ""
+    choices: type[Enum] | tuple[str, ...] = ()
+    low: float | None = None
+    high: float | None = None
+    also: tuple[str, ...] = ()  # other heads it goes by
+    default: str = ""  # what a blank means, in words
+
+    @property
+    def key(self) -> str:
+        """The name by which loaders ask for it: "Rated W" is rated_w."""
+        return re.sub(r"[^a-z0-9]+", "_", self.name.lower()).strip("_")
+
+    @property
+    def values(self) -> tuple[str, ...]:
+        if isinstance(self.choices, tuple):
+            return self.choices
+        return tuple(str(member.value) for member in self.choices)
+
+
+class More(TypedDict, total=False):
+    """What every kind of column may add."""
+
+    required: bool
+    example: str
+    also: tuple[str, ...]
+    default: str
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """A column found in a sheet: where it is, and the unit of its bare numbers (None: each cell must say)."""
+
+    column: Column
+    position: int
+    head: str
+    bare: str | None
+
+
+def head_key(text: str) -> str:
+    """
+    >>> head_key("Max run_(m)"), head_key("Level %")
+    ('maxrunm', 'level%')
+    """
+    return re.sub(r"[^a-z0-9%²Ωµ]", "", text.lower().replace("ω", "Ω"))
+
+
+def _spellings(columns: Sequence[Column]) -> dict[str, Column]:
+    return {head_key(name): column for column in columns for name in (column.name, *column.also)}
+
+
+def _split_unit(head: str) -> list[tuple[str, str]]:
+    """Ways to read a head as a name and a unit, most explicit first.
+
+    >>> _split_unit("Lead (ft)")
+    [('Lead', 'ft')]
+    >>> _split_unit("rail_ohm_per_m")
+    [('rail ohm per', 'm'), ('rail', 'ohm/m'), ('rail ohm', '/m')]
+    """
+    if match := re.fullmatch(r"(.*?)\s*[(\[]\s*(.+?)\s*[)\]]", head):
+        return [(match[1], match[2])]
+    words = head.replace("_", " ").replace(",", " ").split()
+    ways = [(" ".join(words[:-1]), words[-1])] if len(words) > 1 else []
+    if len(words) > 3 and words[-2].lower() == "per":
+        ways.append((" ".join(words[:-3]), f"{words[-3]}/{words[-1]}"))
+    if len(words) > 2 and words[-2].lower() == "per":
+        ways.append((" ".join(words[:-2]), f"/{words[-1]}"))
+    return ways
+
+
+def _takes(column: Column, unit: str) -> bool:
+    if column.kind is Kind.GAUGE:
+        return unit.lower() in ("awg", "mm2", "mm²")
+    if column.kind is Kind.SHARE:
+        return unit in ("%", "pct", "percent")
+    return column.unit in MEASURES and is_unit(unit, column.unit)
+
+
+def _recognise(head: str, spellings: Mapping[str, Column]) -> tuple[Column, str | None, str | None] | None:
+    """The column, the unit its head gives, and the text of a unit that does not fit; None if no column."""
+    if column := spellings.get(head_key(head)):
+        return column, None, None
+    wrong: tuple[Column, str | None, str | None] | None = None
+    for name, unit in _split_unit(head):
+        column = spellings.get(head_key(name))
+        if column is None:
+            continue
+        if _takes(column, unit):
+            return column, unit, None
+        if not column.unit and "(" in head:
+            return column, None, None  # "Tag (as printed)": a remark, not a unit
+        wrong = wrong or (column, None, unit)
+    return wrong
+
+
+def headings(sheet: RawSheet, columns: Sequence[Column], errors: list[RowError]) -> list[Heading]:
+    """The columns found in a sheet; unknown, doubled and missing ones are added to `errors`."""
+    spellings = _spellings(columns)
+    found: dict[str, Heading] = {}
+    for position, head in enumerate(sheet.heads):
+        if not head:
+            if any(len(r.cells) > position and not is_blank(r.cells[position]) for r in sheet.rows):
+                errors.append(
+                    _head_error(sheet, f"column {position + 1}", "it has no head", "Give it a head.")
+                )
+            continue
+        known = _recognise(head, spellings)
+        if known is None:
+            errors.append(_unknown(sheet, head, columns, spellings))
+            continue
+        column, unit, wrong_unit = known
+        if wrong_unit is not None:
+            wanted = MEASURES[column.unit].what if column.unit in MEASURES else column.kind.value
+            errors.append(
+                _head_error(
+                    sheet, head, f"{wrong_unit!r} is not a unit for {column.name!r}, which is a {wanted}",
+                    f"Write for example '{column.name} ({column.unit})'." if column.unit else "Leave it out.",
+                )
+            )  # fmt: skip
+        elif column.key in found:
+            earlier = found[column.key].head
+            errors.append(_head_error(sheet, head, f"the same column as {earlier!r}", "Keep one of the two."))
+        else:
+            found[column.key] = Heading(column, position, head, unit or column.bare_unit or None)
+    for column in columns:
+        if column.required and column.key not in found:
+            errors.append(
+                _head_error(
+                    sheet, column.name, "this column is missing", f"Add it: {column.doc.rstrip('.')}."
+                )
+            )
+    return list(found.values())
+
+
+def _head_error(sheet: RawSheet, head: str, message: str, mend: str) -> RowError:
+    return RowError(sheet.name, sheet.head_row, head, message, mend)
+
+
+def _unknown(
+    sheet: RawSheet, head: str, columns: Sequence[Column], spellings: Mapping[str, Column]
+) -> RowError:
+    near = difflib.get_close_matches(head_key(head), list(spellings), n=1, cutoff=0.6)
+    guess = f"Did you mean {spellings[near[0]].name!r}? " if near else ""
+    names = ", ".join(c.name for c in columns)
+    return _head_error(sheet, head, "no such column here", f"{guess}Known: {names}.")
+
+
+def length(name: str, doc: str, low: float, high: float, **more: Unpack[More]) -> Column:
+    """A length must say its unit, in the head or in the cell: a bare 16 could be feet or metres."""
+    return Column(name, Kind.LENGTH, doc, unit="m", low=low, high=high, **more)
+
+
+def quantity(name: str, unit: str, doc: str, low: float, high: float, **more: Unpack[More]) -> Column:
+    """A figure with one usual unit, which a bare number is taken to be in."""
+    return Column(name, Kind.QUANTITY, doc, unit=unit, bare_unit=unit, low=low, high=high, **more)
+
+
+def per_metre(name: str, unit: str, doc: str, low: float, high: float, **more: Unpack[More]) -> Column:
+    """A figure per length must say its unit, for the same reason as a length."""
+    return Column(name, Kind.QUANTITY, doc, unit=unit, low=low, high=high, **more)
+
+
+def whole(name: str, doc: str, low: int, high: int, **more: Unpack[More]) -> Column:
+    return Column(name, Kind.WHOLE, doc, low=low, high=high, **more)
+
+
+def text(name: str, doc: str, longest: int = 400, **more: Unpack[More]) -> Column:
+    return Column(name, Kind.TEXT, doc, high=longest, **more)
+
+
+def choice(name: str, choices: type[Enum] | tuple[str, ...], doc: str, **more: Unpack[More]) -> Column:
+    return Column(name, Kind.CHOICE, doc, choices=choices, **more)
+
+
+def yes_no(name: str, doc: str, **more: Unpack[More]) -> Column:
+    return Column(name, Kind.YES_NO, doc, **more)
+
+
+def day(name: str, doc: str, **more: Unpack[More]) -> Column:
+    return Column(name, Kind.DATE, doc, **more)
+
+
+def tag(name: str, doc: str, **more: Unpack[More]) -> Column:
+    return Column(name, Kind.TAG, doc, **more)

@@ -1,0 +1,190 @@
+"""Sheets of the things themselves: supplies, decoders, batteries, boxes and outlets."""
+
+from service.paper.rows.columns import Column, choice, day, length, quantity, tag, text, whole
+from service.paper.rows.typed import Row, Sheet
+from service.paper.sheets.context import Context
+from service.paper.sheets.known import Known, ModelFacts, UnitFacts
+from service.stock.gear import Enclosure, GearKind, Unit, UnitState
+from service.stock.records import Outlet, OutletKind
+
+VENTS = ("sealed", "vented", "fan")
+
+
+def _load_units(kind: GearKind, rows: list[Row], ctx: Context, known: Known) -> None:
+    kept: list[tuple[Row, ModelFacts, dict[str, object]]] = []
+    for row in rows:
+        claimed = ctx.claim(row, "tag", row.text("tag"))
+        model, home = ctx.find(known.models, row, "model"), ctx.find(known.places, row, "bin")
+        if model is not None and model.kind is not kind:
+            ctx.refuse(
+                row, "model", f"{model.tag} is a {model.kind.value} model", f"Name a {kind.value} model."
+            )
+        if not claimed or model is None or row.is_broken:
+            ctx.mark_broken(row)
+            continue
+        values = _unit(row, kind, home) | {"model_id": model.id}
+        kept.append((row, model, values))
+    ids = ctx.put(Unit, [values for _, _, values in kept])
+    for (row, model, _), i in zip(kept, ids, strict=True):
+        known.units.put(row, UnitFacts(i, row.text("tag"), kind, model))
+
+
+def _unit(row: Row, kind: GearKind, home: int | None) -> dict[str, object]:
+    state: UnitState = row.one_of("state", UnitState.GOOD)
+    return {
+        "tag": row.text("tag"),
+        "kind": kind,
+        "model_id": None,
+        "state": state,
+        "state_note": row.text("state_note"),
+        "home_id": home,
+        "where_note": row.text("where_now"),
+        "last_tested_on": row.day("tested_on"),
+        "cycles": row.whole("cycles"),
+        "measured_ah": row.real("measured"),
+    }
+
+
+def load_supplies(rows: list[Row], ctx: Context, known: Known) -> None:
+    _load_units(GearKind.SUPPLY, rows, ctx, known)
+
+
+def load_decoders(rows: list[Row], ctx: Context, known: Known) -> None:
+    _load_units(GearKind.DECODER, rows, ctx, known)
+
+
+def load_batteries(rows: list[Row], ctx: Context, known: Known) -> None:
+    _load_units(GearKind.BATTERY, rows, ctx, known)
+
+
+def load_enclosures(rows: list[Row], ctx: Context, known: Known) -> None:
+    kept = [(row, _unit(row, GearKind.ENCLOSURE, ctx.find(known.places, row, "bin"))) for row in rows]
+    kept = [(row, values) for row, values in kept if ctx.claim(row, "tag", row.text("tag"))]
+    ids = ctx.put(Unit, [values for _, values in kept])
+    boxes: list[dict[str, object]] = []
+    for (row, _), i in zip(kept, ids, strict=True):
+        known.units.put(row, UnitFacts(i, row.text("tag"), GearKind.ENCLOSURE, None))
+        boxes.append(
+            {
+                "unit_id": i,
+                "material": row.text("material"),
+                "vent": row.text("vent", "sealed"),
+                "length_um": row.um("length"),
+                "width_um": row.um("width"),
+                "height_um": row.um("height"),
+                "faces_exposed": row.whole("faces_in_air"),
+                "area_m2": row.real("area"),
+                "k_w_per_m2_k": row.real("heat_passed"),
+                "ambient_degc": row.real("air_outside"),
+                "fan_m3_per_h": row.real("fan"),
+            }
+        )
+    ctx.put(Enclosure, boxes)
+
+
+def load_outlets(rows: list[Row], ctx: Context, known: Known) -> None:
+    for row in rows:
+        if not ctx.claim(row, "outlet", row.text("outlet")):
+            continue
+        kind: OutletKind = row.one_of("kind", OutletKind.CONSTANT)
+        values = {
+            "tag": row.text("outlet"),
+            "venue_id": ctx.find(known.venues, row, "venue"),
+            "place_id": ctx.find(known.places, row, "place"),
+            "position": row.text("position"),
+            "kind": kind,
+            "breaker_a": row.real("breaker"),
+            "volts_v": row.real("volts"),
+        }
+        known.outlets.put(row, ctx.put(Outlet, [values])[0])
+
+
+_UNIT_ENDS = (
+    choice("State", UnitState, "Its condition", default="good"),
+    text("State note", "What is wrong, or what was last seen"),
+    tag("Bin", "Where it belongs; blank: the store", example="B1", also=("home", "home bin")),
+    text("Where now", "Where it is today", 120),
+    day("Tested on", "Last test"),
+)
+
+
+def _unit_columns(tag_example: str, model_example: str) -> tuple[Column, ...]:
+    return (
+        tag("Tag", "What is printed on it", required=True, example=tag_example, also=("unit",)),
+        tag("Model", "Its model", required=True, example=model_example, also=("type",)),
+        *_UNIT_ENDS,
+    )
+
+
+SUPPLIES = Sheet(
+    "supplies",
+    "one power supply",
+    _unit_columns("PS-01", "S320"),
+    load_supplies,
+    "unit",
+    ("tag",),
+    ("supply",),
+)
+DECODERS = Sheet(
+    "decoders",
+    "one decoder",
+    _unit_columns("DC-01", "D4"),
+    load_decoders,
+    "unit",
+    ("tag",),
+    ("decoder", "dimmers"),
+)
+BATTERIES = Sheet(
+    "batteries",
+    "one battery",
+    (
+        *_unit_columns("BT-01", "B12-10"),
+        whole("Cycles", "Charges so far", 0, 100_000),
+        quantity("Measured", "Ah", "Charge it gave when last measured", 0, 1_000),
+    ),
+    load_batteries,
+    "unit",
+    ("tag",),
+    ("battery",),
+)
+ENCLOSURES = Sheet(
+    "boxes",
+    "one box that gear stands in",
+    (
+        tag("Tag", "What is printed on it", required=True, example="EN-1"),
+        text("Material", "What its walls are", 80, example="12 mm ply"),
+        choice("Vent", VENTS, "Sealed, vented top and bottom, or with a fan", default="sealed"),
+        length("Length", "Inside", 0.02, 10, example="400 mm"),
+        length("Width", "Inside", 0.02, 10, example="300 mm"),
+        length("Height", "Inside", 0.02, 10, example="200 mm"),
+        whole("Faces in air", "How many of its six faces are free", 1, 6, example="5"),
+        quantity("Area", "m2", "Area of those faces", 0.001, 100, example="0.40"),
+        quantity(
+            "Heat passed", "W/m2K", "Heat a square metre passes for each degree", 0.1, 50, example="2.5"
+        ),
+        quantity("Air outside", "degC", "Air around it", -40, 80, example="30", also=("ambient",)),
+        quantity("Fan", "m3/h", "Air a fan moves", 0, 10_000),
+        *_UNIT_ENDS,
+    ),
+    load_enclosures,
+    "unit",
+    ("tag",),
+    ("enclosures", "box"),
+)
+OUTLETS = Sheet(
+    "outlets",
+    "one wall or deck circuit",
+    (
+        tag("Outlet", "Its name", required=True, example="MD2", also=("circuit", "tag")),
+        text("Venue", "The stage it is on", 80, example="Slipway"),
+        tag("Place", "Where it is", example="SL-DR"),
+        text("Position", "The same in words", 80, example="deck right"),
+        choice("Kind", OutletKind, "Constant, through a relay, or dimmed", default="constant"),
+        quantity("Breaker", "A", "Its breaker", 1, 400, example="20"),
+        quantity("Volts", "V", "Its voltage", 80, 480, example="120"),
+    ),
+    load_outlets,
+    "outlet",
+    ("outlet",),
+    ("circuits", "outlet"),
+)

@@ -1,0 +1,153 @@
+"""Sheets of the house: venues, places, house rules and wire."""
+
+from dataclasses import fields
+
+from service.limits.policy import Policy
+from service.paper.rows.columns import Column, Kind, choice, length, per_metre, quantity, tag, text, whole
+from service.paper.rows.typed import Row, Sheet
+from service.paper.sheets.context import Context
+from service.paper.sheets.known import Known
+from service.stock.records import Place, PlaceKind, PolicyRow, Venue, Wire
+
+
+def load_venues(rows: list[Row], ctx: Context, known: Known) -> None:
+    kept = [row for row in rows if ctx.claim_name(known.venues, row, "venue")]
+    ids = ctx.put(
+        Venue,
+        [
+            {
+                "name": row.text("venue"),
+                "house": row.text("house"),
+                "seats": row.whole("seats"),
+                "mains_v": row.real("mains"),
+                "mains_hz": row.real("mains_frequency"),
+                "timezone": row.text("time_zone") or None,
+            }
+            for row in kept
+        ],
+    )
+    for row, i in zip(kept, ids, strict=True):
+        known.venues.put(row, i)
+
+
+def load_places(rows: list[Row], ctx: Context, known: Known) -> None:
+    """Places come in the order of the sheet; a place may stand inside one further up."""
+    for row in rows:
+        if not ctx.claim(row, "place", row.text("place")):
+            continue
+        kind: PlaceKind = row.one_of("kind", PlaceKind.BIN)
+        venue = ctx.find(known.venues, row, "venue")
+        parent = ctx.find(known.places, row, "inside")
+        values = {
+            "tag": row.text("place"),
+            "name": row.text("name"),
+            "kind": kind,
+            "venue_id": venue,
+            "parent_id": parent,
+        }
+        known.places.put(row, ctx.put(Place, [values])[0])
+
+
+def load_rules(rows: list[Row], ctx: Context, _known: Known) -> None:
+    """A rule that nothing reads would look as if it were in force, so unknown names are refused."""
+    names = {f.name for f in fields(Policy)}
+    values: dict[str, dict[str, str]] = {}
+    for row in rows:
+        name = row.text("rule")
+        if name not in names:
+            ctx.refuse(
+                row, "rule", f"{name} is not a rule of this house", f"Known: {', '.join(sorted(names))}."
+            )
+        elif name in values:
+            ctx.refuse(row, "rule", f"{name} comes twice", "Keep one of the two rows.")
+        values[name] = {
+            "name": name,
+            "value": f"{row.real('value'):.12g}",
+            "unit": row.text("unit"),
+            "reason": row.text("reason"),
+        }
+    ctx.put(PolicyRow, list(values.values()))
+
+
+def load_wire(rows: list[Row], ctx: Context, known: Known) -> None:
+    kept = [row for row in rows if ctx.claim_name(known.wires, row, "gauge")]
+    ctx.put(
+        Wire,
+        [
+            {
+                "gauge": row.text("gauge"),
+                "cores": row.whole("cores"),
+                "ohm_per_m": row.real("core"),
+                "limit_a": row.real("limit"),
+                "length_um": row.um("on_hand"),
+            }
+            for row in kept
+        ],
+    )
+
+
+VENUES = Sheet(
+    "venues",
+    "a stage",
+    (
+        text("Venue", "The stage's name", 80, required=True, example="Slipway", also=("name", "stage")),
+        text("House", "The building it is in", 80, example="Harrow Quay Playhouse"),
+        whole("Seats", "How many it seats", 0, 100_000, example="520"),
+        quantity("Mains", "V", "Mains voltage", 80, 480, required=True, example="120", also=("mains volts",)),
+        quantity("Mains frequency", "Hz", "Mains frequency", 45, 65, example="60", also=("mains hz",)),
+        text("Time zone", "Name in the IANA database", 40, example="America/Halifax"),
+    ),
+    load_venues,
+    "venue",
+    ("venue",),
+    ("venue", "stages"),
+)
+
+PLACES = Sheet(
+    "places",
+    "a bin of the store or a position on a stage",
+    (
+        tag("Place", "Its tag", required=True, example="SL-DR", also=("bin", "tag")),
+        choice("Kind", PlaceKind, "What it is", default="bin"),
+        text("Name", "What people call it", 120, example="deck right"),
+        text("Venue", "The stage it is on; blank: the store", 80, example="Slipway"),
+        tag("Inside", "The place it is part of; list that one first", also=("parent",)),
+    ),
+    load_places,
+    "place",
+    ("place",),
+    ("place", "bins"),
+)
+
+RULES = Sheet(
+    "house rules",
+    "a house default that replaces the built-in one",
+    (
+        text("Rule", "Its name", 80, required=True, example="load_factor", also=("name",)),
+        Column("Value", Kind.NUMBER, "The figure", required=True, example="0.8", low=0, high=10_000),
+        text("Unit", "What the figure counts, for readers", 60),
+        text("Reason", "Why the house differs", 200),
+    ),
+    load_rules,
+    also=("policies", "rules"),
+)
+
+WIRE = Sheet(
+    "wire",
+    "lead stock of one gauge and core count",
+    (
+        Column("Gauge", Kind.GAUGE, "Size of each core", required=True, bare_unit="AWG", example="18 AWG",
+               also=("awg",)),
+        whole("Cores", "How many cores", 1, 60, required=True, example="5"),
+        per_metre(
+            "Core", "ohm/m", "Resistance of one core at 20 °C", 1e-6, 10, example="20.95 mΩ/m",
+            also=("core resistance", "resistance"),
+        ),
+        quantity("Limit", "A", "Amps the shop allows on it", 0.1, 400, example="7"),
+        length("On hand", "Length on the drum", 0, 100_000, example="200 m"),
+    ),
+    load_wire,
+    "wire",
+    ("gauge", "cores"),
+    ("wires", "leads", "lead stock"),
+)  # fmt: skip
