@@ -162,6 +162,8 @@ class Master:
         for n, count in enumerate(banks):
             self.program.changeRowBounds(self.bank_row + n, -self.inf, -float(count))
         for n, load_uw in enumerate(watts):
+            if not self.kit.supplies[n].total_binds:
+                continue
             self.program.changeRowBounds(self.watt_row + n, -self.inf, -load_uw * WATT)
 
     def solve(self) -> Duals | None:
