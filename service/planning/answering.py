@@ -11,9 +11,9 @@ from sqlalchemy.orm import Session
 from service.allocation.problem import Answer, Block, Feed, Unfed
 from service.control.addresses import Span, first_fit, slots_for
 from service.planning.asking import Question
+from service.planning.records import Allotment, Patch, Placing, Plan, UnfedRun
 from service.planning.snapshot.facts import run_w
 from service.planning.snapshot.house import DecoderKind, OutletRow, UnitRow
-from service.planning.records import Allotment, Patch, Placing, Plan, UnfedRun
 
 AC_LOSS = 1.02  # decoder loss on top of the tape, common practice
 BREAKER_SHARE = 0.80  # common practice; the idea of NFPA 70 210.20(A)

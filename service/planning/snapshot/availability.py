@@ -12,8 +12,8 @@ from datetime import date, timedelta
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from service.planning.snapshot.house import House, UnitRow
 from service.planning.records import Allotment, Placing, Plan, PlanStatus
+from service.planning.snapshot.house import House, UnitRow
 from service.season.records import Hold, Production
 
 FAR = date(9999, 12, 31)

@@ -1,0 +1,46 @@
+"""All productions as plain facts on one day."""
+
+from datetime import date
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from service.limits.facts import ShowFacts
+from service.planning.records import Plan
+from service.planning.snapshot.availability import free_units, read_claims
+from service.planning.snapshot.facts import show_facts
+from service.planning.snapshot.house import read_house
+from service.planning.snapshot.show import find_production, read_show
+from service.season.records import Production, ProductionStatus
+
+NOT_CHECKED = (ProductionStatus.IDEA, ProductionStatus.CANCELLED)
+
+
+def season_facts(session: Session, today: date, code: str | None = None) -> list[ShowFacts]:
+    """The kept plan of every production (or of one), by opening of its build."""
+    if code is not None:
+        shows = [find_production(session, code)]
+    else:
+        shows = list(
+            session.scalars(
+                select(Production)
+                .where(Production.status.not_in(NOT_CHECKED), Production.retired_on.is_(None))
+                .order_by(Production.build_start, Production.id)
+            )
+        )
+    house, claims = read_house(session), read_claims(session, today)
+    found = []
+    for show in shows:
+        rows = read_show(session, show)
+        free, _ = free_units(house, claims, show.id, rows.window)
+        found.append(show_facts(house, rows, claims, free))
+    return found
+
+
+def plan_facts(session: Session, plan: Plan, today: date) -> ShowFacts:
+    """One production as a plan, kept or not, would have it."""
+    production = session.get_one(Production, plan.production_id)
+    house, claims = read_house(session), read_claims(session, today)
+    free, _ = free_units(house, claims, production.id, (plan.from_on, plan.until_on))
+    used = read_show(session, production, plan)
+    return show_facts(house, used, claims, free)

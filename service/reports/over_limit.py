@@ -1,0 +1,115 @@
+"""Everything that is over a limit, nearly so, or cannot be checked, worst first."""
+
+from collections.abc import Sequence
+
+from pydantic import BaseModel, Field
+from sqlalchemy.orm import Session
+
+from service.limits.cautions import SCOPE
+from service.limits.facts import ShowFacts
+from service.limits.findings import Finding, Verdict, by_harm
+from service.limits.registry import findings
+from service.planning.snapshot.house import read_policy
+from service.planning.snapshot.season import season_facts
+from service.reports.report import Report, ReportAsk
+
+HARM_WORDS = {1: "fire or heat", 2: "wrong voltage", 3: "goes dark", 4: "looks wrong", 5: "paperwork"}
+
+
+class Row(BaseModel):
+    """One limit compared with one figure. `value`, `limit`, `margin` are in `unit`."""
+
+    production: str
+    verdict: str = Field(description="over, watch, unknown (cannot check) or ok")
+    harm: str = Field(description="what happens if it is ignored")
+    code: str
+    subject_kind: str
+    subject: str
+    tag: str = Field(description="the label to go to")
+    value: float | None = None
+    limit: float | None = None
+    unit: str = ""
+    margin: float | None = Field(None, description="room left, negative when over")
+    pct: float | None = Field(None, description="value as a percentage of the limit")
+    message: str
+    mend: str = ""
+    mend_value: float | None = Field(None, description="the value when mended")
+    mend_limit: float | None = None
+    source: str
+    caution: str = ""
+    elements: list[str] = []
+    is_history: bool = False
+
+
+def as_row(finding: Finding) -> Row:
+    mend = finding.mend
+    return Row(
+        production=finding.production,
+        verdict=finding.verdict.value,
+        harm=HARM_WORDS[int(finding.harm)],
+        code=finding.code,
+        subject_kind=finding.subject_kind,
+        subject=finding.subject,
+        tag=finding.tag,
+        value=_short(finding.value),
+        limit=_short(finding.limit),
+        unit=finding.unit,
+        margin=_short(finding.margin),
+        pct=None if finding.share_pct is None else round(finding.share_pct, 2),
+        message=finding.message,
+        mend=mend.text if mend else "",
+        mend_value=_short(mend.value_after) if mend else None,
+        mend_limit=_short(mend.limit_after) if mend else None,
+        source=finding.source,
+        caution=finding.caution,
+        elements=list(finding.elements),
+        is_history=finding.is_history,
+    )
+
+
+def _short(value: float | None) -> float | None:
+    return None if value is None else round(value, 6)
+
+
+def all_findings(session: Session, ask: ReportAsk) -> list[Finding]:
+    """Findings of every production, once each: an overdue unit is one fault though two shows see it."""
+    policy = read_policy(session)
+    found: dict[tuple[str, str, str], Finding] = {}
+    for show in season_facts(session, ask.as_of, ask.production):
+        for finding in findings(show, policy):
+            shared = finding.subject_kind == "unit" and finding.code == "overdue"
+            found.setdefault(("" if shared else show.production, finding.code, finding.subject), finding)
+    return sorted(found.values(), key=by_harm)
+
+
+def rows(session: Session, ask: ReportAsk) -> list[Row]:
+    """Faults first; what is in order, and what is history, only when everything is asked for."""
+    return [
+        as_row(f)
+        for f in all_findings(session, ask)
+        if ask.everything or (f.verdict != Verdict.OK and not f.is_history)
+    ]
+
+
+def summary(session: Session, ask: ReportAsk, found: Sequence[BaseModel]) -> dict[str, object]:
+    """How many of each verdict, and how many elements every limit could be checked for."""
+    counts = dict.fromkeys((v.value for v in Verdict), 0)
+    unsure: set[tuple[str, str]] = set()
+    for row in found:
+        assert isinstance(row, Row)
+        counts[row.verdict] += 1
+        if row.verdict == Verdict.UNKNOWN:
+            unsure |= {(row.production, tag) for tag in row.elements}
+    shows = [show for show in season_facts(session, ask.as_of, ask.production) if not show.is_over]
+    elements = {(show.production, e.tag) for show in shows for e in show.elements}
+    if not ask.everything:
+        counts.pop(Verdict.OK)
+    return {**counts, "elements": len(elements), "elements_fully_checked": len(elements - unsure)}
+
+
+def faults_of(show: ShowFacts) -> list[Finding]:
+    """What is over in one production."""
+    return [f for f in findings(show) if f.verdict == Verdict.OVER]
+
+
+REPORT = Report("over-limit", "Over a limit", Row, rows, summary, (SCOPE,))
