@@ -24,6 +24,7 @@ from service.errors import BadSetting
 PREFIX = "WATTWRIGHT_"
 FILE = PREFIX + "CONFIG"
 LOCAL = "local"
+OPTIONS = {"database_url": "--database", "today": "--as-of"}  # as the commands call them
 
 
 class Units(StrEnum):
@@ -179,7 +180,7 @@ def without_password(text: str) -> str:
 def _said(fault: Any, given: Mapping[str, Any], file: str | None) -> str:
     name = str(fault["loc"][0])
     if name in given:
-        where = "--" + name.replace("_", "-")
+        where = OPTIONS.get(name) or "--" + name.replace("_", "-")
     elif PREFIX + name.upper() in {key.upper() for key in os.environ}:
         where = PREFIX + name.upper()
     else:

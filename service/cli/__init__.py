@@ -1,0 +1,69 @@
+"""The command line. Exit codes, which scripts may rely on:
+
+0    done
+1    refused, or something is over a limit or left dark where the command's help says that this counts
+2    misused: an unknown command, option or setting, or a wrong value
+3    the database cannot be reached, read or written, or is of another version
+70   a fault of this program
+130  interrupted
+
+Results go to standard output; progress and errors to standard error. An error is one line that says what and
+where, and one that says how to mend it; with --json it is one JSON object.
+"""
+
+import sys
+from collections.abc import Sequence
+from typing import NoReturn
+
+import click
+
+from service import __version__
+from service.cli.group import LazyGroup
+from service.cli.refusals import FAULT, INTERRUPTED, MISUSED, exit_code, tell, tell_fault, tell_misuse
+from service.errors import ServiceError
+
+COMMANDS = {
+    "serve": ("service.cli.serve", "Answer the HTTP API on this machine."),
+    "demo": ("service.cli.demo", "Show a whole season of an invented house, worked out and checked."),
+    "db": ("service.cli.db", "Bring the database up to date, or check it."),
+    "import": ("service.cli.bring", "Bring in sheets: CSV files, folders, workbooks."),
+    "sheets": ("service.cli.sheets", "List the sheets and columns that can be brought in."),
+    "allocate": ("service.cli.allocate", "Work out what feeds every run of a show."),
+    "report": ("service.cli.report", "Print a report: loads, what is over a limit, stock in use."),
+    "feed": ("service.cli.feed", "Say what feeds an element, back to the wall."),
+    "settings": ("service.cli.settings", "List every setting and what it is now."),
+}
+
+
+@click.group(cls=LazyGroup, places=COMMANDS, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, "--version", message="wattwright %(version)s")
+def wattwright() -> None:
+    """LED tape, supplies and channels across a season of shows.
+
+    Planning arithmetic only: local codes, the venue's rules and the makers' sheets win, and mains work is
+    for qualified people.
+    """
+
+
+def run(args: Sequence[str]) -> int:
+    """Run one command; what it refuses is told on standard error. Gives the exit code."""
+    as_json = "--json" in args
+    try:
+        result = wattwright.main(list(args), prog_name="wattwright", standalone_mode=False)
+    except click.UsageError as error:
+        tell_misuse(error, as_json)
+        return MISUSED
+    except (click.Abort, KeyboardInterrupt):
+        return INTERRUPTED
+    except ServiceError as error:
+        tell(error, as_json)
+        return exit_code(error)
+    except Exception as error:
+        tell_fault(error, as_json)
+        return FAULT
+    return result if isinstance(result, int) else 0
+
+
+def main() -> NoReturn:
+    """The installed command."""
+    sys.exit(run(sys.argv[1:]))

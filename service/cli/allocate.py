@@ -1,0 +1,136 @@
+"""`wattwright allocate`: work out what feeds every run of a show."""
+
+from dataclasses import dataclass
+from typing import Any
+
+import click
+
+from service.cli.house import BY, as_of_option, database_option, json_option, opened, settings_for
+from service.cli.refusals import REFUSED
+from service.cli.show import print_json, progress, show, table
+from service.config import Settings
+from service.errors import Refused
+from service.planning.actions import PlanAsk, ask_for_plan, find_plan, keep_plan, work_out
+from service.planning.comparing import changes, plan_feeds, plan_row, plan_unfed
+from service.planning.records import PlanStatus
+from service.planning.snapshot.show import find_production, kept_plan
+from service.store.work import Store
+
+
+@dataclass(frozen=True, slots=True)
+class Worked:
+    """A plan that was worked out, with what it changes against the one that was kept before."""
+
+    plan: dict[str, Any]
+    feeds: list[dict[str, Any]]
+    unfed: list[dict[str, Any]]
+    changes: list[Any]
+
+
+@click.command()
+@click.argument("code")
+@click.option("--mend", is_flag=True, help="Kept feeds that are over a limit may be moved too.")
+@click.option("--keep", is_flag=True, help="Keep the plan: the crew works from it from now on.")
+@click.option("--seed", type=int, default=0, help="Another seed, perhaps another plan as good.")
+@click.option("--effort", type=float, default=1.0, help="How hard to try; 2 is twice the work.")
+@click.option("--deadline", type=float, metavar="SECONDS", help="Stop then, with the best plan so far.")
+@as_of_option
+@database_option
+@json_option
+def command(code: str, as_of: str | None, database: str | None, as_json: bool, **how: Any) -> int:
+    """Work out what feeds every run of the show CODE, within every limit the plan is held to.
+
+    What is kept stays where it is unless --mend allows moving it. Same stock, same seed: same plan. Ends with
+    1 when a run is left dark; the plan says which limit binds and what would mend it.
+    """
+    settings = settings_for(database, as_of, solve_deadline_s=how["deadline"])
+    ask = PlanAsk(
+        mend=how["mend"], effort=how["effort"], seed=how["seed"], deadline_s=settings.solve_deadline_s
+    )
+    with opened(settings) as store:
+        worked = work(store, settings, code, ask, how["keep"])
+    if as_json:
+        print_json(worked)
+    else:
+        print_plan(worked)
+    return REFUSED if worked.unfed else 0
+
+
+def work(store: Store, settings: Settings, code: str, ask: PlanAsk, keep: bool = False) -> Worked:
+    """The plan, worked out here and now; kept if wanted. Refused says why there is none."""
+    with store.writing(BY) as session:
+        asked = ask_for_plan(session, code, ask, BY)
+        plan_id, number = asked.id, asked.number
+    with progress() as bar:
+        task = bar.add_task(f"Planning {code}", total=None)
+        status = work_out(
+            store,
+            plan_id,
+            settings.as_of(),
+            settings.solver_processes,
+            lambda p: bar.update(task, completed=p.parts_done, total=p.parts),
+        )
+    with store.reading() as session:
+        before = kept_plan(session, find_production(session, code).id)
+        before_number = before.number if before else None
+    if keep and status is PlanStatus.DRAFT:
+        store.write(lambda session: keep_plan(session, code, number, settings.as_of()), BY)
+    return _read(store, code, number, before_number)
+
+
+def _read(store: Store, code: str, number: int, before: int | None) -> Worked:
+    with store.reading() as session:
+        plan = find_plan(session, code, number)
+        if plan.status in (PlanStatus.FAILED, PlanStatus.CANCELLED):
+            raise Refused(f"plan {number} of {code} {plan.status.value}: {plan.error or 'no reason given'}")
+        old = find_plan(session, code, before) if before is not None else None
+        return Worked(
+            plan_row(plan, find_production(session, code)),
+            plan_feeds(session, plan),
+            plan_unfed(session, plan),
+            changes(session, old, plan),
+        )
+
+
+def print_plan(worked: Worked) -> None:
+    plan = worked.plan
+    click.secho(
+        f"{plan['production']} plan {plan['number']}, {plan['status']}, {plan['from_on']} to {plan['to_on']}",
+        bold=True,
+    )
+    click.echo(in_figures(plan))
+    heads = ["element", "run", "supply", "output", "decoder", "channels", "universe", "start", "outlet", "W"]
+    rows = [
+        [f["element"], f["run"], f["supply"], f["output"], f["decoder"] or "straight on", _channels(f),
+         f["universe"], f["start"], f["outlet"], f["load_w"]]
+        for f in worked.feeds
+    ]  # fmt: skip
+    if rows:
+        show(table("Feeds", heads, rows, right=[9]))
+    if worked.unfed:
+        dark = [[u["element"], u["run"], u["because"], u["mend"]] for u in worked.unfed]
+        show(table("Left dark", ["element", "run", "because", "mend"], dark))
+    for note in plan["notes"]:
+        click.echo(f"note: {note}")
+
+
+def in_figures(plan: dict[str, Any]) -> str:
+    """How good the plan is, and how much better any other could be."""
+    if plan["is_proven"]:
+        proof = "proven: no plan feeds more, moves less or uses less gear"
+    elif plan["gap_pct"] is not None:
+        proof = f"at most {plan['gap_pct']:.1f} % more gear than the best there can be"
+    else:
+        proof = "how far from the best is not known"
+    dark = f"{plan['unfed_w'] or 0:.2f} W dark"
+    if plan["unfed_w"] and plan["unfed_bound_w"] is not None:
+        dark += f" (no plan leaves less than {plan['unfed_bound_w']:.2f} W)"
+    early = "; stopped early" if plan["stopped_early"] else ""
+    return f"{dark}; {plan['moved'] or 0} moved; {proof}{early}; {plan['seconds'] or 0:.1f} s"
+
+
+def _channels(feed: dict[str, Any]) -> str:
+    first, last = feed["first_channel"], feed["last_channel"]
+    if not first:
+        return ""
+    return str(first) if last == first else f"{first}–{last}"

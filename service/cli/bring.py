@@ -1,0 +1,90 @@
+"""`wattwright import`: sheets into the database, all of them or none."""
+
+import sys
+from collections.abc import Iterable
+from contextlib import AbstractContextManager, nullcontext
+from datetime import date
+from pathlib import Path
+
+import click
+from rich.console import Console
+
+from service.cli.house import BY, as_of_option, database_option, json_option, opened, settings_for
+from service.cli.show import print_json, show, table
+from service.errors import BadSheets, RowError
+from service.paper.bring_in import NAMES, Brought, bring_in
+from service.paper.files.raw import RawSheet
+from service.paper.reading import read_path
+from service.store.work import Store
+
+
+class _OnlyLookingError(Exception):
+    """Ends the transaction of a dry run, which must leave nothing behind."""
+
+    def __init__(self, brought: Brought) -> None:
+        self.brought = brought
+        super().__init__("dry run")
+
+
+@click.command()
+@click.argument("paths", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="PATH...")
+@click.option("--dry-run", is_flag=True, help="Check everything, say what would come in, store nothing.")
+@as_of_option
+@database_option
+@json_option
+def command(
+    paths: tuple[Path, ...], dry_run: bool, as_of: str | None, database: str | None, as_json: bool
+) -> None:
+    """Bring in sheets: folders of CSV files, CSV files, .xlsx workbooks, .zip files of CSV.
+
+    Everything comes in, or nothing does and every row to be mended is named (exit code 1). Sheets only add:
+    a tag that is there already is refused. What may be written in them: wattwright sheets.
+    """
+    settings = settings_for(database, as_of)
+    sheets, remarks = read_all(paths)
+    with opened(settings) as store, watched("Bringing the sheets in"):
+        brought = bring(store, sheets, settings.as_of(), dry_run)
+    remarks += brought.remarks
+    if as_json:
+        print_json({"dry_run": dry_run, "counts": brought.counts, "remarks": remarks})
+        return
+    for remark in remarks:
+        click.echo(f"note: {remark}", err=True)
+    show(counts_table("Would come in" if dry_run else "Brought in", brought))
+
+
+def read_all(paths: Iterable[Path]) -> tuple[tuple[RawSheet, ...], tuple[str, ...]]:
+    """The sheets of every path, each of which may come once."""
+    sheets: dict[str, RawSheet] = {}
+    remarks: list[str] = []
+    for path in paths:
+        reading = read_path(path, NAMES)
+        remarks += reading.remarks
+        for sheet in reading.sheets:
+            if sheet.name in sheets:
+                before = sheets[sheet.name].source
+                twice = f"{sheet.name!r} comes twice: also in {before}"
+                raise BadSheets([RowError(sheet.source, None, None, twice, "Put all its rows in one sheet.")])
+            sheets[sheet.name] = sheet
+    return tuple(sheets.values()), tuple(remarks)
+
+
+def bring(store: Store, sheets: tuple[RawSheet, ...], today: date, dry_run: bool = False) -> Brought:
+    """What came in, or what would have; BadSheets when anything at all is wrong."""
+    try:
+        with store.writing(BY) as session:
+            brought = bring_in(session, sheets, BY, today)
+            if dry_run:
+                raise _OnlyLookingError(brought)
+            return brought
+    except _OnlyLookingError as looked:
+        return looked.brought
+
+
+def counts_table(title: str, brought: Brought) -> object:
+    return table(title, ["sheet", "rows"], brought.counts.items(), right=[1])
+
+
+def watched(what: str) -> AbstractContextManager[object]:
+    """Says on standard error that something is under way, where somebody watches."""
+    return Console(stderr=True).status(what) if sys.stderr.isatty() else nullcontext()

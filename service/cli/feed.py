@@ -1,0 +1,110 @@
+"""`wattwright feed`: from a tag to what feeds it, or to what it feeds."""
+
+from collections.abc import Callable
+from contextlib import suppress
+from typing import Any
+
+import click
+
+from service.cli.house import database_option, json_option, opened, settings_for
+from service.cli.show import print_json, show, table
+from service.errors import NotFound
+from service.planning.queries import dark_if_pulled, fed_by_outlet, fed_by_unit, feed_of
+from service.stock.gear import GearKind
+from service.store.work import Store
+
+UNITS = (GearKind.SUPPLY, GearKind.BATTERY, GearKind.DECODER)
+
+
+@click.command()
+@click.argument("tag")
+@database_option
+@json_option
+def command(tag: str, database: str | None, as_json: bool) -> None:
+    """Say what feeds the element TAG: wall, supply, output, decoder, channels, address, lead.
+
+    Given a supply, battery, decoder or outlet, say what hangs on it and goes dark without it.
+    """
+    with opened(settings_for(database)) as store:
+        found = _look_up(store, tag)
+    if as_json:
+        print_json(found)
+    elif "runs" in found:
+        _print_feed(found)
+    else:
+        _print_dark(found)
+
+
+def _look_up(store: Store, tag: str) -> dict[str, Any]:
+    """The element's feed, else what hangs on the unit or the outlet of that tag."""
+    with store.lookup() as connection:
+        with suppress(NotFound):
+            return feed_of(connection, tag)
+        ways: tuple[Callable[[], list[dict[str, Any]]], ...] = (
+            lambda: fed_by_unit(connection, tag, UNITS),
+            lambda: fed_by_outlet(connection, tag),
+        )
+        for way in ways:
+            with suppress(NotFound):
+                fed = way()
+                return {"tag": tag, "feeds": fed, "dark": dark_if_pulled(connection, fed)}
+    raise NotFound(
+        f"no element, supply, battery, decoder or outlet has the tag {tag!r}", "Look at the tag on the thing."
+    )
+
+
+def _print_feed(feed: dict[str, Any]) -> None:
+    place = ", ".join(filter(None, (feed["scenic_unit"], feed["place_name"] or feed["place"])))
+    click.secho(f"{feed['element']}  {feed['name']}", bold=True)
+    click.echo(f"{feed['production']} · {place or 'no place'} · {feed['status']} · {feed['load_w']:.2f} W")
+    sources = {source["supply"]: source for source in feed["sources"]}
+    rows = [_run_row(run, sources.get(run["supply"], {})) for run in feed["runs"]]
+    heads = ["run", "outlet", "supply", "output", "in", "decoder", "channel", "slot", "lead", "W", "A"]
+    show(table("", heads, rows, right=[9, 10]))
+    for run in feed["runs"]:
+        if run["unfed_because"]:
+            click.echo(f"run {run['run']} is dark: {run['unfed_because']} {run['unfed_mend'] or ''}".strip())
+    for source in feed["sources"]:
+        pct = "" if source["load_pct"] is None else f" = {source['load_pct']:.1f} %"
+        limit = "not known" if source["limit_w"] is None else f"{source['limit_w']:.2f} W"
+        click.echo(f"{source['supply']} carries {source['load_w']:.2f} W of {limit}{pct}")
+    for suspect in feed["suspects"]:
+        click.echo(suspect)
+
+
+def _run_row(run: dict[str, Any], source: dict[str, Any]) -> list[Any]:
+    slots = [slot for slot in run["slots"] if slot["slot"] is not None]
+    where = f"U{slots[0]['universe']}/{_span([slot['slot'] for slot in slots])}" if slots else ""
+    lead = "" if run["lead_m"] is None else f"{run['lead_m']:g} m"
+    decoder = run["decoder"] or ("straight on" if run["supply"] else "")
+    return [
+        run["run"],
+        " ".join(filter(None, (source.get("outlet"), source.get("outlet_kind")))),
+        run["supply"] or "no feed",
+        run["output"],
+        source.get("enclosure"),
+        decoder,
+        _span([slot["channel"] for slot in run["slots"]]),
+        where,
+        " ".join(filter(None, (lead, run["lead_gauge"]))),
+        run["load_w"],
+        run["load_a"],
+    ]
+
+
+def _span(numbers: list[int]) -> str:
+    if not numbers:
+        return ""
+    return str(numbers[0]) if len(numbers) == 1 else f"{numbers[0]}–{numbers[-1]}"
+
+
+def _print_dark(found: dict[str, Any]) -> None:
+    if not found["dark"]:
+        click.echo(f"{found['tag']} feeds nothing in a kept plan")
+        return
+    rows = [
+        [d["production"], d["element"], d["name"], d["runs"], "all" if d["whole"] else "part", d["load_w"]]
+        for d in found["dark"]
+    ]
+    heads = ["show", "element", "name", "runs", "loses", "W"]
+    show(table(f"Dark without {found['tag']}", heads, rows, right=[5]))
