@@ -102,6 +102,21 @@ class Context:
             )
         return thing
 
+    def nowhere(self, row: Row, key: str, name: str, indexes: Iterable[Index[Any]]) -> None:
+        """Refuse a name that is in none of the indexes, unless its own row was refused already."""
+        indexes = list(indexes)
+        if any(tag_key(name) in self.broken.get(index.kind, ()) for index in indexes):
+            self.mark_broken(row)
+            return
+        kinds = ", ".join(index.kind for index in indexes)
+        near = next(filter(None, (index.nearest(name) for index in indexes)), "")
+        self.refuse(
+            row,
+            key,
+            f"{name} is not in the sheets or the store (looked for: {kinds})",
+            f"Nearest is {near}." if near else "Add it to its sheet first.",
+        )
+
     def claim(self, row: Row, key: str, tag: str) -> bool:
         """True if the tag is free in the whole house; otherwise the fault names who has it."""
         if self._tags is None:

@@ -133,17 +133,7 @@ def _held(row: Row, ctx: Context, known: Known) -> dict[str, int | None] | None:
         return thing | {"model_id": model.id, "quantity": row.whole("count")}
     tape, reel = known.tapes.get(name), known.reels.get(name)
     if tape is None and reel is None:
-        if not any(name.strip().upper() in names for names in ctx.broken.values()):
-            near = next(
-                filter(
-                    None, (i.nearest(name) for i in (known.units, known.models, known.tapes, known.reels))
-                ),
-                "",
-            )
-            ctx.refuse(
-                row, "what", f"{name} is no model, unit, tape or reel in the sheets or the store",
-                f"Nearest is {near}." if near else "Add it to its sheet first.",
-            )  # fmt: skip
+        ctx.nowhere(row, "what", name, (known.units, known.models, known.tapes, known.reels))
         return None
     pitch_um = tape.pitch_um if tape else reel.tape.pitch_um if reel else 1
     length_um = row.um("length")
@@ -196,7 +186,7 @@ def load_orders(rows: list[Row], ctx: Context, known: Known) -> None:
         name = row.text("what")
         model, tape = known.models.get(name), known.tapes.get(name)
         if model is None and tape is None:
-            ctx.named(known.models, row, "what", name)
+            ctx.nowhere(row, "what", name, (known.models, known.tapes))
             continue
         reel_um = row.um("reel_length")
         values.append(

@@ -202,7 +202,7 @@ def load_elements(rows: list[Row], ctx: Context, known: Known) -> None:
     ids = ctx.put(Element, [values for _, values, _, _ in kept])
     runs: list[dict[str, Any]] = []
     chains: list[tuple[ElementFacts, _Pieces]] = []
-    for (row, values, production, drawn), i in zip(kept, ids, strict=True):
+    for (row, _, production, drawn), i in zip(kept, ids, strict=True):
         facts = ElementFacts(i, row.text("element"), production.tag, row.text("tape"), [])
         known.elements.put(row, facts)
         in_runs = [drawn] if row.flag("chained", False) else [[piece] for piece in drawn]
