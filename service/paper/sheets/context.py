@@ -121,7 +121,7 @@ class Context:
         """True if the tag is free in the whole house; otherwise the fault names who has it."""
         if self._tags is None:
             rows = self.session.execute(select(TagEntry.key, TagEntry.kind))
-            self._tags = dict(rows.tuples().all())
+            self._tags = {row.key: row.kind for row in rows}
         folded = tag_key(tag)
         if earlier := self._claims.get(folded):
             where = (
