@@ -83,7 +83,7 @@ def _unfed(question: Question, one: Unfed) -> UnfedRun:
         bound=one.bound,
         unit=one.unit,
         because=one.because,
-        mend=" ".join(filter(None, (one.mend, _clears(question, one)))),
+        mend="; ".join(filter(None, (one.mend, _clears(question, one)))),
     )
 
 

@@ -93,7 +93,8 @@ def show_facts(house: House, rows: ShowRows, claims: Claims, free: Iterable[Unit
     show = rows.production
     on = claims.today
     supplies = _supplies(house, rows, claims, fed)
-    free_units = list(free)
+    used = set(rows.placings) | {f.supply_id for f in fed} | {f.decoder_id for f in fed}
+    free_units = [unit for unit in free if unit.id not in used]
     return ShowFacts(
         production=show.tag,
         on=on,
