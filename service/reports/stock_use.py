@@ -166,7 +166,7 @@ def _tape_wanted(session: Session, day: date) -> dict[int, Counter[str]]:
     ):
         held[tape_id][code] = pitches or 0
     cut = select(PieceCut.id).where(PieceCut.piece_id == Piece.id).exists()
-    for tape_id, code, pitches in session.execute(
+    for kind_id, code, uncut in session.execute(
         select(Element.tape_id, Production.tag, func.sum(Piece.cut_pitches))
         .join(Run, Run.element_id == Element.id)
         .join(Piece, Piece.run_id == Run.id)
@@ -174,8 +174,8 @@ def _tape_wanted(session: Session, day: date) -> dict[int, Counter[str]]:
         .where(Element.tape_id.is_not(None), Element.status.not_in(NOT_WANTED), ~cut, *live)
         .group_by(Element.tape_id, Production.tag)
     ):
-        uncut = pitches or 0
-        held[tape_id][code] = max(held[tape_id][code], uncut)
+        if kind_id is not None:
+            held[kind_id][code] = max(held[kind_id][code], uncut or 0)
     return held
 
 
