@@ -1,6 +1,7 @@
 """Everything that is over a limit, nearly so, or cannot be checked, worst first."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from pydantic import BaseModel, Field
 from sqlalchemy.orm import Session
@@ -13,6 +14,7 @@ from service.planning.snapshot.house import read_policy
 from service.planning.snapshot.season import season_facts
 from service.reports.report import Report, ReportAsk
 
+OVERDUE = "overdue"
 HARM_WORDS = {1: "fire or heat", 2: "wrong voltage", 3: "goes dark", 4: "looks wrong", 5: "paperwork"}
 
 
@@ -77,8 +79,11 @@ def all_findings(session: Session, ask: ReportAsk) -> list[Finding]:
     found: dict[tuple[str, str, str], Finding] = {}
     for show in season_facts(session, ask.as_of, ask.production):
         for finding in findings(show, policy):
-            shared = finding.subject_kind == "unit" and finding.code == "overdue"
-            found.setdefault(("" if shared else show.production, finding.code, finding.subject), finding)
+            if finding.code == OVERDUE:
+                # Whoever has it, it is missing today: no history, and one fault though two shows see it.
+                found.setdefault(("", OVERDUE, finding.subject), replace(finding, is_history=False))
+            else:
+                found[show.production, finding.code, finding.subject] = finding
     return sorted(found.values(), key=by_harm)
 
 
