@@ -7,7 +7,7 @@ from dataclasses import replace
 from service.allocation.fresh import NORMAL, solve_fresh
 from service.allocation.parts import Part, part_problem, split_parts
 from service.allocation.problem import Answer, Effort, Problem
-from service.allocation.replan import replan
+from service.allocation.replan import replan, settle_together
 from service.allocation.spread import Progress, Watch
 
 __all__ = ["Progress", "solve"]
@@ -24,6 +24,7 @@ def solve(
     marked `stopped_early`.
     """
     watch = Watch(progress, effort.deadline_s)
+    problem = _without_strangers(problem)
     parts = split_parts(problem)
     answers: list[Answer] = []
     taken: set[str] = set()
@@ -34,7 +35,16 @@ def solve(
     fresh = [part for part in parts if not part.installed]
     if fresh or not answers:
         answers.append(solve_fresh(_free(problem, fresh, taken), effort, watch))
-    return merge(answers, watch.stopped)
+    answer = merge(answers, watch.stopped)
+    if len(parts) > 1 and len(fresh) < len(parts):
+        return settle_together(problem, answer, effort)
+    return answer
+
+
+def _without_strangers(problem: Problem) -> Problem:
+    """Feeds of runs that are no longer asked for are forgotten; the gear stays where it stands."""
+    runs = {run.tag for block in problem.blocks for run in block.runs}
+    return replace(problem, installed=tuple(feed for feed in problem.installed if feed.run in runs))
 
 
 def _free(problem: Problem, parts: Sequence[Part], taken: set[str]) -> Problem:

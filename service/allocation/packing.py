@@ -293,7 +293,7 @@ class _Search:
                 return
 
     def _fix(self, shares: list[float], left: list[int], number: int, random: Random) -> list[Pattern]:
-        """Whole shares are taken; where there are none, one of the largest, and others that are nearly whole."""
+        """Whole shares are taken; where there are none, a large one, and others that are nearly whole."""
         patterns, taken = self.master.patterns, list[Pattern]()
         for at, share in enumerate(shares):
             for _ in range(int(share + 1e-6)):

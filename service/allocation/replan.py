@@ -1,42 +1,436 @@
-"""Least change from what is installed."""
+"""Least change from what is installed.
 
-from dataclasses import replace
+First everything that stands is held, and only what is new, or has lost its supply, is placed on what is
+left and on free units. Only where that leaves something dark are installed rows asked to move, from
+that complete answer on.
+"""
 
+from collections import Counter, defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from service.allocation.explain import reasons_left
 from service.allocation.fresh import NORMAL, solve_fresh
-from service.allocation.problem import Answer, Effort, Feed, Problem
+from service.allocation.problem import Answer, Effort, Feed, Problem, Unfed
+from service.allocation.refit import Refit, Tenant, refit
+from service.allocation.room import Place, Room, Row
+from service.allocation.standing import Standing, feeds_of, sort_installed
+
+# Above so many rows to place, what does not go on standing gear is allocated as if it were a new show.
+MODEL_ROWS = 24
+# So many installed rows are asked to move at once; small parts are asked as a whole.
+MOVABLE_ROWS = 36
+ROUNDS = 3
+
+
+@dataclass(slots=True)
+class _Layout:
+    """Rows with their places, where new units stand, and what is known of how good that is."""
+
+    tenants: list[Tenant]
+    places: list[Place | None]
+    sites: dict[str, str]
+    proven: bool = False
+    fed_proven: bool = False
+    cost_bound: int = 0
+    work: float = 0.0
+
+    @property
+    def dark(self) -> list[Tenant]:
+        return [tenant for tenant, place in zip(self.tenants, self.places, strict=True) if place is None]
 
 
 def replan(problem: Problem, effort: Effort = NORMAL) -> Answer:
-    """Feeds that still stand stay; what is new or orphaned goes on units that nothing uses yet."""
-    supplies = {unit.tag: unit for unit in problem.supplies}
-    decoders = {unit.tag: unit for unit in problem.decoders}
-    runs = {run.tag: (block, run) for block in problem.blocks for run in block.runs}
-    kept = [
-        feed
-        for feed in problem.installed
-        if feed.run in runs and feed.supply in supplies and (not feed.decoder or feed.decoder in decoders)
+    """Feeds the most by priority, and moves, re-plugs and adds as little as that allows."""
+    standing = sort_installed(problem)
+    kept = [*standing.frozen, *standing.movable]
+    layout = _place(problem, standing, kept, list(standing.wanting), effort)
+    hopeful = _could_be_fed(problem, standing, layout.dark)
+    if hopeful and standing.movable:
+        kept, layout = _make_room(problem, standing, kept, layout, hopeful, effort)
+    elif not hopeful:
+        layout.fed_proven = True
+    return _answer(problem, standing, kept, layout)
+
+
+def settle_together(problem: Problem, answer: Answer, effort: Effort = NORMAL) -> Answer:
+    """Parts that want the same units are planned as one, if they are few; else the answer is not proven.
+
+    Parts are planned one after another, so an earlier one may have taken the last unit of a kind that a
+    later one needed more.
+    """
+    if not _contested(problem, answer):
+        return answer
+    standing = sort_installed(problem)
+    if len(standing.wanting) + len(standing.movable) > MOVABLE_ROWS:
+        return replace(answer, proven=False, bound=0, unfed_bound_uw={})
+    together = replan(problem, effort)
+    return min((together, answer), key=lambda one: _aims(problem, one))
+
+
+def _contested(problem: Problem, answer: Answer) -> bool:
+    """Something is dark, or no unit of some kind is left in the store."""
+    if answer.unfed:
+        return True
+    used = {tag for feed in answer.feeds for tag in (feed.supply, feed.decoder)}
+    store = [unit for unit in (*problem.supplies, *problem.decoders) if not unit.site]
+    taken = {unit.model for unit in store if unit.tag in used}
+    return bool(taken - {unit.model for unit in store if unit.tag not in used})
+
+
+def _aims(problem: Problem, answer: Answer) -> tuple[tuple[int, ...], int, int]:
+    """Smaller is better: watts dark by priority, runs moved or dropped, weight of new gear."""
+    priorities = sorted({block.priority for block in problem.blocks})
+    dark = {one.run for one in answer.unfed} - set(answer.refed)
+    dropped = sum(1 for feed in problem.installed if feed.run in dark)
+    changed = len(answer.moved) + dropped
+    return tuple(answer.unfed_uw.get(p, 0) for p in priorities), changed, answer.cost
+
+
+def _costs(room: Room) -> dict[str, int]:
+    """Weight of each unit that does not stand anywhere yet."""
+    supplies = {rack.unit.tag: rack.model.cost for rack in room.racks.values() if not rack.site}
+    return supplies | {box.unit.tag: box.model.cost for box in room.boxes.values() if not box.site}
+
+
+def _place(
+    problem: Problem, standing: Standing, kept: Sequence[Tenant], tenants: list[Tenant], effort: Effort
+) -> _Layout:
+    """The rows that want a place get one; what stands is held."""
+    if not tenants:
+        return _Layout([], [], {}, proven=True, fed_proven=True)
+    room = standing.room(problem, kept)
+    costs = _costs(room)
+    quick = _quickly(room, tenants, costs)
+    spent = sum(costs[tag] for tag in quick.sites)
+    whole = not quick.dark and _moved(quick) == (0, 0)
+    if whole and not spent:
+        return replace(quick, proven=True, fed_proven=True)
+    if whole:
+        # Every row of a dead supply can keep its channels, so no plan that moves less takes them away.
+        quick.tenants = [replace(tenant, pinned=tenant.orphan) for tenant in tenants]
+    if sum(1 for tenant in quick.tenants if not tenant.pinned) > MODEL_ROWS:
+        return _as_a_new_show(problem, standing, kept, tenants, effort)
+    return _best_of(quick, _refit(problem, standing, kept, quick, spent if whole else None, effort))
+
+
+def _refit(
+    problem: Problem,
+    standing: Standing,
+    kept: Sequence[Tenant],
+    start: _Layout,
+    most_cost: int | None,
+    effort: Effort,
+) -> _Layout:
+    room = standing.room(problem, kept)
+    found: Refit = refit(room, start.tenants, _costs(room), start.places, start.sites, most_cost, effort)
+    return _Layout(
+        start.tenants, found.places, found.sites, found.proven, found.fed_proven, found.cost_bound, found.work
+    )
+
+
+def _best_of(first: _Layout, second: _Layout) -> _Layout:
+    """The second, unless the first feeds more or moves less."""
+    return first if _worth(first) < _worth(second) else second
+
+
+def _worth(layout: _Layout) -> tuple[tuple[tuple[int, int], ...], tuple[int, int]]:
+    dark: Counter[int] = Counter()
+    for tenant in layout.tenants:
+        dark[tenant.row.block.priority] += 0
+    for tenant in layout.dark:
+        dark[tenant.row.block.priority] += tenant.row.load_uw
+    return tuple(sorted(dark.items())), _moved(layout)
+
+
+def _moved(layout: _Layout) -> tuple[int, int]:
+    """Runs that move, and runs of a dead supply that leave their channels."""
+    moved = left = 0
+    for tenant, place in zip(layout.tenants, layout.places, strict=True):
+        home = tenant.home
+        if home is None:
+            continue
+        if not tenant.orphan:
+            moved += len(tenant.row.runs) * (place != home)
+        elif place is None or (place.decoder, place.first_channel) != (home.decoder, home.first_channel):
+            left += len(tenant.row.runs)
+    return moved, left
+
+
+def _quickly(room: Room, tenants: Sequence[Tenant], costs: dict[str, int]) -> _Layout:
+    """Row after row, banks of dead supplies first and whole, each where it costs least and fits best."""
+    places: dict[int, Place] = {}
+    for number in sorted(range(len(tenants)), key=lambda n: (tenants[n].row.load_uw, n)):
+        home = tenants[number].home
+        if home is not None and not tenants[number].orphan and _stays(room, tenants[number], home):
+            room.put(tenants[number].row, home)
+            places[number] = home
+    banks: dict[tuple[str, int], list[int]] = defaultdict(list)
+    for number, tenant in enumerate(tenants):
+        if tenant.orphan and tenant.home is not None:
+            bank = room.boxes[tenant.home.decoder].bank_at(tenant.home.first_channel)
+            if bank is not None:
+                banks[tenant.home.decoder, bank.bank.first_channel].append(number)
+    for _, numbers in sorted(banks.items(), key=lambda item: (-_load(tenants, item[1]), item[0])):
+        _feed_bank_again(room, tenants, numbers, places, costs)
+    order = sorted(
+        range(len(tenants)), key=lambda n: (tenants[n].row.block.priority, -tenants[n].row.load_uw, n)
+    )
+    for number in order:
+        if number in places:
+            continue
+        row = tenants[number].row
+        best = min(room.places(row), key=lambda place: _price(room, place, row, costs), default=None)
+        if best is not None:
+            room.put(row, best)
+            places[number] = best
+    used = {tag for place in places.values() for tag in (place.supply, place.decoder) if tag in costs}
+    sites = {tag: (room.racks.get(tag) or room.boxes[tag]).site for tag in sorted(used)}
+    return _Layout(list(tenants), [places.get(n) for n in range(len(tenants))], sites)
+
+
+def _stays(room: Room, tenant: Tenant, home: Place) -> bool:
+    """The row still fits where it is, beside those put before it."""
+    row = tenant.row
+    if not tenant.may_stay or room.racks[home.supply].left_uw(home.output) < row.load_uw:
+        return False
+    if not home.decoder:
+        return True
+    box = room.boxes[home.decoder]
+    bank = box.bank_at(home.first_channel)
+    if bank is None or bank.output not in (None, (home.supply, home.output)):
+        return False
+    fits = box.channel_left_uw(row.block.class_mv) >= row.peak_uw
+    return (
+        fits
+        and bank.left_uw(row.block.class_mv) >= row.load_uw
+        and bank.is_free(home.first_channel, row.channels)
+    )
+
+
+def _load(tenants: Sequence[Tenant], numbers: Sequence[int]) -> int:
+    return sum(tenants[number].row.load_uw for number in numbers)
+
+
+def _price(room: Room, place: Place, row: Row, costs: dict[str, int]) -> tuple[int, int, Place]:
+    new = 0 if room.racks[place.supply].used else costs.get(place.supply, 0)
+    if place.decoder and not room.boxes[place.decoder].used:
+        new += costs.get(place.decoder, 0)
+    return new, room.racks[place.supply].left_uw(place.output) - row.load_uw, place
+
+
+def _feed_bank_again(
+    room: Room,
+    tenants: Sequence[Tenant],
+    numbers: Sequence[int],
+    places: dict[int, Place],
+    costs: dict[str, int],
+) -> None:
+    """All rows of a bank that lost its supply stay on it, on one output that carries them together."""
+    rows = [tenants[number].row for number in numbers]
+    runs = tuple(run for row in rows for run in row.runs)
+    homes = [home for number in numbers if (home := tenants[number].home) is not None]
+    box = room.boxes[homes[0].decoder]
+    bank = box.bank_at(homes[0].first_channel)
+    each_uw = box.channel_left_uw(rows[0].block.class_mv)
+    if bank is None or bank.left_uw(rows[0].block.class_mv) < _load(tenants, numbers):
+        return
+    if any(row.peak_uw > each_uw or box.site not in row.block.sites for row in rows):
+        return
+    outputs = [
+        Place(rack.unit.tag, output, box.unit.tag, 0)
+        for rack, output in room.outputs_for(Row(rows[0].block, runs))
+        if rack.site in ("", box.site)
+        if bank.output in (None, (rack.unit.tag, output))
+        if all(rack.model.source in row.block.sources for row in rows)
     ]
-    standing = {feed.run for feed in kept}
+    whole = Row(rows[0].block, runs)
+    best = min(outputs, key=lambda place: _price(room, place, whole, costs), default=None)
+    if best is None:
+        return
+    for number, row, home in zip(numbers, rows, homes, strict=True):
+        places[number] = replace(best, first_channel=home.first_channel)
+        room.put(row, places[number])
+
+
+def _as_a_new_show(
+    problem: Problem, standing: Standing, kept: Sequence[Tenant], tenants: list[Tenant], effort: Effort
+) -> _Layout:
+    """Many rows: what goes on standing gear first, the rest on free units as if nothing were installed."""
+    room = standing.room(problem, kept)
+    costs = _costs(room)
+    for tag in costs:
+        room.withdraw(tag)
+    layout = _quickly(room, tenants, costs)
+    rest = {run.tag for tenant in layout.dark for run in tenant.row.runs}
     blocks = tuple(
-        replace(block, runs=tuple(run for run in block.runs if run.tag not in standing))
+        replace(block, runs=tuple(run for run in block.runs if run.tag in rest))
         for block in problem.blocks
-        if any(run.tag not in standing for run in block.runs)
+        if any(run.tag in rest for run in block.runs)
     )
-    answer = solve_fresh(replace(problem, blocks=blocks), effort)
-    feeds = [
-        Feed(f.run, f.supply, f.output, f.decoder, f.first_channel, runs[f.run][0].channels) for f in kept
-    ]
-    sites = dict(answer.sites)
-    for feed in kept:
-        first = (runs[feed.run][0].sites or ("",))[0]
-        sites[feed.supply] = supplies[feed.supply].site or first
+    free = replace(
+        problem,
+        blocks=blocks,
+        supplies=tuple(unit for unit in problem.supplies if unit.tag in costs),
+        decoders=tuple(unit for unit in problem.decoders if unit.tag in costs),
+        installed=(),
+    )
+    answer = solve_fresh(free, effort)
+    return _with_feeds(layout, answer)
+
+
+def _with_feeds(layout: _Layout, answer: Answer) -> _Layout:
+    """Rows that were dark, divided as the answer feeds them."""
+    fed = {feed.run: feed for feed in answer.feeds}
+    tenants: list[Tenant] = []
+    places: list[Place | None] = []
+    for tenant, place in zip(layout.tenants, layout.places, strict=True):
+        if place is not None:
+            tenants.append(tenant)
+            places.append(place)
+            continue
+        groups: dict[Place | None, list[str]] = defaultdict(list)
+        for run in tenant.row.runs:
+            feed = fed.get(run.tag)
+            at = Place(feed.supply, feed.output, feed.decoder, feed.first_channel) if feed else None
+            groups[at].append(run.tag)
+        for at, tags in groups.items():
+            runs = tuple(run for run in tenant.row.runs if run.tag in tags)
+            tenants.append(replace(tenant, row=Row(tenant.row.block, runs)))
+            places.append(at)
+    return _Layout(tenants, places, {**layout.sites, **answer.sites}, work=float(answer.work))
+
+
+def _could_be_fed(problem: Problem, standing: Standing, dark: Sequence[Tenant]) -> list[Tenant]:
+    """Dark rows that would have a place if nothing but locked feeds stood."""
+    if not dark:
+        return []
+    room = standing.room(problem, standing.frozen)
+    return [tenant for tenant in dark if room.places(tenant.row)]
+
+
+def _make_room(
+    problem: Problem,
+    standing: Standing,
+    kept: list[Tenant],
+    layout: _Layout,
+    hopeful: Sequence[Tenant],
+    effort: Effort,
+) -> tuple[list[Tenant], _Layout]:
+    """Installed rows are asked to move, a few rounds of them where there are many."""
+    whole = len(standing.movable) + len(layout.tenants) <= MOVABLE_ROWS
+    for _ in range(1 if whole else ROUNDS):
+        asked = list(standing.movable) if whole else _neighbours(problem, standing, kept, hopeful)
+        if not asked:
+            break
+        stay = [tenant for tenant in kept if tenant not in asked]
+        start = _Layout(
+            [*layout.tenants, *asked],
+            [*layout.places, *(tenant.home for tenant in asked)],
+            layout.sites,
+        )
+        if len(start.tenants) > 2 * MOVABLE_ROWS:
+            break
+        found = _best_of(start, _refit(problem, standing, stay, start, None, effort))
+        kept, layout = stay, found
+        layout.proven &= whole
+        layout.fed_proven &= whole
+        if not _could_be_fed(problem, standing, layout.dark):
+            break
+    return kept, layout
+
+
+def _neighbours(
+    problem: Problem, standing: Standing, kept: Sequence[Tenant], dark: Sequence[Tenant]
+) -> list[Tenant]:
+    """Rows on outputs the dark ones could use, the emptiest outputs first; each round asks others."""
+    room = standing.room(problem, kept)
+    wanted = {at for tenant in dark for at in tenant.row.block.sites}
+    voltages = {tenant.row.block.class_mv for tenant in dark}
+    on: dict[tuple[str, int], list[Tenant]] = defaultdict(list)
+    for tenant in standing.movable:
+        if tenant in kept and tenant.home is not None and tenant.row.block.class_mv in voltages:
+            on[tenant.home.supply, tenant.home.output].append(tenant)
+    useful = [key for key in on if room.racks[key[0]].site in wanted]
+    ranked = sorted(useful, key=lambda key: (-room.racks[key[0]].left_uw(key[1]), key))
+    asked: list[Tenant] = []
+    for key in ranked:
+        if asked and len(asked) + len(on[key]) > MOVABLE_ROWS - len(dark) // 2:
+            break
+        asked += on[key]
+    return asked
+
+
+def _answer(problem: Problem, standing: Standing, kept: Sequence[Tenant], layout: _Layout) -> Answer:
+    pairs = [(tenant, tenant.home) for tenant in kept]
+    pairs += zip(layout.tenants, layout.places, strict=True)
+    feeds: list[Feed] = []
+    moved: list[str] = []
+    for tenant, place in pairs:
+        if place is None:
+            continue
+        feeds += feeds_of(tenant.row, place)
+        if tenant.home is not None and not tenant.orphan and place != tenant.home:
+            moved += [run.tag for run in tenant.row.runs]
+    fed = {feed.run for feed in feeds}
+    sites = _sites(problem, standing, layout, feeds)
+    unfed = _unfed(problem, standing, layout, feeds, sites)
+    dark: Counter[int] = Counter()
+    runs = {run.tag: (block, run) for block in problem.blocks for run in block.runs}
+    for one in unfed:
+        dark[runs[one.run][0].priority] += runs[one.run][1].load_uw
+    units = {unit.tag: unit.model for unit in (*problem.supplies, *problem.decoders)}
+    weights = {model.tag: model.cost for model in problem.supply_models}
+    weights |= {model.tag: model.cost for model in problem.decoder_models}
+    cost = sum(weights[units[tag]] for tag in layout.sites if tag in sites)
+    dark_uw = {priority: uw for priority, uw in sorted(dark.items()) if uw}
+    return Answer(
+        feeds=tuple(sorted(feeds)),
+        unfed=unfed,
+        moved=tuple(sorted(moved)),
+        refed=tuple(sorted(standing.refed & fed)),
+        split=_split(problem, feeds),
+        sites=sites,
+        unfed_uw=dark_uw,
+        unfed_bound_uw=dark_uw if layout.fed_proven else {},
+        cost=cost,
+        bound=cost if layout.proven else min(layout.cost_bound, cost),
+        proven=layout.proven,
+        stopped_early=False,
+        parts=1,
+        work=round(layout.work),
+    )
+
+
+def _sites(problem: Problem, standing: Standing, layout: _Layout, feeds: Sequence[Feed]) -> dict[str, str]:
+    """Where each unit in use stands."""
+    used = {tag for feed in feeds for tag in (feed.supply, feed.decoder) if tag}
+    stand = {unit.tag: unit.site for unit in (*problem.supplies, *problem.decoders) if unit.site}
+    where = {**stand, **standing.sites, **layout.sites}
+    return {tag: where[tag] for tag in sorted(used) if tag in where}
+
+
+def _split(problem: Problem, feeds: Sequence[Feed]) -> tuple[str, ...]:
+    """Blocks on more than one row of channels."""
+    block_of = {run.tag: block.tag for block in problem.blocks for run in block.runs}
+    rows: dict[str, set[tuple[str, int]]] = defaultdict(set)
+    for feed in feeds:
         if feed.decoder:
-            sites[feed.decoder] = decoders[feed.decoder].site or first
-    orphans = {feed.run for feed in problem.installed} - standing
-    return replace(
-        answer,
-        feeds=tuple(sorted([*answer.feeds, *feeds])),
-        refed=tuple(sorted(feed.run for feed in answer.feeds if feed.run in orphans)),
-        sites=dict(sorted(sites.items())),
-        proven=False,
-    )
+            rows[block_of[feed.run]].add((feed.decoder, feed.first_channel))
+    return tuple(sorted(tag for tag, ways in rows.items() if len(ways) > 1))
+
+
+def _unfed(
+    problem: Problem,
+    standing: Standing,
+    layout: _Layout,
+    feeds: Sequence[Feed],
+    sites: dict[str, str],
+) -> tuple[Unfed, ...]:
+    """Every dark run with the one limit that binds."""
+    rows = [tenant.row for tenant in layout.dark] + [Row(block, runs) for block, runs in standing.never]
+    reasons = reasons_left(problem, feeds, rows, sites)
+    dark = [
+        reason.unfed(run, row.block) for row, reason in zip(rows, reasons, strict=True) for run in row.runs
+    ]
+    return tuple(sorted(dark, key=lambda one: (one.block, one.run)))

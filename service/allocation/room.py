@@ -77,6 +77,14 @@ class BankRoom:
     def left_uw(self, class_mv: int) -> int:
         return -1 if self.bank.usable_ua is None else class_mv * self.bank.usable_ua // 1000 - self.load_uw
 
+    def is_free(self, first_channel: int, channels: int) -> bool:
+        """No row is on these channels."""
+        return all(
+            first_channel + channels <= row.first_channel
+            or row.first_channel + len(row.channel_uw) <= first_channel
+            for row in self.rows.values()
+        )
+
     def gap(self, channels: int) -> int | None:
         """The first channel of the tightest gap that takes so many; None when none does."""
         best: tuple[int, int] | None = None
@@ -159,6 +167,13 @@ class Room:
             Feed(run.tag, place.supply, place.output, place.decoder, place.first_channel, row.channels)
             for run in row.runs
         ]
+
+    def withdraw(self, tag: str) -> None:
+        """The unit is not offered to anything."""
+        if tag in self.racks:
+            self.racks[tag].free_uw = -1
+        else:
+            self.boxes[tag].banks = []
 
     def places(self, row: Row) -> list[Place]:
         """Everywhere the row fits now; of idle units that are alike, only the first by tag."""

@@ -319,7 +319,8 @@ def _spread(plan: _Plan) -> set[str]:
 
 def _cost(plan: _Plan) -> int:
     """Weight of the units used that did not stand there before."""
-    standing = {tag for row in plan.problem.installed for tag in (row.supply, row.decoder)}
+    rows = [row for row in plan.problem.installed if row.run in plan.runs]
+    standing = {tag for row in rows for tag in (row.supply, row.decoder)}
     supplies = {feed.supply for feed in plan.answer.feeds} - standing
     decoders = {feed.decoder for feed in plan.answer.feeds if feed.decoder} - standing
     return sum(plan.supply_model(tag).cost for tag in supplies if not plan.supplies[tag].site) + sum(

@@ -45,9 +45,10 @@ class Everything:
         self.problem = problem
         self.supply_models = {model.tag: model for model in problem.supply_models}
         self.decoder_models = {model.tag: model for model in problem.decoder_models}
-        self.installed = {row.run: row for row in problem.installed}
+        runs = {run.tag for block in problem.blocks for run in block.runs}
+        self.installed = {row.run: row for row in problem.installed if row.run in runs}
         self.there = {unit.tag for unit in (*problem.supplies, *problem.decoders)}
-        self.standing = {tag for row in problem.installed for tag in (row.supply, row.decoder)}
+        self.standing = {tag for row in self.installed.values() for tag in (row.supply, row.decoder)}
         self.priorities = sorted({block.priority for block in problem.blocks})
         self.best: Best | None = None
         self.tried = 0

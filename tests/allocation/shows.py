@@ -1,9 +1,11 @@
 """Problems drawn at random: tiny ones for trying everything, and whole shows from a seed."""
 
+from dataclasses import replace
 from random import Random
 
 from hypothesis import strategies as st
 
+from service.allocation.model import solve
 from service.allocation.problem import (
     Block,
     DecoderModel,
@@ -15,7 +17,16 @@ from service.allocation.problem import (
     SupplyModel,
     Unit,
 )
-from tests.allocation.problems import MICRO, a_block, a_decoder_model, a_run, a_supply_model, units
+from tests.allocation.problems import (
+    MICRO,
+    a_block,
+    a_decoder_model,
+    a_run,
+    a_supply_model,
+    installed_as,
+    units,
+    without_units,
+)
 
 SUPPLIES = (
     a_supply_model("S24", watts=24, outputs_a=(1.0,), cost=600),
@@ -53,6 +64,22 @@ def a_tiny_problem(seed: int, most_runs: int = 1) -> Problem:
         supplies=tuple(_a_few_units(draw, supply_models)),
         decoders=tuple(_a_few_units(draw, decoder_models)),
     )
+
+
+def a_tiny_change(seed: int) -> Problem:
+    """A tiny problem a day later: part is built, then gear dies, blocks come and go, feeds are locked."""
+    draw = Random(seed)
+    problem = a_tiny_problem(seed)
+    built = replace(problem, blocks=tuple(block for block in problem.blocks if draw.random() < 0.75))
+    answer = solve(built)
+    locked = tuple(feed.run for feed in answer.feeds if draw.random() < 0.2)
+    after = replace(installed_as(answer, built, locked), blocks=problem.blocks)
+    used = sorted({tag for feed in answer.feeds for tag in (feed.supply, feed.decoder) if tag})
+    dead = [tag for tag in used if draw.random() < 0.3]
+    after = replace(after, blocks=tuple(block for block in after.blocks if draw.random() < 0.9))
+    if draw.random() < 0.5:
+        after = replace(after, blocks=(*after.blocks, _a_tiny_block(draw, "NEW", 1)))
+    return without_units(after, *dead)
 
 
 def _a_tiny_block(draw: Random, tag: str, most_runs: int) -> Block:
