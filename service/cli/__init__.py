@@ -5,12 +5,13 @@
 2    misused: an unknown command, option or setting, or a wrong value
 3    the database cannot be reached, read or written, or is of another version
 70   a fault of this program
-130  interrupted
+130  interrupted (143: told to end)
 
 Results go to standard output; progress and errors to standard error. An error is one line that says what and
 where, and one that says how to mend it; with --json it is one JSON object.
 """
 
+import signal
 import sys
 from collections.abc import Sequence
 from typing import NoReturn
@@ -65,5 +66,6 @@ def run(args: Sequence[str]) -> int:
 
 
 def main() -> NoReturn:
-    """The installed command."""
+    """The installed command. Told to end, it ends in order: what is open closes, what is passing goes."""
+    signal.signal(signal.SIGTERM, lambda number, _frame: sys.exit(128 + number))
     sys.exit(run(sys.argv[1:]))

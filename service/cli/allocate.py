@@ -16,6 +16,8 @@ from service.planning.records import PlanStatus
 from service.planning.snapshot.show import find_production, kept_plan
 from service.store.work import Store
 
+DAY = click.DateTime(["%Y-%m-%d"])
+
 
 @dataclass(frozen=True, slots=True)
 class Worked:
@@ -34,6 +36,8 @@ class Worked:
 @click.option("--seed", type=int, default=0, help="Another seed, perhaps another plan as good.")
 @click.option("--effort", type=float, default=1.0, help="How hard to try; 2 is twice the work.")
 @click.option("--deadline", type=float, metavar="SECONDS", help="Stop then, with the best plan so far.")
+@click.option("--from", "from_on", type=DAY, metavar="DAY", help="First day gear is wanted.")
+@click.option("--to", "to_on", type=DAY, metavar="DAY", help="Last day gear is wanted.")
 @as_of_option
 @database_option
 @json_option
@@ -45,10 +49,17 @@ def command(code: str, as_of: str | None, database: str | None, as_json: bool, *
     """
     settings = settings_for(database, as_of, solve_deadline_s=how["deadline"])
     ask = PlanAsk(
-        mend=how["mend"], effort=how["effort"], seed=how["seed"], deadline_s=settings.solve_deadline_s
+        from_on=how["from_on"] and how["from_on"].date(),
+        to_on=how["to_on"] and how["to_on"].date(),
+        mend=how["mend"],
+        effort=how["effort"],
+        seed=how["seed"],
+        deadline_s=settings.solve_deadline_s,
     )
     with opened(settings) as store:
-        worked = work(store, settings, code, ask, how["keep"])
+        worked = work(store, settings, code, ask)
+        if how["keep"]:
+            worked = keep(store, settings, code, worked.plan["number"])
     if as_json:
         print_json(worked)
     else:
@@ -56,26 +67,34 @@ def command(code: str, as_of: str | None, database: str | None, as_json: bool, *
     return REFUSED if worked.unfed else 0
 
 
-def work(store: Store, settings: Settings, code: str, ask: PlanAsk, keep: bool = False) -> Worked:
-    """The plan, worked out here and now; kept if wanted. Refused says why there is none."""
+def work(store: Store, settings: Settings, code: str, ask: PlanAsk) -> Worked:
+    """The plan, worked out here and now; Refused says why there is none."""
     with store.writing(BY) as session:
         asked = ask_for_plan(session, code, ask, BY)
         plan_id, number = asked.id, asked.number
     with progress() as bar:
         task = bar.add_task(f"Planning {code}", total=None)
-        status = work_out(
+        work_out(
             store,
             plan_id,
             settings.as_of(),
             settings.solver_processes,
             lambda p: bar.update(task, completed=p.parts_done, total=p.parts),
         )
+    return _read(store, code, number, _kept(store, code))
+
+
+def keep(store: Store, settings: Settings, code: str, number: int) -> Worked:
+    """A draft becomes what the crew works from."""
+    before = _kept(store, code)
+    store.write(lambda session: keep_plan(session, code, number, settings.as_of()), BY)
+    return _read(store, code, number, before)
+
+
+def _kept(store: Store, code: str) -> int | None:
     with store.reading() as session:
-        before = kept_plan(session, find_production(session, code).id)
-        before_number = before.number if before else None
-    if keep and status is PlanStatus.DRAFT:
-        store.write(lambda session: keep_plan(session, code, number, settings.as_of()), BY)
-    return _read(store, code, number, before_number)
+        plan = kept_plan(session, find_production(session, code).id)
+        return plan.number if plan else None
 
 
 def _read(store: Store, code: str, number: int, before: int | None) -> Worked:
@@ -108,10 +127,23 @@ def print_plan(worked: Worked) -> None:
     if rows:
         show(table("Feeds", heads, rows, right=[9]))
     if worked.unfed:
-        dark = [[u["element"], u["run"], u["because"], u["mend"]] for u in worked.unfed]
-        show(table("Left dark", ["element", "run", "because", "mend"], dark))
+        show(dark_table(worked.unfed))
     for note in plan["notes"]:
         click.echo(f"note: {note}")
+
+
+def dark_table(unfed: list[dict[str, Any]]) -> object:
+    """What stays dark, runs with one reason together."""
+    reasons: dict[tuple[str, str], dict[str, list[str]]] = {}
+    for run in unfed:
+        reasons.setdefault((run["because"], run["mend"]), {}).setdefault(run["element"], []).append(
+            str(run["run"])
+        )
+    rows = [
+        [because, " ".join(f"{tag}/{','.join(runs)}" for tag, runs in elements.items()), mend]
+        for (because, mend), elements in reasons.items()
+    ]
+    return table("Left dark", ["because", "element/runs", "mend"], rows)
 
 
 def in_figures(plan: dict[str, Any]) -> str:

@@ -61,6 +61,10 @@ def _print_feed(feed: dict[str, Any]) -> None:
     rows = [_run_row(run, sources.get(run["supply"], {})) for run in feed["runs"]]
     heads = ["run", "outlet", "supply", "output", "in", "decoder", "channel", "slot", "lead", "W", "A"]
     show(table("", heads, rows, right=[9, 10]))
+    if feed["plan"] is None:
+        click.echo(
+            f"No plan of {feed['production']} is kept: wattwright allocate {feed['production']} --keep"
+        )
     for run in feed["runs"]:
         if run["unfed_because"]:
             click.echo(f"run {run['run']} is dark: {run['unfed_because']} {run['unfed_mend'] or ''}".strip())

@@ -26,7 +26,7 @@ def show(*things: Any) -> None:
     piped = Console(width=PIPED_WIDTH, highlight=False, file=io.StringIO())
     piped.print(*things, sep="\n")
     text = piped.file.getvalue()  # type: ignore[attr-defined]
-    print("\n".join(line.rstrip() for line in text.rstrip("\n").split("\n")))
+    print("\n".join(line.rstrip() for line in text.rstrip("\n").split("\n")), flush=True)
 
 
 def plain(value: Any) -> Any:

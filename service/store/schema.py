@@ -6,7 +6,7 @@ The migrations stand at the top level of the source and inside the package when 
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from sqlalchemy import Connection, Engine, inspect
+from sqlalchemy import Connection, Engine, inspect, select, table
 from sqlalchemy.exc import DBAPIError
 
 from service.errors import StoreUnavailable, WrongVersion
@@ -52,6 +52,20 @@ def current(engine: Engine) -> str | None:
 
     with engine.connect() as connection:
         return MigrationContext.configure(connection).get_current_revision()
+
+
+def refuse_unless(connection: Connection, revision: str) -> None:
+    """Refuse a database that is not at `revision`: one select, cheap enough for every look at the health."""
+    try:
+        found = connection.exec_driver_sql("SELECT version_num FROM alembic_version").scalar()
+    except DBAPIError as error:
+        if dialect.is_unavailable(error):
+            raise
+        found = None  # no such table: an empty database
+    if found != revision:
+        raise WrongVersion(
+            f"the database is at {found}, this program wants {revision}", "Run: wattwright db upgrade"
+        )
 
 
 def _known(revision: str) -> bool:
@@ -132,3 +146,10 @@ def check(engine: Engine) -> None:
     raise WrongVersion(
         f"the database is at {found}, this program wants {newest()}", "Run: wattwright db upgrade"
     )
+
+
+def is_empty(engine: Engine) -> bool:
+    """Whether nothing at all is stored; a database without tables is empty too."""
+    tables = sorted(set(inspect(engine).get_table_names()) - {"alembic_version"})
+    with engine.connect() as connection:
+        return not any(connection.scalar(select(1).select_from(table(name)).limit(1)) for name in tables)

@@ -1,0 +1,172 @@
+"""`wattwright report`: the reports, as tables, CSV or JSON."""
+
+import csv
+import sys
+from collections.abc import Sequence
+from typing import Any
+
+import click
+from pydantic import BaseModel
+from rich.padding import Padding
+from rich.text import Text
+
+from service.cli.house import as_of_option, database_option, json_option, opened, settings_for
+from service.cli.refusals import REFUSED
+from service.cli.show import VERDICT_STYLE, cell, print_json, show, table, verdict
+from service.errors import BadRequest
+from service.limits.cautions import SCOPE
+from service.reports import REPORTS, Report, ReportAsk
+
+# What fits beside one another on a terminal; --csv and --json give every column.
+SHORT: dict[str, tuple[str, ...]] = {
+    "loads": (
+        "production", "supply", "output", "output_w", "supply_w", "limit_w", "supply_pct", "load_a",
+        "limit_a", "output_pct", "verdict", "outlet", "elements",
+    ),
+    "stock-use": ("kind", "item", "unit", "owned", "usable", "out", "wanted", "free", "short", "incoming",
+                  "longest_m", "wanted_by"),
+}  # fmt: skip
+LIMITS = "over-limit"
+
+
+@click.command()
+@click.argument("name", required=False)
+@click.option("--production", metavar="CODE", help="One show only.")
+@click.option("--all", "everything", is_flag=True, help="Also what is in order, and shows that are over.")
+@click.option("--csv", "as_csv", is_flag=True, help="Comma-separated values, every column.")
+@as_of_option
+@database_option
+@json_option
+def command(name: str | None, as_of: str | None, database: str | None, as_json: bool, **how: Any) -> int:
+    """Print the report NAMED; without a name, list the reports.
+
+    "over-limit" ends with 1 when anything is over a limit; the others end with 0.
+    """
+    if name is None:
+        show(table("Reports", ["name", "what"], [(r.name, r.title) for r in REPORTS.values()]))
+        return 0
+    report = find(name)
+    if as_json and how["as_csv"]:
+        raise click.UsageError("Give --csv or --json, not both.")
+    settings = settings_for(database, as_of)
+    ask = ReportAsk(settings.as_of(), how["production"], how["everything"])
+    with opened(settings) as store, store.reading() as session:
+        rows = report.rows(session, ask)
+        summary = report.summary(session, ask, rows)
+    if as_json:
+        print_json(document(report, ask, rows, summary))
+    elif how["as_csv"]:
+        _print_csv(report, rows)
+    else:
+        print_report(report, ask, rows, summary)
+    is_over = name == LIMITS and any(row.model_dump()["verdict"] == "over" for row in rows)
+    return REFUSED if is_over else 0
+
+
+def find(name: str) -> Report:
+    if name not in REPORTS:
+        raise BadRequest(f"there is no report {name!r}", f"The reports are {', '.join(REPORTS)}.")
+    return REPORTS[name]
+
+
+def document(
+    report: Report, ask: ReportAsk, rows: Sequence[BaseModel], summary: dict[str, object]
+) -> dict[str, Any]:
+    return {
+        "report": report.name,
+        "title": report.title,
+        "as_of": ask.as_of,
+        "production": ask.production,
+        "summary": summary,
+        "rows": [row.model_dump(mode="json") for row in rows],
+        "cautions": report.cautions,
+    }
+
+
+def print_report(
+    report: Report, ask: ReportAsk, rows: Sequence[BaseModel], summary: dict[str, object]
+) -> None:
+    whose = f", {ask.production}" if ask.production else ""
+    title = f"{report.title}, as of {ask.as_of}{whose}"
+    if report.name == LIMITS:
+        show(Text(title, style="bold"))
+        print_findings([row.model_dump() for row in rows])
+    else:
+        print_rows(report, title, [row.model_dump() for row in rows])
+    print_summary(summary)
+    print_cautions(report.cautions)
+
+
+def print_cautions(cautions: Sequence[str]) -> None:
+    """Each once, and what holds for every figure last."""
+    for caution in dict.fromkeys([*(c.removesuffix(SCOPE).strip() for c in cautions), SCOPE]):
+        if caution:
+            click.secho(caution, dim=True)
+
+
+def print_summary(summary: dict[str, object]) -> None:
+    click.echo(", ".join(f"{name.replace('_', ' ')}: {value}" for name, value in summary.items()))
+
+
+def print_rows(report: Report, title: str, rows: Sequence[dict[str, Any]]) -> None:
+    names = SHORT.get(report.name) or tuple(report.row.model_fields)
+    right = [n for n, name in enumerate(names) if any(isinstance(row[name], float) for row in rows)]
+    cells = [[_value(name, row) for name in names] for row in rows]
+    show(table(title, [_head(name) for name in names], cells, right))
+
+
+def _value(name: str, row: dict[str, Any]) -> Any:
+    value = row[name]
+    if name == "verdict":
+        return verdict(value)
+    if isinstance(value, float) and (name.endswith("_pct") or row.get("unit") == "piece"):
+        return f"{value:.1f}" if name.endswith("_pct") else f"{value:.0f}"
+    return value
+
+
+def print_findings(rows: Sequence[dict[str, Any]]) -> None:
+    """Worst first: what is over, by how much, and what mends it."""
+    shown: list[Any] = []
+    for row in rows:
+        head = Text()
+        head.append(f"{row['verdict']:8}", style=VERDICT_STYLE.get(row["verdict"], ""))
+        head.append(f"{row['production']} · {row['subject']} · {row['harm']}")
+        shown.append(head)
+        shown.append(Padding(Text(row["message"]), (0, 0, 0, 8)))
+        if row["mend"]:
+            shown.append(Padding(Text(f"mend: {row['mend']}", style="green"), (0, 0, 0, 8)))
+        # What holds for every figure is said once, below the list.
+        if caution := row["caution"].removesuffix(SCOPE).strip():
+            shown.append(Padding(Text(caution, style="dim"), (0, 0, 0, 8)))
+    if shown:
+        show(*shown)
+    else:
+        click.echo("nothing")
+
+
+def _head(name: str) -> str:
+    """A column's name as people read it, with its unit.
+
+    >>> _head("supply_pct"), _head("limit_w"), _head("wanted_by")
+    ('supply %', 'limit W', 'wanted by')
+    """
+    units = {"w": "W", "a": "A", "v": "V", "m": "m", "pct": "%"}
+    stem, _, last = name.rpartition("_")
+    return f"{stem.replace('_', ' ')} {units[last]}" if stem and last in units else name.replace("_", " ")
+
+
+def _print_csv(report: Report, rows: Sequence[BaseModel]) -> None:
+    writer = csv.writer(sys.stdout)
+    names = list(report.row.model_fields)
+    writer.writerow(names)
+    for row in rows:
+        values = row.model_dump(mode="json")
+        writer.writerow([_csv_cell(values[name]) for name in names])
+
+
+def _csv_cell(value: Any) -> Any:
+    if isinstance(value, bool | int | float) or value is None:
+        return value
+    text = cell(value)
+    # A spreadsheet would run a text that begins like a formula.
+    return f"'{text}" if text.startswith(("=", "+", "-", "@", "\t", "\r")) else text
