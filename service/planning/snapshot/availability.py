@@ -68,6 +68,15 @@ class Taken:
     clears_on: date | None
 
 
+@dataclass(frozen=True, slots=True)
+class Promise:
+    """Units of a model that others need: how many at most, from when, and the first day without any."""
+
+    count: int
+    most_on: date
+    clears_on: date
+
+
 def read_claims(session: Session, today: date) -> Claims:
     """Holds of units, kept allotments and placings, and holds of models."""
     codes = {row.id: row.tag for row in session.execute(select(Production.id, Production.tag))}
@@ -130,12 +139,16 @@ def free_units(
 ) -> tuple[list[UnitRow], list[Taken]]:
     """(sound units nobody else has on any day of the window, the others with the reason).
 
-    Units promised to others by model only are taken off the end of the list of that model.
+    A unit that is promised twice stays with the production that has it first; it is the later one that
+    must do without. Units promised to others by model only are taken off the end of the list of that model.
     """
     start, end = window
+    had_from = _had_from(claims, production_id)
     others: dict[int, list[Claim]] = {}
     for claim in claims.units:
-        if claim.production_id != production_id and claim.from_on < end and claim.until_on > start:
+        if claim.production_id == production_id or had_from.get(claim.unit_id, FAR) < claim.from_on:
+            continue
+        if claim.from_on < end and claim.until_on > start:
             others.setdefault(claim.unit_id, []).append(claim)
     free: list[UnitRow] = []
     taken: list[Taken] = []
@@ -149,7 +162,18 @@ def free_units(
             taken.append(_taken(unit, others[unit.id], claims, end))
         else:
             free.append(unit)
-    return _less_promised(free, taken, claims, production_id, window)
+    model_of = {unit.id: unit.model_id for unit in house.units.values()}
+    promised = promised_by_model(claims, model_of, production_id, window)
+    return _less_promised(free, taken, promised, had_from, end)
+
+
+def _had_from(claims: Claims, production_id: int) -> dict[int, date]:
+    """The first day on which the production has each unit that it holds or that its kept plan uses."""
+    found: dict[int, date] = {}
+    for claim in claims.units:
+        if claim.production_id == production_id:
+            found[claim.unit_id] = min(claim.from_on, found.get(claim.unit_id, FAR))
+    return found
 
 
 def _taken(unit: UnitRow, claims_on_it: list[Claim], claims: Claims, end: date) -> Taken:
@@ -163,28 +187,37 @@ def _taken(unit: UnitRow, claims_on_it: list[Claim], claims: Claims, end: date) 
 
 
 def _less_promised(
-    free: list[UnitRow], taken: list[Taken], claims: Claims, production_id: int, window: tuple[date, date]
+    free: list[UnitRow],
+    taken: list[Taken],
+    promised: dict[int, Promise],
+    had_from: dict[int, date],
+    end: date,
 ) -> tuple[list[UnitRow], list[Taken]]:
-    promised = promised_by_model(claims, {u.id: u.model_id for u in [*free, *(t.unit for t in taken)]},
-                                 production_id, window)  # fmt: skip
+    """What is left when others get what they were promised; what the production has itself goes last."""
     kept: list[UnitRow] = []
-    left = Counter(u.model_id for u in free)
+    open_to_others: dict[int, list[UnitRow]] = {}
     for unit in free:
-        if left[unit.model_id] <= promised.get(unit.model_id or 0, (0, FAR))[0]:
-            count, clears = promised[unit.model_id or 0]
-            why = f"{count} of this model are promised to another show"
-            taken.append(Taken(unit, why, clears if clears < window[1] else None))
-        else:
+        promise = promised.get(unit.model_id or 0)
+        if promise is None or had_from.get(unit.id, FAR) < promise.most_on:
             kept.append(unit)
-        left[unit.model_id] -= 1
-    return kept, taken
+        else:
+            open_to_others.setdefault(unit.model_id or 0, []).append(unit)
+    for model_id, units in open_to_others.items():
+        promise = promised[model_id]
+        units.sort(key=lambda u: (u.id not in had_from, u.tag))
+        left = max(0, len(units) - promise.count)
+        why = f"{promise.count} of this model are promised to another show"
+        clears = promise.clears_on if promise.clears_on < end else None
+        kept += units[:left]
+        taken += [Taken(unit, why, clears) for unit in units[left:]]
+    return sorted(kept, key=lambda u: u.tag), taken
 
 
 def promised_by_model(
     claims: Claims, model_of: dict[int, int | None], production_id: int, window: tuple[date, date]
-) -> dict[int, tuple[int, date]]:
+) -> dict[int, Promise]:
     """Per model: the most units other productions need on one day of the window beyond those they name by
-    tag, and the first day on which none of that is left.
+    tag.
 
     A production's need is the larger of held and allotted, so units its kept plan uses without a hold of
     their own are drawn from what it holds by model.
@@ -195,7 +228,7 @@ def promised_by_model(
         for w in claims.models
         if w.production_id != production_id and w.from_on < end and w.until_on > start
     ]
-    most: dict[int, tuple[int, date]] = {}
+    most: dict[int, Promise] = {}
     for day in sorted({max(start, w.from_on) for w in wants}):
         held: Counter[tuple[int, int]] = Counter()
         for want in wants:
@@ -209,6 +242,7 @@ def promised_by_model(
         for (_, model_id), count in held.items():
             extra[model_id] += max(count, 0)
         for model_id, count in extra.items():
-            if count > most.get(model_id, (0, start))[0]:
-                most[model_id] = (count, max(w.until_on for w in wants if w.model_id == model_id))
+            if count > (most[model_id].count if model_id in most else 0):
+                last = max(w.until_on for w in wants if w.model_id == model_id)
+                most[model_id] = Promise(count, day, last)
     return most

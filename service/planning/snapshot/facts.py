@@ -23,6 +23,7 @@ from service.limits.facts import (
     SupplyFacts,
     TapeFacts,
     UnitFacts,
+    WireFacts,
 )
 from service.planning.snapshot.availability import Claims
 from service.planning.snapshot.house import DecoderKind, House, SourceKind, UnitRow
@@ -123,6 +124,11 @@ def show_facts(house: House, rows: ShowRows, claims: Claims, free: Iterable[Unit
             _decoder(house, unit, house.decoders[unit.model_id or 0], ())
             for unit in free_units
             if unit.model_id in house.decoders
+        ),
+        wires=tuple(
+            WireFacts(gauge, ohm_per_m, limit_a)
+            for gauge, (ohm_per_m, limit_a) in sorted(house.wires.items())
+            if ohm_per_m is not None
         ),
     )  # fmt: skip
 
