@@ -141,12 +141,23 @@ def _placings(question: Question, answer: Answer, units: dict[str, UnitRow]) -> 
         for unit_id, row in kept.items()
         if question.house.units[unit_id].tag in fed_by or unit_id not in waiting
     ]
-    load_of = _Outlets(question, [p for p in placings if p.outlet_id is not None], answer)
+    outlets = _Outlets(question, [p for p in placings if p.outlet_id is not None], answer)
+    for placing in placings:
+        unit = question.house.units[placing.unit_id]
+        if outlets.is_dimmed(placing.outlet_id) and _is_changed(question, fed_by.get(unit.tag, ())):
+            chosen = outlets.choose(unit, placing.place_id)
+            placing.outlet_id = chosen.id if chosen else None
     for tag, feeds in sorted(fed_by.items()):
         unit = units[tag]
         if unit.id not in kept:
-            placings.append(_place(question, unit, feeds, load_of))
+            placings.append(_place(question, unit, feeds, outlets))
     return placings
+
+
+def _is_changed(question: Question, feeds: Sequence[Feed]) -> bool:
+    """Something here was chosen anew, so that what it hangs on must be sound too."""
+    stood = {(one.run, one.supply, one.output) for one in question.problem.installed}
+    return any((feed.run, feed.supply, feed.output) not in stood for feed in feeds)
 
 
 def _place(question: Question, unit: UnitRow, feeds: Sequence[Feed], outlets: "_Outlets") -> Placing:
@@ -202,6 +213,10 @@ class _Outlets:
         for outlet_id, load_w in question.other_loads:
             if outlet_id in self.room:
                 self.room[outlet_id] -= load_w / (question.house.outlets[outlet_id].volts_v or 1.0)
+
+    def is_dimmed(self, outlet_id: int | None) -> bool:
+        outlet = self.question.house.outlets.get(outlet_id or 0)
+        return outlet is not None and outlet.kind == "dimmed"
 
     def _amps(self, unit: UnitRow, outlet: OutletRow) -> float:
         kind = self.question.house.sources[unit.model_id or 0]
