@@ -1,6 +1,7 @@
 """The demonstration season comes in whole, its deliberate faults with it; its sums were worked by hand."""
 
 from collections import defaultdict
+from collections.abc import Iterator
 from datetime import date
 
 import pytest
@@ -14,7 +15,7 @@ from service.paper.reading import read_path
 from service.planning.records import Allotment, Patch, Placing, Plan, PlanStatus
 from service.season.records import Hold, OrderLine, Production
 from service.shows.records import Element, Piece, PieceCut, Run, ScenicUnit
-from service.stock.gear import GearModel, Unit, UnitState
+from service.stock.gear import DecoderModel, GearModel, Unit, UnitState
 from service.stock.records import Cut, Emitter, Outlet, Reel, Tape, Wire
 from service.store.audit import AuditEntry
 from service.store.base import TagEntry
@@ -39,7 +40,7 @@ def brought(store: Store) -> Brought:
 
 
 @pytest.fixture
-def session(store: Store, brought: Brought):
+def session(store: Store, brought: Brought) -> Iterator[Session]:
     assert brought.counts
     with store.reading() as session:
         yield session
@@ -49,7 +50,7 @@ def unit(session: Session, tag: str) -> Unit:
     return session.scalars(select(Unit).where(Unit.tag == tag)).one()
 
 
-def test_every_row_is_there_and_nothing_had_to_be_assumed(session, brought):
+def test_every_row_is_there_and_nothing_had_to_be_assumed(session: Session, brought: Brought) -> None:
     assert brought.remarks == ()
     assert brought.counts["elements"] == 85
     counted = {
@@ -63,7 +64,7 @@ def test_every_row_is_there_and_nothing_had_to_be_assumed(session, brought):
     }  # fmt: skip
 
 
-def test_the_watts_of_each_show_add_up(session):
+def test_the_watts_of_each_show_add_up(session: Session) -> None:
     """Pieces cut to whole pitches, times the watts a metre of every emitter; sums worked by hand."""
     w_per_m = dict(
         session.execute(select(Emitter.tape_id, func.sum(Emitter.w_per_m)).group_by(Emitter.tape_id)).all()
@@ -76,21 +77,21 @@ def test_the_watts_of_each_show_add_up(session):
         .join(Run, Run.element_id == Element.id)
         .join(Piece, Piece.run_id == Run.id)
     ):
-        watts[code] += pitches * pitch_um / 1e6 * w_per_m[tape_id]
+        watts[code] += (pitches or 0) * pitch_um / 1e6 * w_per_m[tape_id]
 
     assert {code: round(w, 6) for code, w in watts.items()} == {
         "CO": 435.84, "FR": 533.76, "SQ": 1117.2, "TW": 548.16, "TL": 1449.12,
     }  # fmt: skip
 
 
-def test_every_reel_has_what_its_ledger_leaves(session):
+def test_every_reel_has_what_its_ledger_leaves(session: Session) -> None:
     for reel, pitch_um in session.execute(select(Reel, Tape.pitch_um).join(Tape, Reel.tape_id == Tape.id)):
         rows = session.scalars(select(Cut).where(Cut.reel_id == reel.id)).all()
         assert reel.left_pitches == sum(r.change_pitches for r in rows if not r.is_disputed)
         assert reel.left_pitches * pitch_um == round(LEFT_M.get(reel.tag, 0.0) * 1e6), reel.tag
 
 
-def test_the_cut_that_was_entered_twice_stands_outside_the_balance(session):
+def test_the_cut_that_was_entered_twice_stands_outside_the_balance(session: Session) -> None:
     disputed = session.scalars(select(Cut).where(Cut.is_disputed)).one()
     twice = session.scalars(
         select(Cut.number)
@@ -106,7 +107,7 @@ def test_the_cut_that_was_entered_twice_stands_outside_the_balance(session):
     assert twice == ["K-071", "K-074"]
 
 
-def test_a_long_piece_with_a_join_has_two_ledger_rows(session):
+def test_a_long_piece_with_a_join_has_two_ledger_rows(session: Session) -> None:
     parts = session.execute(
         select(PieceCut.part, Cut.change_pitches)
         .join(Cut, PieceCut.cut_id == Cut.id)
@@ -120,7 +121,7 @@ def test_a_long_piece_with_a_join_has_two_ledger_rows(session):
     assert [tuple(part) for part in parts] == [("a", -50), ("b", -30)]
 
 
-def test_chained_pieces_are_one_run_and_others_one_run_each(session):
+def test_chained_pieces_are_one_run_and_others_one_run_each(session: Session) -> None:
     shape = {
         tag: [
             len(run.pieces) for run in session.scalars(select(Element).where(Element.tag == tag)).one().runs
@@ -130,7 +131,7 @@ def test_chained_pieces_are_one_run_and_others_one_run_each(session):
     assert shape == {"SQ-01": [2], "SQ-18": [1, 1, 1], "FR-10": [4], "TL-25": [2], "TW-08": [1] * 6}
 
 
-def test_four_shows_come_with_a_kept_plan_and_one_is_still_to_be_worked_out(session):
+def test_four_shows_come_with_a_kept_plan_and_one_is_still_to_be_worked_out(session: Session) -> None:
     plans = session.execute(
         select(Production.tag, Plan.status, Plan.origin, Plan.from_on, Plan.until_on)
         .join(Production, Plan.production_id == Production.id)
@@ -144,7 +145,7 @@ def test_four_shows_come_with_a_kept_plan_and_one_is_still_to_be_worked_out(sess
     assert (plans[3].from_on, plans[3].until_on) == (date(2027, 1, 4), date(2027, 4, 7))
 
 
-def test_the_lamp_post_that_was_never_assigned_has_no_feed(session):
+def test_the_lamp_post_that_was_never_assigned_has_no_feed(session: Session) -> None:
     fed = set(
         session.scalars(
             select(Element.tag)
@@ -157,14 +158,14 @@ def test_the_lamp_post_that_was_never_assigned_has_no_feed(session):
     assert "SQ-19" not in fed
 
 
-def test_the_waterline_is_fed_by_a_placeholder(session):
+def test_the_waterline_is_fed_by_a_placeholder(session: Session) -> None:
     row = session.execute(
         select(Allotment, GearModel.tag)
         .join(GearModel, Allotment.supply_model_id == GearModel.id)
     ).one()  # fmt: skip
 
     allotment, supply_model = row
-    decoder_model = session.get(GearModel, allotment.decoder_model_id)
+    decoder_model = session.get_one(GearModel, allotment.decoder_model_id)
     assert (supply_model, decoder_model.tag) == ("S320", "D4")
     assert (allotment.supply_id, allotment.decoder_id, allotment.first_channel, allotment.channels) == (
         None,
@@ -174,7 +175,7 @@ def test_the_waterline_is_fed_by_a_placeholder(session):
     )
 
 
-def test_the_helm_panel_hangs_straight_on_its_supply(session):
+def test_the_helm_panel_hangs_straight_on_its_supply(session: Session) -> None:
     rows = session.scalars(
         select(Allotment)
         .join(Run, Allotment.run_id == Run.id)
@@ -186,18 +187,18 @@ def test_the_helm_panel_hangs_straight_on_its_supply(session):
     assert {(a.decoder_id, a.first_channel, a.channels) for a in rows} == {(None, None, 0)}
 
 
-def test_gear_rides_and_stands_where_the_sheets_say(session):
+def test_gear_rides_and_stands_where_the_sheets_say(session: Session) -> None:
     placing = session.scalars(select(Placing).where(Placing.unit_id == unit(session, "PS-05").id)).one()
-    box, outlet = session.get(Unit, placing.enclosure_id), session.get(Outlet, placing.outlet_id)
+    box, outlet = session.get_one(Unit, placing.enclosure_id), session.get_one(Outlet, placing.outlet_id)
     runner = session.scalars(select(Placing).where(Placing.unit_id == unit(session, "PS-26").id)).one()
 
     assert (box.tag, outlet.tag) == ("EN-1", "MD2")
     assert runner.scenic_unit_id is None  # on deck, while the sleigh rolls
 
 
-def test_addresses_that_overlap_or_run_off_the_universe_are_kept_as_they_are(session):
+def test_addresses_that_overlap_or_run_off_the_universe_are_kept_as_they_are(session: Session) -> None:
     slots = {
-        (tag, port): (universe, start, start + footprint - 1)
+        (tag, port): (universe, start, (start or 0) + (footprint or 0) - 1)
         for tag, port, universe, start, footprint in session.execute(
             select(Unit.tag, Patch.port, Patch.universe, Patch.start, Patch.footprint).join(
                 Unit, Patch.decoder_id == Unit.id
@@ -210,7 +211,7 @@ def test_addresses_that_overlap_or_run_off_the_universe_are_kept_as_they_are(ses
     assert slots["DC-14", 0] == (6, 509, 516)
 
 
-def test_faulty_units_keep_their_state_and_their_feeds(session):
+def test_faulty_units_keep_their_state_and_their_feeds(session: Session) -> None:
     faulty = set(session.scalars(select(Unit.tag).where(Unit.state == UnitState.FAULTY)))
     fed_by_dead_decoder = session.scalar(
         select(func.count()).select_from(Allotment).where(Allotment.decoder_id == unit(session, "DC-07").id)
@@ -220,7 +221,7 @@ def test_faulty_units_keep_their_state_and_their_feeds(session):
     assert fed_by_dead_decoder == 3
 
 
-def test_what_came_back_is_marked_and_what_did_not_is_still_out(session):
+def test_what_came_back_is_marked_and_what_did_not_is_still_out(session: Session) -> None:
     out = set(
         session.scalars(
             select(Unit.tag)
@@ -232,7 +233,7 @@ def test_what_came_back_is_marked_and_what_did_not_is_still_out(session):
     assert out == {"PS-02", "DC-03"}
 
 
-def test_holds_of_tape_are_whole_pitches_without_an_end(session):
+def test_holds_of_tape_are_whole_pitches_without_an_end(session: Session) -> None:
     on_reel = session.execute(
         select(Reel.tag, Hold.pitches, Hold.until_on).join(Reel, Hold.reel_id == Reel.id).order_by(Hold.id)
     ).all()
@@ -240,8 +241,8 @@ def test_holds_of_tape_are_whole_pitches_without_an_end(session):
     assert [tuple(row) for row in on_reel] == [("R-111", 16, None), ("R-111", 64, None)]
 
 
-def test_figures_left_blank_on_purpose_stay_unknown(session):
-    driver = session.scalars(select(GearModel).where(GearModel.tag == "DP4")).one()
+def test_figures_left_blank_on_purpose_stay_unknown(session: Session) -> None:
+    driver = session.scalars(select(DecoderModel).where(DecoderModel.tag == "DP4")).one()
     pixel_tape = session.scalars(select(Tape).where(Tape.tag == "PX12")).one()
 
     assert (driver.channel_a, driver.total_a, driver.signal) == (None, None, "pixel")
@@ -249,7 +250,7 @@ def test_figures_left_blank_on_purpose_stay_unknown(session):
     assert session.scalars(select(OrderLine)).one().lot == ""
 
 
-def test_every_tag_is_registered_once_and_every_change_left_a_row(session):
+def test_every_tag_is_registered_once_and_every_change_left_a_row(session: Session) -> None:
     tags = session.scalar(select(func.count()).select_from(TagEntry))
     # 31 places and 38 scenic units that are places too, 9 tapes, 14 models, 64 units, 7 outlets, 52 reels,
     # 5 productions, 85 elements.
@@ -264,7 +265,7 @@ def test_every_tag_is_registered_once_and_every_change_left_a_row(session):
 
 
 @pytest.mark.usefixtures("brought")
-def test_the_season_is_refused_a_second_time_and_nothing_is_doubled(store):
+def test_the_season_is_refused_a_second_time_and_nothing_is_doubled(store: Store) -> None:
     reading = read_path(seed_demo.folder(), NAMES)
     with pytest.raises(BadSheets, match="nothing was stored"), store.writing("demo") as session:
         bring_in(session, reading.sheets, "demo", seed_demo.AS_OF)

@@ -9,6 +9,7 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import Enum, StrEnum
+from functools import lru_cache
 from typing import TypedDict, Unpack
 
 from service.errors import RowError
@@ -36,6 +37,11 @@ class Kind(StrEnum):
     SOURCE = "tag or any MODEL"
 
 
+@lru_cache(maxsize=1024)
+def _key(name: str) -> str:
+    return re.sub(r"[^a-z0-9]+", "_", name.lower()).strip("_")
+
+
 @dataclass(frozen=True, slots=True)
 class Column:
     """One column of a sheet. `unit` is the house unit; `bare_unit` that of a bare number under a head
@@ -57,7 +63,7 @@ class Column:
     @property
     def key(self) -> str:
         """The name by which loaders ask for it: "Rated W" is rated_w."""
-        return re.sub(r"[^a-z0-9]+", "_", self.name.lower()).strip("_")
+        return _key(self.name)
 
     @property
     def values(self) -> tuple[str, ...]:
@@ -105,7 +111,7 @@ def _split_unit(head: str) -> list[tuple[str, str]]:
     >>> _split_unit("rail_ohm_per_m")
     [('rail ohm per', 'm'), ('rail', 'ohm/m'), ('rail ohm', '/m')]
     """
-    if match := re.fullmatch(r"(.*?)\s*[(\[]\s*(.+?)\s*[)\]]", head):
+    if match := re.fullmatch(r"(.*?)\s*[(\[]\s*(.+?)\s*[)\]]", head.strip()):
         return [(match[1], match[2])]
     words = head.replace("_", " ").replace(",", " ").split()
     ways = [(" ".join(words[:-1]), words[-1])] if len(words) > 1 else []
