@@ -112,7 +112,6 @@ def _late(due_on: date | None) -> ShowFacts:
         due_on=due_on,
         is_out=True,
         wanted_by=(("TL", date(2027, 1, 4)),),
-        **more,
     )
     portholes = [an_element(f"TL-0{n}", WHITES, 1.25, a_feed("PS-02"), dimmed=False) for n in range(1, 9)]
     return a_show(*portholes, supplies=[a_supply("PS-02", unit=unit)], production="TL")
