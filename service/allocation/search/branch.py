@@ -14,7 +14,7 @@ from service.allocation.search.exact import pack_exactly
 from service.allocation.search.kit import Kit
 from service.allocation.search.master import Box
 from service.allocation.search.plan import Plan, faulty, missing, plan_cost
-from service.allocation.search.relax import Search
+from service.allocation.search.relax import DEEP, Depth, Search
 
 # Nodes at which a plan is looked for.
 DIVES = frozenset({1, 2, 3, 4, 6, 9, 13, 20, 30, 50, 80, 120, 200})
@@ -26,7 +26,7 @@ class Limits:
 
     nodes: int = 200
     leaf_work: float = 0.5
-    rounds: int = 400
+    depth: Depth = DEEP
 
 
 @dataclass(slots=True)
@@ -98,7 +98,7 @@ def _expand(tree: Tree, above: float, box: Box) -> list[tuple[float, Box]]:
     """The children of a box, or none when it is settled."""
     search = tree.search
     tree.nodes += 1
-    relaxed = search.relax(box, tree.cost, tree.limits.rounds)
+    relaxed = search.relax(box, tree.cost, tree.limits.depth)
     low = max(above, relaxed.bound)
     if search.rounded(low) >= tree.cost or relaxed.duals is None:
         return []

@@ -7,17 +7,18 @@ from service.allocation.search.columns import within
 from service.allocation.search.construct import Builder, in_order
 from service.allocation.search.master import Box, Loose
 from service.allocation.search.plan import Column, Filled, Plan, assemble, column_uw, loads_of, usage
-from service.allocation.search.relax import COARSE_ROWS, Search
+from service.allocation.search.relax import COARSE_ROWS, Search, Sweep
 
 NEARLY_WHOLE = 0.8
-PRICING_ROUNDS = 2
+PRICING_ROUNDS = 1
+PASSES = 3
 
 
 class Dive:
     """One way down: what is fixed, and what is left to feed."""
 
-    def __init__(self, search: Search) -> None:
-        self.search, self.kit = search, search.kit
+    def __init__(self, search: Search, rounds: int = PRICING_ROUNDS) -> None:
+        self.search, self.kit, self.rounds = search, search.kit, rounds
         self.left = list(self.kit.counts)
         self.fixed: list[Column] = []
         self.outlets = [0] * len(self.kit.outlets)
@@ -46,16 +47,16 @@ class Dive:
         """Some columns more are fixed; False when the program offers none."""
         search, master = self.search, self.search.master
         master.set_demand(self.left, self.outlets, self.banks, self.watts)
-        for _ in range(PRICING_ROUNDS):
-            duals = master.solve()
+        duals = master.solve(columns_changed=False)
+        for _ in range(self.rounds):
             if duals is None:
                 return False
-            added, _ = search.price(duals, search.coarse, self.left, COARSE_ROWS, buildable=True)
-            if not added:
+            sweep = Sweep(search.coarse, self.left, COARSE_ROWS, PASSES, buildable=True)
+            if not search.price(duals, sweep)[0]:
                 break
-        else:
-            if master.solve() is None:
-                return False
+            duals = master.solve()
+        if duals is None:
+            return False
         return self._fix(master.shares())
 
     def _fix(self, shares: Sequence[float]) -> bool:
@@ -108,12 +109,12 @@ class Dive:
         return plan
 
 
-def dive(search: Search, box: Box | None = None) -> Plan:
+def dive(search: Search, box: Box | None = None, rounds: int = PRICING_ROUNDS) -> Plan:
     """A plan from the last state of the program, inside a box where one is given."""
     if box is not None:
         search.master.set_box(box)
     search.work += 1
-    return Dive(search).run()
+    return Dive(search, rounds).run()
 
 
 def tidy(search: Search, plan: Plan) -> Plan:

@@ -1,16 +1,18 @@
 """The least that decoders alone can cost: patterns of single banks priced by a small table each."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from service.allocation.quiet import linear_program
 from service.allocation.search.kit import Kit
+from service.allocation.search.master import PRIMAL
 from service.allocation.search.plan import Held
 
 STEPS = 200
 ROUNDS = 300
+PASSES = 40
 NOISE = 1e-7
 
 
@@ -44,6 +46,7 @@ class _Patterns:
         self.stock_row = self.bank_row + len(kit.banks)
         self.known: set[tuple[int, Held]] = set()
         self.program: Any = linear_program()
+        self.program.setOptionValue("simplex_strategy", PRIMAL)
         self.inf: float = highspy.kHighsInf
         for t in self.kinds:
             self.program.addRow(float(kit.counts[t]), self.inf, 0, [], [])
@@ -102,22 +105,40 @@ class _Patterns:
         )
 
     def _price(self, prices: _Prices) -> tuple[int, list[float]]:
-        """Patterns worth more than their bank are added; by how much each bank's price falls short."""
+        """Patterns worth more than their bank are added; by how much each bank's price falls short.
+
+        Further passes look at the loads that the patterns so far leave over.
+        """
         added, excess = 0, [0.0] * len(self.kit.banks)
         for banks, fits in self.tables:
-            table = _BankTable(self.kit, banks, fits, [prices.load[self.row[t]] for t in fits])
-            for bank in banks:
-                value, content = table.best(bank)
-                gain = value - prices.bank[bank]
-                if gain <= NOISE * 1000:
-                    continue
-                excess[bank] = gain
-                if (bank, content) not in self.known:
-                    self.known.add((bank, content))
-                    entries = {self.row[t]: float(count) for t, count in content}
-                    self._column(0.0, self.inf, {**entries, self.bank_row + bank: 1.0})
-                    added += 1
+            left = {t: self.kit.counts[t] for t in fits}
+            worth = [prices.load[self.row[t]] for t in fits]
+            for number in range(PASSES):
+                table = _BankTable(self.kit, banks, left, worth)
+                best, most = None, NOISE * 1000
+                for bank in banks:
+                    value, content = table.best(bank)
+                    gain = value - prices.bank[bank]
+                    if gain <= NOISE * 1000:
+                        continue
+                    if number == 0:
+                        excess[bank] = gain
+                    added += self._add_pattern(bank, content)
+                    if gain > most:
+                        best, most = content, gain
+                if best is None:
+                    break
+                for t, count in best:
+                    left[t] -= count
         return added, excess
+
+    def _add_pattern(self, bank: int, content: Held) -> int:
+        if (bank, content) in self.known:
+            return 0
+        self.known.add((bank, content))
+        entries = {self.row[t]: float(count) for t, count in content}
+        self._column(0.0, self.inf, {**entries, self.bank_row + bank: 1.0})
+        return 1
 
     def _proven(self, prices: _Prices, excess: Sequence[float]) -> float:
         """As in the master program: prices scaled until no decoder is worth more than it costs."""
@@ -143,18 +164,20 @@ class _Patterns:
 class _BankTable:
     """Best value of what one bank holds, by channels and watts; watts rounded down, so never too low."""
 
-    def __init__(self, kit: Kit, banks: Sequence[int], fits: Sequence[int], worth: Sequence[float]) -> None:
+    def __init__(
+        self, kit: Kit, banks: Sequence[int], left: Mapping[int, int], worth: Sequence[float]
+    ) -> None:
         import numpy as np  # heavy: loaded only where the work is done
 
-        self.kit = kit
+        self.kit, self.left = kit, left
         self.caps = {bank: min(kit.banks[bank].cap_uw, self._outlet_uw(bank)) for bank in banks}
         self.channels = max(kit.banks[bank].channels for bank in banks)
         cap = max(self.caps.values())
-        self.step = self._step(cap, fits)
+        self.step = self._step(cap, list(left))
         width = int(cap / self.step + 1e-9) + 1
         self.table: Any = np.zeros((self.channels + 1, width))
         self.taken: list[tuple[int, int, int, int, Any]] = []
-        for t, value in zip(fits, worth, strict=True):
+        for t, value in zip(left, worth, strict=True):
             if value > NOISE:
                 self._add(np, t, value, width)
 
@@ -171,7 +194,7 @@ class _BankTable:
     def _add(self, np: Any, t: int, value: float, width: int) -> None:
         load = self.kit.types[t]
         weight = int(load.load_uw / self.step + 1e-9)
-        left = min(self.kit.counts[t], self.channels // load.channels)
+        left = min(self.left[t], self.channels // load.channels)
         left = min(left, (width - 1) // weight) if weight else left
         batch = 1
         while left > 0:

@@ -20,6 +20,7 @@ from service.allocation.quiet import linear_program
 from service.allocation.search.kit import Kit
 from service.allocation.search.plan import Column, column_uw, loads_of
 
+PRIMAL, DUAL = 4, 1  # the program's own numbers for its two methods
 WATT = 1e-6  # microwatts are too large for the program's tolerances
 
 
@@ -166,10 +167,14 @@ class Master:
                 continue
             self.program.changeRowBounds(self.watt_row + n, -self.inf, -load_uw * WATT)
 
-    def solve(self) -> Duals | None:
-        """Shadow prices of the optimum, or None when the box allows no plan at all."""
+    def solve(self, columns_changed: bool = True) -> Duals | None:
+        """Shadow prices of the optimum, or None when the box allows no plan at all.
+
+        After new columns the primal method goes on where it stood, after new bounds the dual one does.
+        """
         import highspy  # heavy: loaded only where the work is done
 
+        self.program.setOptionValue("simplex_strategy", PRIMAL if columns_changed else DUAL)
         self.program.run()
         if self.program.getModelStatus() != highspy.HighsModelStatus.kOptimal:
             return None

@@ -1,6 +1,7 @@
 """Column generation: the linear program is solved, priced and grown until no column would help."""
 
 import math
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
@@ -8,22 +9,48 @@ from service.allocation.search.columns import Fitter
 from service.allocation.search.kit import Kit
 from service.allocation.search.master import Box, Duals, Loose, Master
 from service.allocation.search.plan import Plan, columns_of
-from service.allocation.search.pricing import Corner, Grid, Prices, Table, corners, make_grid
+from service.allocation.search.pricing import Content, Corner, Grid, Prices, Table, corners, make_grid
 
 # A column must promise at least this much, in units of cost, to be worth adding.
 WORTH = 1e-4
-FINE_STEPS = 1200
+FINE_STEPS = 12_000
+FINE_PASSES = 2
 COARSE_STEPS = 300
 COARSE_ROWS = 40
 
 
 @dataclass(frozen=True, slots=True)
+class Depth:
+    """How long a node is priced, in rounds, and how many sets of columns a round may bring."""
+
+    coarse_rounds: int = 200
+    fine_rounds: int = 4
+    passes: int = 40
+
+
+DEEP = Depth()
+
+
+@dataclass(frozen=True, slots=True)
+class Sweep:
+    """How to price once: on which grids, for how many loads, with how many rows and passes.
+
+    With `buildable`, only columns whose loads really fit their banks are added.
+    """
+
+    grids: Sequence[Grid]
+    counts: Sequence[int]
+    rows: int | None
+    passes: int = 1
+    buildable: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Relaxed:
-    """What one node of the branching knows: a proven bound and whether the program converged."""
+    """What one node of the branching knows: a proven bound, and prices unless no plan is possible."""
 
     bound: float
     duals: Duals | None
-    converged: bool
 
 
 @dataclass
@@ -73,58 +100,73 @@ class Search:
                     if column is not None:
                         self.master.add(column)
 
-    def relax(self, box: Box, cutoff: float = math.inf, rounds: int = 10_000) -> Relaxed:
-        """The bound of a box, found by pricing until nothing helps or the bound reaches the cutoff."""
+    def relax(self, box: Box, cutoff: float = math.inf, depth: Depth = DEEP) -> Relaxed:
+        """The bound of a box: priced coarsely until nothing helps, then finely for what is proven.
+
+        Ends as soon as the proven bound reaches the cutoff.
+        """
         self.master.set_box(box)
-        best, coarse = -math.inf, True
-        duals = None
-        for _ in range(rounds):
-            duals = self.master.solve()
+        best = -math.inf
+        duals = self.master.solve(columns_changed=False)
+        for _ in range(depth.coarse_rounds):
             self.work += 1
             if duals is None:
-                return Relaxed(math.inf, None, True)
-            if coarse:
-                added, _ = self.price(duals, self.coarse, self.kit.counts, COARSE_ROWS)
-                coarse = added > 0
-                if coarse:
-                    continue
-            added, excess = self.price(duals, self.fine, self.kit.counts, None)
+                return Relaxed(math.inf, None)
+            if not self.price(duals, Sweep(self.coarse, self.kit.counts, COARSE_ROWS, depth.passes))[0]:
+                break
+            duals = self.master.solve()
+        for _ in range(depth.fine_rounds):
+            if duals is None:
+                return Relaxed(math.inf, None)
+            added, excess = self.price(duals, Sweep(self.fine, self.kit.counts, None, FINE_PASSES))
             best = max(best, self.master.bound(duals, excess))
             if self.rounded(best) >= cutoff or not added:
-                return Relaxed(best, duals, not added)
-            coarse = True
-        return Relaxed(best, duals, False)
+                break
+            duals = self.master.solve()
+        return Relaxed(best, duals)
 
-    def price(
-        self,
-        duals: Duals,
-        grids: Sequence[Grid],
-        counts: Sequence[int],
-        rows: int | None,
-        buildable: bool = False,
-    ) -> tuple[int, list[float]]:
+    def price(self, duals: Duals, sweep: Sweep) -> tuple[int, list[float]]:
         """Columns that help at these prices are added; by how much each outlet's price falls short.
 
-        With `buildable`, only columns whose loads really fit their banks are added.
+        Each further pass looks only at the loads that the pass before did not use, so that the
+        columns of one round go together.
         """
         added, excess = 0, [0.0] * len(self.kit.outlets)
-        for corner, grid in zip(self.corners, grids, strict=True):
-            self.work += 1
-            table = Table(corner, Prices(duals.load, duals.bank), counts, grid, rows)
-            seen: set[tuple[int, int]] = set()
-            for outlet in corner.outlets:
-                value, at = table.best_for(outlet, duals.watt[self.kit.outlets[outlet].supply])
-                gain = value - duals.outlet[outlet]
-                if gain <= WORTH:
-                    continue
-                excess[outlet] = gain
-                added += self._add_content(table, outlet, at, duals, buildable)
-                seen.add((outlet, at))
+        prices = Prices(duals.load, duals.bank)
+        for corner, grid in zip(self.corners, sweep.grids, strict=True):
+            left = list(sweep.counts)
+            for number in range(sweep.passes):
+                self.work += 1
+                table = Table(corner, prices, left, grid, sweep.rows)
+                best, new = self._harvest(table, duals, sweep.buildable, excess if number == 0 else None)
+                added += new
+                if best is None:
+                    break
+                for t, count in best.loads.items():
+                    left[t] -= count
         return added, excess
 
-    def _add_content(self, table: Table, outlet: int, at: int, duals: Duals, buildable: bool) -> int:
-        content = table.content(at)
-        loads = content.loads
+    def _harvest(
+        self, table: Table, duals: Duals, buildable: bool, excess: list[float] | None
+    ) -> tuple[Content | None, int]:
+        """The best content of each output becomes a column; the best of all is handed back."""
+        best: Content | None = None
+        most, added = WORTH, 0
+        for outlet in table.corner.outlets:
+            value, at = table.best_for(outlet, duals.watt[self.kit.outlets[outlet].supply])
+            gain = value - duals.outlet[outlet]
+            if gain <= WORTH:
+                continue
+            if excess is not None:
+                excess[outlet] = gain
+            content = table.content(at)
+            if gain > most:
+                best, most = content, gain
+            added += self._add_content(content, outlet, duals, buildable)
+        return best, added
+
+    def _add_content(self, content: Content, outlet: int, duals: Duals, buildable: bool) -> int:
+        loads = Counter(content.loads)
         cap = self.kit.outlets[outlet].cap_uw
         # On a grid that rounds down, a content may be a little too heavy in truth.
         while sum(self.kit.types[t].load_uw * n for t, n in loads.items()) > cap:
