@@ -1,6 +1,6 @@
 """The demonstration season against figures worked by hand and against a second sum from the sheets alone.
 
-Every figure below was worked on paper: watts are metres cut times watts a metre, limits are ratings times 0.80
+Every figure below was worked on paper: watts are metres cut times watts a metre, limits are ratings × 0.80
 (common practice for hours of running), drops are those of an evenly loaded line (Ohm's law).
 """
 

@@ -38,7 +38,7 @@ def by(sheets: Sheets, sheet: str, column: str) -> dict[str, Row]:
 
 
 def pieces_mm(text: str) -> list[int]:
-    """"2 x 600" is two pieces of 600 mm; a number alone is one piece."""
+    """ "2 x 600" is two pieces of 600 mm; a number alone is one piece."""
     count, times, length = text.partition(" x ")
     return [int(length)] * int(count) if times else [int(count)]
 
@@ -106,10 +106,8 @@ def _worked(row: Row, tape: Row, wire: dict[str, Row]) -> Worked:
     )
 
 
-def _drop(
-    row: Row, tape: Row, emitters: dict[str, Fraction], metres: Fraction, ohm_per_m: Fraction
-) -> Drop:
-    """Evenly loaded line, all emitters at full: half the resistance from one end, an eighth from two (theory).
+def _drop(row: Row, tape: Row, emitters: dict[str, Fraction], metres: Fraction, ohm_per_m: Fraction) -> Drop:
+    """Evenly loaded line at full: half the resistance from one end, an eighth from two sides (theory).
 
     The worst emitter counts; its return and the common carry current out and back (Ohm's law).
     """

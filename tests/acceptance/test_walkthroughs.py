@@ -1,0 +1,204 @@
+"""What people ask of the demonstration season, from question to answer, with figures worked by hand."""
+
+from datetime import date
+
+import pytest
+
+import seed_demo
+from service.errors import OverLimit
+from service.limits.findings import Finding, Verdict
+from service.limits.mends.offers import Offer, offers
+from service.limits.registry import findings
+from service.planning.actions import PlanAsk, ask_for_plan, find_plan, keep_plan, work_out
+from service.planning.comparing import Change, changes, plan_feeds, plan_unfed
+from service.planning.moving import move_feed
+from service.planning.queries import dark_if_pulled, fed_by_unit, feed_of
+from service.planning.records import Allotment, PlanStatus
+from service.planning.schemas import FeedMove
+from service.planning.snapshot.season import plan_facts, season_facts
+from service.planning.snapshot.show import find_production, kept_plan
+from service.stock.gear import GearKind
+from service.store.work import Store
+from tests.acceptance.worked import read_sheets, worked_elements
+
+ATTIC = [f"SQ-{n:02d}" for n in range(7, 15)]
+MIRROR_W = 3.3 * 19.2  # 3.33 m drawn, cut each 50 mm: 66 pitches, 3.30 m; two whites of 9.6 W/m
+# What a feed puts on a supply, an output, a bank, a channel, an address or a circuit.
+OF_A_FEED = {
+    "voltage-class", "polarity", "decoder-volts", "supply-watts", "output-amps", "battery-amps",
+    "channel-amps", "bank-amps", "bank-sources", "channel-count", "dimming", "shared-channel", "universe",
+    "address-overlap", "dimmed-circuit", "moving", "costume", "unit-state",
+}  # fmt: skip
+
+
+def plan(store: Store, code: str, ask: PlanAsk) -> int:
+    """The number of a plan that was asked for and worked out to a draft."""
+
+    asked = store.write(lambda session: ask_for_plan(session, code, ask, "planner"), "planner")
+    assert work_out(store, asked.id, seed_demo.AS_OF) is PlanStatus.DRAFT
+    return asked.number
+
+
+def over_in(store: Store, code: str, number: int) -> dict[tuple[str, str], Finding]:
+    with store.reading() as session:
+        facts = plan_facts(session, find_plan(session, code, number), seed_demo.AS_OF)
+        return {(f.code, f.subject): f for f in findings(facts) if f.verdict is Verdict.OVER}
+
+
+def test_a_dark_window_is_traced_to_the_wall_in_one_look(season: Store) -> None:
+    """SQ-09: DC-32 starts at 51 of universe 3, so channel 3 listens to 51 + 3 - 1."""
+    with season.lookup() as connection:
+        feed = feed_of(connection, "sq-09")
+
+    [run], [source] = feed["runs"], feed["sources"]
+    assert (feed["name"], feed["scenic_unit"], feed["load_w"]) == ("Attic window 3", "Attic row", 12.48)
+    assert (run["decoder"], run["first_channel"], run["output"]) == ("DC-32", 3, 1)
+    assert run["slots"] == [{"emitter": "W", "channel": 3, "universe": 3, "slot": 53}]
+    assert (source["supply"], source["enclosure"], source["outlet"]) == ("PS-25", "EN-2", "MD1")
+    assert (source["outlet_kind"], source["feeds"]) == ("constant", ATTIC)
+    # 8 × 12.48 W of 150 W × 0.80.
+    assert (source["load_w"], source["limit_w"], source["load_pct"]) == (99.84, 120.0, 83.2)
+
+
+def test_what_to_suspect_depends_on_how_many_are_dark(season: Store) -> None:
+    with season.lookup() as connection:
+        together, alone = feed_of(connection, "SQ-09")["suspects"]
+
+    assert "SQ-07, SQ-08, SQ-10" in together
+    assert [part for part in ("PS-25", "MD1", "DC-32") if part not in together] == []
+    assert "lead, joint or channel 3" in alone
+
+
+def test_pulling_a_supply_says_what_goes_dark(season: Store) -> None:
+    with season.lookup() as connection:
+        dark = dark_if_pulled(connection, fed_by_unit(connection, "PS-25", (GearKind.SUPPLY,)))
+
+    assert [row["element"] for row in dark] == ATTIC
+    assert all(row["whole"] for row in dark)
+    assert sum(row["load_w"] for row in dark) == pytest.approx(99.84)
+
+
+@pytest.fixture
+def places_for_the_mirror(season: Store) -> dict[str, Offer]:
+    with season.reading() as session:
+        [show] = season_facts(session, seed_demo.AS_OF, "SQ")
+        return {offer.supply: offer for offer in offers(show, MIRROR_W, 24.0)}
+
+
+def test_an_addition_is_offered_every_supply_that_would_hold_it(
+    places_for_the_mirror: dict[str, Offer],
+) -> None:
+    third, sixth = places_for_the_mirror["PS-03"], places_for_the_mirror["PS-06"]
+
+    assert (third.verdict, sixth.verdict) == (Verdict.OK, Verdict.OK)
+    assert (third.w_after, third.limit_w) == pytest.approx((247.68, 256.0))
+    assert (third.a_after, third.limit_a) == pytest.approx((10.32, 10.64))
+    assert (sixth.w_after, sixth.limit_w) == pytest.approx((238.56, 256.0))
+
+
+def test_an_addition_is_not_offered_what_it_would_put_over(places_for_the_mirror: dict[str, Offer]) -> None:
+    """PS-25 would carry 99.84 + 63.36 of 120 W."""
+    attic = places_for_the_mirror["PS-25"]
+
+    assert attic.verdict is Verdict.OVER
+    assert (attic.w_after, attic.limit_w) == pytest.approx((163.2, 120.0))
+
+
+def test_the_mirror_moves_with_its_decoder_and_is_refused_the_way_back(changing_season: Store) -> None:
+    """PS-01 without it carries 247.68 W of 256, with it 311.04; DC-21 carries nothing but the mirror."""
+    store = changing_season
+    left = store.write(
+        lambda s: move_feed(s, "SQ-17", FeedMove(supply="PS-03"), seed_demo.AS_OF), "electrician"
+    )
+    with pytest.raises(OverLimit) as refusal, store.writing("electrician") as session:
+        move_feed(session, "SQ-17", FeedMove(supply="PS-01"), seed_demo.AS_OF)
+
+    assert "PS-01" not in {f.tag for f in left}
+    assert "311.04 W" in refusal.value.message
+    with store.lookup() as connection:
+        mirror = feed_of(connection, "SQ-17")
+    assert [(s["supply"], s["load_w"]) for s in mirror["sources"]] == [("PS-03", 247.68)]
+    assert {run["decoder"] for run in mirror["runs"]} == {"DC-21"}
+
+
+@pytest.mark.parametrize("from_on", [None, date(2027, 1, 20)], ids=["as booked", "when others are back"])
+def test_nothing_that_is_proposed_for_tidewrack_is_over(changing_season: Store, from_on: date | None) -> None:
+    number = plan(changing_season, "TW", PlanAsk(from_on=from_on))
+
+    over = over_in(changing_season, "TW", number)
+    assert not {code for code, _ in over} & OF_A_FEED
+
+
+def test_tidewrack_is_fed_or_is_told_why_not_and_until_when(changing_season: Store) -> None:
+    """Booked from 2026-12-28, when wireless decoders are still with other shows: some runs stay dark."""
+    store = changing_season
+    number = plan(store, "TW", PlanAsk())
+    with store.reading() as session:
+        draft = find_plan(session, "TW", number)
+        fed, dark = plan_feeds(session, draft), plan_unfed(session, draft)
+    asked = worked_elements(read_sheets(seed_demo.folder()))
+    runs = {(tag, n) for tag, e in asked.items() for n in range(1, len(e.runs_m) + 1) if e.production == "TW"}
+
+    assert {(r["element"], r["run"]) for r in fed} | {(r["element"], r["run"]) for r in dark} == runs
+    assert sum(r["load_w"] for r in fed) + (draft.unfed_w or 0.0) == pytest.approx(548.16)
+    assert all(r["because"] and r["mend"] for r in dark)
+    assert any("2027-01-20" in r["mend"] for r in dark)
+
+
+def test_what_moves_in_tidewrack_rides_with_its_battery_and_hears_by_radio(changing_season: Store) -> None:
+    number = plan(changing_season, "TW", PlanAsk(from_on=date(2027, 1, 20)))
+    with changing_season.reading() as session:
+        feeds = plan_feeds(session, find_plan(session, "TW", number))
+
+    moving = [f for f in feeds if f["element"] in {"TW-01", "TW-02", "TW-03", "TW-07", "TW-11"}]
+    assert moving
+    assert {f["supply"][:2] for f in moving} == {"BT"}
+    assert {f["decoder"][:4] for f in moving} == {"DC-4"}
+    assert {f["supply"][:2] for f in feeds if f not in moving} <= {"PS"}
+
+
+def mended(store: Store, code: str) -> tuple[list[Change], set[tuple[str, str]], set[tuple[str, str]]]:
+    """(what a mending plan changes, what of a feed is over before, and after)."""
+    with store.reading() as session:
+        before = kept_plan(session, find_production(session, code).id)
+        assert before is not None
+        was = over_in(store, code, before.number)
+    number = plan(store, code, PlanAsk(mend=True))
+    now = over_in(store, code, number)
+    with store.reading() as session:
+        changed = changes(session, before, find_plan(session, code, number))
+    return changed, {k for k in was if k[0] in OF_A_FEED}, {k for k in now if k[0] in OF_A_FEED}
+
+
+def test_mending_the_sleet_queen_moves_the_mirror_and_puts_nothing_over(changing_season: Store) -> None:
+    changed, was, now = mended(changing_season, "SQ")
+
+    moved = {(c.element, c.change) for c in changed if c.change in {"moved", "fed"}}
+    assert ("supply-watts", "PS-01") in was
+    assert now <= was
+    assert not {(code, subject) for code, subject in now if subject.startswith("PS-01")}
+    # The mirror is the lightest load whose going clears PS-01; the lamp post was never fed.
+    assert moved == {("SQ-17", "moved"), ("SQ-19", "fed")}
+
+
+def test_a_plan_without_mending_leaves_everything_where_it_is(changing_season: Store) -> None:
+    """A kept feed that is over stays and is reported; the lamp post that had none gets one."""
+    number = plan(changing_season, "SQ", PlanAsk())
+    with changing_season.reading() as session:
+        kept = kept_plan(session, find_production(session, "SQ").id)
+        changed = changes(session, kept, find_plan(session, "SQ", number))
+
+    assert {(c.element, c.change) for c in changed} == {("SQ-19", "fed")}
+
+
+def test_a_kept_plan_is_what_the_crew_looks_up(changing_season: Store) -> None:
+    store = changing_season
+    number = plan(store, "SQ", PlanAsk())
+    store.write(lambda s: keep_plan(s, "SQ", number, seed_demo.AS_OF), "planner")
+
+    with store.lookup() as connection:
+        lamp = feed_of(connection, "SQ-19")
+    assert lamp["plan"] == number
+    assert all(run["supply"] and run["slots"] for run in lamp["runs"])
+    with store.reading() as session:
+        assert session.query(Allotment).filter_by(plan_id=find_plan(session, "SQ", number).id).count() > 30
