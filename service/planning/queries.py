@@ -351,14 +351,13 @@ def dark_if_pulled(connection: Connection, fed: list[dict[str, Any]]) -> list[di
         lost.setdefault(row["element"], []).append(row)
     if not lost:
         return []
-    counts = dict(
-        connection.execute(
-            select(Element.tag, func.count(Run.id))
-            .join(Run, Run.element_id == Element.id)
-            .where(Element.tag.in_(lost))
-            .group_by(Element.tag)
-        ).t.all()
+    counted = connection.execute(
+        select(Element.tag, func.count(Run.id))
+        .join(Run, Run.element_id == Element.id)
+        .where(Element.tag.in_(lost))
+        .group_by(Element.tag)
     )
+    counts = {row[0]: row[1] for row in counted}
     return [
         {
             "production": rows[0]["production"],

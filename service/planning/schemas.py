@@ -15,11 +15,17 @@ class Said(BaseModel):
 class PlanRequest(Said):
     """How a plan is wanted."""
 
-    from_on: date | None = Field(None, description="first day gear is wanted; default the production's own")
-    to_on: date | None = Field(None, description="last day gear is wanted, inclusive")
-    mend: bool = Field(False, description="also move kept feeds that are over a limit, as few as possible")
-    effort: float = Field(1.0, gt=0, le=20, description="how hard to try, in work units; 1 is ordinary")
-    seed: int = Field(0, ge=0, le=2**31 - 1, description="same question and seed, same plan")
+    from_on: date | None = Field(
+        default=None, description="first day gear is wanted; default the production's own"
+    )
+    to_on: date | None = Field(default=None, description="last day gear is wanted, inclusive")
+    mend: bool = Field(
+        default=False, description="also move kept feeds that are over a limit, as few as possible"
+    )
+    effort: float = Field(
+        default=1.0, gt=0, le=20, description="how hard to try, in work units; 1 is ordinary"
+    )
+    seed: int = Field(default=0, ge=0, le=2**31 - 1, description="same question and seed, same plan")
     deadline_s: float | None = Field(
         None, gt=0, le=3600, description="seconds after which the best plan so far is taken (stopped_early)"
     )
@@ -39,13 +45,17 @@ class PlanOut(BaseModel):
     effort: float
     seed: int
     progress: dict[str, Any] | None = None
-    cost: int | None = Field(None, description="weight of the gear it newly takes; one supply is 1000")
-    bound: int | None = Field(None, description="no plan that feeds as much can weigh less (proven)")
-    gap_pct: float | None = Field(None, description="cost above the proven bound, percent")
-    unfed_w: float | None = Field(None, description="watts left dark")
-    unfed_bound_w: float | None = Field(None, description="no plan can leave fewer watts dark (proven)")
-    moved: int | None = Field(None, description="kept runs that change output, decoder or channel")
-    refed: int | None = Field(None, description="runs whose gear is gone, fed again")
+    cost: int | None = Field(
+        default=None, description="weight of the gear it newly takes; one supply is 1000"
+    )
+    bound: int | None = Field(default=None, description="no plan that feeds as much can weigh less (proven)")
+    gap_pct: float | None = Field(default=None, description="cost above the proven bound, percent")
+    unfed_w: float | None = Field(default=None, description="watts left dark")
+    unfed_bound_w: float | None = Field(
+        default=None, description="no plan can leave fewer watts dark (proven)"
+    )
+    moved: int | None = Field(default=None, description="kept runs that change output, decoder or channel")
+    refed: int | None = Field(default=None, description="runs whose gear is gone, fed again")
     is_proven: bool | None = None
     stopped_early: bool | None = None
     seconds: float | None = None
@@ -119,13 +129,13 @@ class RunFeedOut(BaseModel):
     length_m: float
     load_w: Watts
     load_a: float | None = None
-    lead_m: float | None = Field(None, description="one way, metres")
+    lead_m: float | None = Field(default=None, description="one way, metres")
     lead_gauge: str | None = None
-    supply: str | None = Field(None, description="None: not fed")
+    supply: str | None = Field(default=None, description="None: not fed")
     supply_model: str | None = None
     output: int | None = None
     output_label: str | None = None
-    decoder: str | None = Field(None, description="None: straight on the output")
+    decoder: str | None = Field(default=None, description="None: straight on the output")
     decoder_model: str | None = None
     decoder_state: str | None = None
     decoder_note: str | None = None
@@ -159,7 +169,7 @@ class SourceOut(BaseModel):
         None, description="watts it may give for hours in open air; None: not known"
     )
     load_pct: float | None = None
-    feeds: list[str] = Field([], description="every element on this supply")
+    feeds: list[str] = Field(default=[], description="every element on this supply")
 
 
 class FeedOut(BaseModel):
@@ -173,7 +183,7 @@ class FeedOut(BaseModel):
     motion: str | None = None
     place: str | None = None
     place_name: str | None = None
-    plan: int | None = Field(None, description="number of the kept plan; None: nothing is kept")
+    plan: int | None = Field(default=None, description="number of the kept plan; None: nothing is kept")
     load_w: Watts
     runs: list[RunFeedOut]
     sources: list[SourceOut]
@@ -211,10 +221,10 @@ class DarkOut(BaseModel):
 class FeedMove(Said):
     """Where a kept feed goes by hand. Blank fields stay as they are."""
 
-    run: int | None = Field(None, ge=1, description="one run only; default all runs of the element")
-    supply: str | None = Field(None, description="tag of a supply or battery")
-    output: int | None = Field(None, ge=1)
-    decoder: str | None = Field(None, description="tag of a decoder; '' for straight on the output")
-    first_channel: int | None = Field(None, ge=1)
-    locked: bool | None = Field(None, description="a locked feed is never moved by the allocator")
-    despite_limits: bool = Field(False, description="do it though it puts something over a limit")
+    run: int | None = Field(default=None, ge=1, description="one run only; default all runs of the element")
+    supply: str | None = Field(default=None, description="tag of a supply or battery")
+    output: int | None = Field(default=None, ge=1)
+    decoder: str | None = Field(default=None, description="tag of a decoder; '' for straight on the output")
+    first_channel: int | None = Field(default=None, ge=1)
+    locked: bool | None = Field(default=None, description="a locked feed is never moved by the allocator")
+    despite_limits: bool = Field(default=False, description="do it though it puts something over a limit")
