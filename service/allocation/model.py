@@ -9,6 +9,7 @@ from service.allocation.parts import Part, part_problem, split_parts
 from service.allocation.problem import Answer, Effort, Problem
 from service.allocation.replan import replan, settle_together
 from service.allocation.spread import Progress, Watch
+from service.allocation.standing import within_need
 
 __all__ = ["Progress", "solve"]
 
@@ -25,6 +26,8 @@ def solve(
     """
     watch = Watch(progress, effort.deadline_s)
     problem = _without_strangers(problem)
+    if problem.installed:
+        problem = within_need(problem)
     parts = split_parts(problem)
     answers: list[Answer] = []
     taken: set[str] = set()

@@ -2,7 +2,8 @@
 
 Rows that are installed and may move have a home. A row of a dead supply has a home too: its channels,
 on whatever output feeds that bank anew. The aims are met one after another, each with the earlier ones
-held: watts left dark by priority, runs moved, runs that leave their channels, weight of new gear.
+held: watts left dark by priority, runs moved, runs that leave their channels, runs kept
+apart from their block, weight of new gear.
 """
 
 from collections import defaultdict
@@ -458,6 +459,10 @@ class _Model:
         proven, fed_proven, bound, work, answer = True, True, 0, 0.0, None
         sites: dict[str, str] = {}
         for name, aim in self._aims():
+            if self.most_cost is not None and name in ("dark", "moved", "left"):
+                # A whole plan is known that leaves nothing dark and moves nothing: these aims are at zero.
+                self.model.add(aim <= 0)
+                continue
             self.model.minimize(aim)
             status = solver.solve(self.model)
             work += solver.response_proto.deterministic_time
@@ -477,7 +482,7 @@ class _Model:
 
     def _aims(self) -> list[tuple[str, Any]]:
         dark: dict[int, list[Any]] = defaultdict(list)
-        moved, left = [], []
+        moved, left, apart = [], [], []
         for tenant, choices in zip(self.tenants, self.choices, strict=True):
             fed = sum(choice.var for choice in choices)
             dark[tenant.row.block.priority].append(tenant.row.load_uw * (1 - fed))
@@ -489,12 +494,12 @@ class _Model:
                 left.append(runs * (1 - home))
             joined = [choice.var for choice in choices if choice.is_join]
             if joined:
-                left.append(runs * (1 - sum(joined)))
+                apart.append(runs * (1 - sum(joined)))
         cost = sum(self.costs[tag] * used for (tag, _), used in self.new.items())
         aims = [("dark", sum(dark[priority])) for priority in sorted(dark)]
-        aims += [("moved", sum(moved)), ("left", sum(left)), ("cost", cost)]
+        aims += [("moved", sum(moved)), ("left", sum(left)), ("apart", sum(apart)), ("cost", cost)]
         # An aim without a choice in it is a number, and met already.
-        return [aim for aim in aims if not isinstance(aim[1], int)] or [("dark", 0)]
+        return [aim for aim in aims if not isinstance(aim[1], int)] or [("cost", 0)]
 
     def _read(self, solver: Any) -> list[Place | None]:
         """Where each row goes; rows in an empty bank stand side by side in their own order."""

@@ -14,12 +14,10 @@ from service.allocation.fresh import NORMAL, solve_fresh
 from service.allocation.problem import Answer, Effort, Feed, Problem, Unfed
 from service.allocation.refit import Refit, Tenant, refit
 from service.allocation.room import Place, Room, Row
-from service.allocation.standing import Standing, feeds_of, sort_installed
+from service.allocation.standing import MOST_MOVING, Standing, feeds_of, sort_installed
 
 # Above so many rows to place, what does not go on standing gear is allocated as if it were a new show.
 MODEL_ROWS = 24
-# So many installed rows are asked to move at once; small parts are asked as a whole.
-MOVABLE_ROWS = 36
 ROUNDS = 3
 
 
@@ -59,18 +57,20 @@ def settle_together(problem: Problem, answer: Answer, effort: Effort = NORMAL) -
     Parts are planned one after another, so an earlier one may have taken the last unit of a kind that a
     later one needed more.
     """
-    if not _contested(problem, answer):
-        return answer
     standing = sort_installed(problem)
-    if len(standing.wanting) + len(standing.movable) > MOVABLE_ROWS:
+    if not _contested(problem, standing, answer):
+        return answer
+    if len(standing.wanting) + len(standing.movable) > MOST_MOVING:
         return replace(answer, proven=False, bound=0, unfed_bound_uw={})
     together = replan(problem, effort)
     return min((together, answer), key=lambda one: _aims(problem, one))
 
 
-def _contested(problem: Problem, answer: Answer) -> bool:
-    """Something is dark, or no unit of some kind is left in the store."""
-    if answer.unfed:
+def _contested(problem: Problem, standing: Standing, answer: Answer) -> bool:
+    """Something is dark that need not be, or no unit of some kind is left in the store."""
+    dark = {one.run for one in answer.unfed}
+    rows = [Tenant(Row(block, (run,))) for block in problem.blocks for run in block.runs if run.tag in dark]
+    if _could_be_fed(problem, standing, rows):
         return True
     used = {tag for feed in answer.feeds for tag in (feed.supply, feed.decoder)}
     store = [unit for unit in (*problem.supplies, *problem.decoders) if not unit.site]
@@ -318,7 +318,7 @@ def _make_room(
     effort: Effort,
 ) -> tuple[list[Tenant], _Layout]:
     """Installed rows are asked to move, a few rounds of them where there are many."""
-    whole = len(standing.movable) + len(layout.tenants) <= MOVABLE_ROWS
+    whole = len(standing.movable) + len(layout.tenants) <= MOST_MOVING
     for _ in range(1 if whole else ROUNDS):
         asked = list(standing.movable) if whole else _neighbours(problem, standing, kept, hopeful)
         if not asked:
@@ -329,7 +329,7 @@ def _make_room(
             [*layout.places, *(tenant.home for tenant in asked)],
             layout.sites,
         )
-        if len(start.tenants) > 2 * MOVABLE_ROWS:
+        if len(start.tenants) > 2 * MOST_MOVING:
             break
         found = _best_of(start, _refit(problem, standing, stay, start, None, effort))
         kept, layout = stay, found
@@ -355,7 +355,7 @@ def _neighbours(
     ranked = sorted(useful, key=lambda key: (-room.racks[key[0]].left_uw(key[1]), key))
     asked: list[Tenant] = []
     for key in ranked:
-        if asked and len(asked) + len(on[key]) > MOVABLE_ROWS - len(dark) // 2:
+        if asked and len(asked) + len(on[key]) > MOST_MOVING - len(dark) // 2:
             break
         asked += on[key]
     return asked
@@ -429,7 +429,7 @@ def _unfed(
 ) -> tuple[Unfed, ...]:
     """Every dark run with the one limit that binds."""
     rows = [tenant.row for tenant in layout.dark] + [Row(block, runs) for block, runs in standing.never]
-    reasons = reasons_left(problem, feeds, rows, sites)
+    reasons = reasons_left(problem, feeds, rows, sites) if rows else []
     dark = [
         reason.unfed(run, row.block) for row, reason in zip(rows, reasons, strict=True) for run in row.runs
     ]

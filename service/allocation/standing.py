@@ -5,9 +5,12 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from service.allocation.loads import stage_loads
-from service.allocation.problem import Block, Feed, Installed, Problem, Run
+from service.allocation.problem import Block, Feed, Installed, Problem, Run, Unit
 from service.allocation.refit import Tenant
 from service.allocation.room import Place, Room, Row, speaks, suits
+
+# Installed rows that may be asked to move at once: each could want a unit of its own.
+MOST_MOVING = 36
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +41,34 @@ def feeds_of(row: Row, place: Place) -> list[Feed]:
     ]
 
 
+def within_need(problem: Problem) -> Problem:
+    """The problem with no more idle units of a kind than its runs could use: looking at all takes time."""
+    used = {tag for was in problem.installed for tag in (was.supply, was.decoder)}
+    most = _wanting_runs(problem) + MOST_MOVING
+    return replace(
+        problem,
+        supplies=_some_of_each(problem.supplies, used, most),
+        decoders=_some_of_each(problem.decoders, used, most),
+    )
+
+
+def _some_of_each(units: Sequence[Unit], used: set[str], most: int) -> tuple[Unit, ...]:
+    kept, seen = [], dict[tuple[str, str], int]()
+    for unit in sorted(units):
+        kind = (unit.model, unit.site)
+        seen[kind] = seen.get(kind, 0) + (unit.tag not in used)
+        if unit.tag in used or seen[kind] <= most:
+            kept.append(unit)
+    return tuple(kept)
+
+
+def _wanting_runs(problem: Problem) -> int:
+    """Runs that nothing there feeds."""
+    there = {"", *(unit.tag for unit in problem.supplies), *(unit.tag for unit in problem.decoders)}
+    alive = {was.run for was in problem.installed if was.supply in there and was.decoder in there}
+    return sum(1 for block in problem.blocks for run in block.runs if run.tag not in alive)
+
+
 def sort_installed(problem: Problem) -> Standing:
     """Every run of the problem in exactly one of the groups."""
     supplies = {unit.tag for unit in problem.supplies}
@@ -54,7 +85,10 @@ def sort_installed(problem: Problem) -> Standing:
             wanting.append(Tenant(row))
     refed = frozenset(run.tag for tenant in wanting for run in tenant.row.runs)
     sites = _sites(problem, rows)
-    frozen, movable, over = _by_limits(problem, alive, sites)
+    if wanting or problem.mend or _wanting_runs(problem):
+        frozen, movable, over = _by_limits(problem, alive, sites)
+    else:
+        frozen, movable, over = [tenant for tenant, _ in alive], [], []
     added, never = _new_rows(problem, {run.tag for row, _ in rows for run in row.runs})
     return Standing(
         frozen=tuple(frozen),

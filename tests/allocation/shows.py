@@ -69,8 +69,8 @@ def a_tiny_problem(seed: int, most_runs: int = 1) -> Problem:
 def a_tiny_change(seed: int) -> Problem:
     """A tiny problem a day later: part is built, then gear dies, blocks come and go, feeds are locked."""
     draw = Random(seed)
-    problem = a_tiny_problem(seed)
-    built = replace(problem, blocks=tuple(block for block in problem.blocks if draw.random() < 0.75))
+    problem = a_tiny_problem(seed) if draw.random() < 0.3 else _a_tight_problem(draw)
+    built = replace(problem, blocks=tuple(block for block in problem.blocks if draw.random() < 0.9))
     answer = solve(built)
     locked = tuple(feed.run for feed in answer.feeds if draw.random() < 0.2)
     after = replace(installed_as(answer, built, locked), blocks=problem.blocks)
@@ -78,8 +78,27 @@ def a_tiny_change(seed: int) -> Problem:
     dead = [tag for tag in used if draw.random() < 0.3]
     after = replace(after, blocks=tuple(block for block in after.blocks if draw.random() < 0.9))
     if draw.random() < 0.5:
-        after = replace(after, blocks=(*after.blocks, _a_tiny_block(draw, "NEW", 1)))
+        watts = [draw.randint(4, 19) for _ in range(draw.choice((1, 2, 3)))]
+        new = _a_tiny_block(draw, "NEW", 1) if draw.random() < 0.3 else a_block("NEW", *watts, priority=1)
+        after = replace(after, blocks=(*after.blocks, new))
     return without_units(after, *dead)
+
+
+def _a_tight_problem(draw: Random) -> Problem:
+    """Plain tape in one place and barely enough of everything, so that a newcomer makes others move."""
+    decoder_models = draw.sample(DECODERS[:3], draw.randint(1, 2))
+    supply_models = draw.sample(SUPPLIES[:3], draw.randint(1, 2))
+    made = []
+    for number in range(1, draw.randint(2, 4) + 1):
+        watts = [draw.randint(2, 14) for _ in range(draw.choice((1, 1, 2, 3)))]
+        made.append(a_block(f"B{number}", *watts, priority=draw.choice((2, 3))))
+    return Problem(
+        blocks=tuple(made),
+        supply_models=tuple(supply_models),
+        decoder_models=tuple(decoder_models),
+        supplies=tuple(u for m in supply_models for u in units(m.tag, draw.randint(1, 2))),
+        decoders=tuple(u for m in decoder_models for u in units(m.tag, draw.randint(1, 3))),
+    )
 
 
 def _a_tiny_block(draw: Random, tag: str, most_runs: int) -> Block:
