@@ -29,6 +29,7 @@ class Index(Generic[R]):
     kind: str
     read: Callable[[], Mapping[str, R]]
     rows: dict[str, Row] = field(default_factory=dict)  # those that come from sheets
+    hints: int = 60
     _things: dict[str, R] | None = None
 
     @property
@@ -46,7 +47,13 @@ class Index(Generic[R]):
         self.rows[key] = row
 
     def nearest(self, name: str) -> str:
-        near = difflib.get_close_matches(tag_key(name), list(self.things), n=1, cutoff=0.5)
+        """The known name most like this one, the first of several; none after many hints, which cost time."""
+        if self.hints <= 0:
+            return ""
+        self.hints -= 1
+        key = tag_key(name)
+        near = difflib.get_close_matches(key, sorted(self.things), n=5, cutoff=0.5)
+        near.sort(key=lambda other: (-difflib.SequenceMatcher(None, other, key).ratio(), other))
         return near[0].replace("\t", " ") if near else ""
 
 

@@ -118,10 +118,11 @@ def _settle(before: list[tuple[ReelFacts, int, str]], ctx: Context) -> None:
     ctx.change(Reel, "left_pitches", {reel.id: (left, reel.left_pitches) for reel, left in moved})
     states: dict[int, tuple[str, str]] = {}
     for reel, _ in moved:
-        if not reel.state_was_given:
-            after = ReelState.OPEN if reel.left_pitches else ReelState.USED_UP
-            if after != reel.state:
-                states[reel.id] = (str(reel.state), after)
+        after = ReelState.USED_UP if not reel.left_pitches else ReelState(reel.state)
+        if after is ReelState.SEALED:
+            after = ReelState.OPEN
+        if after != reel.state and not reel.state_was_given:
+            states[reel.id] = (str(reel.state), after)
     ctx.change(Reel, "state", states)
 
 

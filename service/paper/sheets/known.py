@@ -54,7 +54,7 @@ class ReelFacts:
     tape: TapeFacts
     left_pitches: int
     state: str
-    state_was_given: bool = True
+    state_was_given: bool = False
 
 
 @dataclass(slots=True)

@@ -1,0 +1,436 @@
+"""Sheets come in whole or not at all; what a new user leaves out is filled in and said."""
+
+import io
+from datetime import date
+from typing import Any
+
+import pytest
+import xlsxwriter
+from sqlalchemy import func, select
+
+from service.errors import BadSheets
+from service.paper.bring_in import NAMES, bring_in
+from service.paper.reading import read_bytes
+from service.season.records import Hold, Production
+from service.shows.records import Element, FeedStyle, Group, Run, ScenicUnit
+from service.stock.gear import DecoderModel, SupplyModel, Unit
+from service.stock.records import Cut, PolicyRow, Reel, ReelState, Tape, Venue
+from service.store.work import Store
+from service.tables import METADATA
+from tests.paper.house import HOUSE, TODAY, bring, the_fault, the_faults
+
+
+def rows_in(store: Store) -> dict[str, int]:
+    with store.lookup() as connection:
+        return {
+            table.name: connection.scalar(select(func.count()).select_from(table)) or 0
+            for table in METADATA.sorted_tables
+        }
+
+
+def a_new_users_workbook() -> bytes:
+    """Seven tabs as somebody might type them on a Sunday: no tags for places, no lots, feet and inches."""
+    tabs: dict[str, list[list[Any]]] = {
+        "Tapes": [["Code", "Voltage", "Power (W/ft)", "Cut pitch (in)"], ["WARM", 24, 4.4, 2]],
+        "Supply models": [["Model", "Volts", "Watts"], ["BIG", 24, 320]],
+        "Supplies": [["Tag", "Model"], ["P1", "BIG"], ["P2", "big"]],
+        "Decoder models": [
+            ["Model", "Channels", "Channel (A)", "Min (V)", "Max (V)"],
+            ["FOUR", 4, 5, 12, 24],
+        ],
+        "Decoders": [["Tag", "Model"], ["D1", "FOUR"]],
+        "Productions": [["Show", "Load-in", "Closing"], ["HH", date(2026, 12, 1), date(2026, 12, 20)]],
+        "Elements": [
+            ["Tag", "Show", "Unit", "Tape", "Length (in)", "Quantity", "Lead (ft)", "Gauge"],
+            ["HH1", "HH", "Hearth", "WARM", 30, 3, 10, 18],
+            ["HH2", "HH", "Hearth", None, "4 ft", None, None, None],
+        ],
+        "notes": [["ask about the chimney"]],
+    }
+    buffer = io.BytesIO()
+    book = xlsxwriter.Workbook(buffer, {"in_memory": True})
+    day = book.add_format({"num_format": "yyyy-mm-dd"})
+    for name, rows in tabs.items():
+        sheet = book.add_worksheet(name)
+        for r, row in enumerate(rows):
+            for c, value in enumerate(row):
+                if isinstance(value, date):
+                    sheet.write_datetime(r, c, value, day)
+                else:
+                    sheet.write(r, c, value)
+    book.close()
+    return buffer.getvalue()
+
+
+def test_a_new_users_workbook_is_enough(store: Store) -> None:
+    """30 in = 762 mm, which a pitch of 2 in (50.8 mm) divides into 15; 10 ft = 3.048 m (exact by definition).
+
+    4.4 W/ft = 14.4357 W/m (pint, GNU units).
+    """
+    reading = read_bytes(a_new_users_workbook(), "house.xlsx", NAMES)
+    with store.writing("a test") as session:
+        brought = bring_in(session, reading.sheets, "a test", TODAY)
+
+    assert brought.counts["elements"] == 2
+    assert brought.remarks == (
+        "venue 'Main stage' was made with mains at 120 V: correct it if yours differ",
+        "scenic unit 'Hearth' of HH was made: it stands still and is dry",
+    )
+    with store.reading() as session:
+        tape = session.scalars(select(Tape)).one()
+        assert (tape.pitch_um, tape.class_v, tape.polarity) == (50_800, 24.0, "common positive")
+        assert tape.emitters[0].w_per_m == pytest.approx(14.4357, abs=5e-5)
+        assert session.scalars(select(SupplyModel)).one().outputs[0].cap_a == pytest.approx(320 / 24)
+        first, second = session.scalars(select(Element).order_by(Element.tag))
+        assert [(r.number, r.lead_um, r.lead_gauge, r.feed_style) for r in first.runs] == [
+            (n, 3_048_000, "18 AWG", FeedStyle.ONE) for n in (1, 2, 3)
+        ]
+        assert [(p.drawn_um, p.cut_pitches) for r in first.runs for p in r.pieces] == [(762_000, 15)] * 3
+        assert (first.wired, first.is_dimmed, first.priority) == ("W", True, 3)
+        assert second.tape_id is None
+        assert (second.runs[0].pieces[0].cut_pitches, second.runs[0].lead_um) == (None, None)
+        show = session.scalars(select(Production)).one()
+        assert (show.build_start, show.strike_end, show.return_by) == (
+            date(2026, 12, 1), date(2026, 12, 20), date(2026, 12, 20),
+        )  # fmt: skip
+
+
+def test_the_small_house_comes_in(store: Store) -> None:
+    assert bring(store, **HOUSE).remarks == ()
+
+
+def test_nothing_is_half_written_after_a_fault_in_the_last_sheet(store: Store) -> None:
+    before = rows_in(store)
+
+    the_fault(store, **HOUSE | {"feeds": "Element,Supply,Decoder,Channels\nSQ-01,PS-01,DC-01,1-5\n"})
+
+    assert rows_in(store) == before
+    assert sum(before.values()) == 0
+
+
+def test_everything_that_is_wrong_is_named_in_one_go_in_the_order_of_the_sheets(store: Store) -> None:
+    faults = the_faults(
+        store,
+        **HOUSE
+        | {
+            "tapes": HOUSE["tapes"] + "WW24,24,W=14.4,0,5\n",
+            "supplies": HOUSE["supplies"] + "PS-02,S329,B1\n",
+            "elements": HOUSE["elements"] + "SQ-08,SX,Ice wall,NW24,750,no,5,20\n",
+        },
+    )
+
+    assert [(f.sheet, f.row, f.column) for f in faults] == [
+        ("tapes", 4, "Pitch (mm)"),
+        ("supplies", 4, "Model"),
+        ("elements", 4, "Production"),
+    ]
+
+
+def test_a_row_refused_for_itself_is_not_missed_by_those_that_refer_to_it(store: Store) -> None:
+    """One wrong voltage must not be reported forty times."""
+    bad = HOUSE["tapes"].replace("NW24,24", "NW24,2400")
+
+    fault = the_fault(store, **HOUSE | {"tapes": bad, "holds": "Production,What,Length (m)\nSQ,NW24,5\n"})
+
+    assert (fault.sheet, fault.row, fault.column) == ("tapes", 3, "Volts")
+
+
+def test_an_unknown_reference_names_the_nearest(store: Store) -> None:
+    fault = the_fault(store, **HOUSE | {"feeds": "Element,Supply,Decoder,Channels\nSQ-01,PS-99,DC-01,1-4\n"})
+
+    assert str(fault) == (
+        "feeds, row 2, column 'Supply': PS-99 is not a unit in the sheets or the store. Nearest is PS-01."
+    )
+
+
+@pytest.mark.parametrize(
+    ("sheet", "more", "message"),
+    [
+        ("supplies", "ps-01,S320,B1\n", "ps-01 comes twice: also in row 2"),
+        ("decoders", "PS-01,D4\n", "PS-01 comes twice: also in supplies, row 2"),
+        ("elements", "SQ,SQ,Ice wall,NW24,750,no,5,20\n", "SQ comes twice: also in productions, row 2"),
+    ],
+)
+def test_a_tag_is_used_once_in_the_whole_house(store: Store, sheet: str, more: str, message: str) -> None:
+    assert the_fault(store, **HOUSE | {sheet: HOUSE[sheet] + more}).message == message
+
+
+def test_a_tag_that_is_in_the_store_already_is_not_added_again(store: Store) -> None:
+    bring(store, **HOUSE)
+
+    fault = the_fault(store, supplies="Tag,Model\nps-01,S320\nPS-12,S384\n")
+
+    assert (fault.row, fault.message) == (2, "ps-01 is already in the store, or was once (a unit)")
+    assert "Sheets only add" in fault.mend
+
+
+def test_later_sheets_refer_to_what_is_in_the_store(store: Store) -> None:
+    bring(store, **HOUSE)
+
+    bring(
+        store,
+        elements="Element,Production,Scenic unit,Tape,Pieces (mm),Lead (m)\nSQ-09,SQ,Ice wall,NW24,1300,5\n",
+        cuts="Reel,Length (mm),Element\nR-102,1300,SQ-09\nR-102,750,SQ-07\n",
+        feeds="Element,Supply,Output,Decoder,Channels\nSQ-09,PS-11,4,DC-01,1\nSQ-07,PS-11,3,DC-02,1\n",
+    )
+
+    with store.reading() as session:
+        reel = session.scalars(select(Reel).where(Reel.tag == "R-102")).one()
+        assert (reel.left_pitches, reel.state) == (100 - 26 - 15, ReelState.OPEN)
+        assert session.scalar(select(func.count()).select_from(ScenicUnit)) == 1
+
+
+def test_a_reel_sold_by_the_foot_is_a_hundred_pitches(store: Store) -> None:
+    """16.4042 ft is 5.0000 m: 100 pitches of 50 mm, nothing lost to rounding."""
+    bring(store, **HOUSE | {"reels": "Reel,Tape,Received (ft)\nR-102,NW24,16.4042\n"})
+
+    with store.reading() as session:
+        assert session.scalars(select(Reel)).one().left_pitches == 100
+        assert session.scalars(select(Cut)).one().change_pitches == 100
+
+
+def test_a_reel_is_never_overdrawn(store: Store) -> None:
+    cuts = "Cut,Reel,Length (mm),Status\nK-1,R-102,3000,\nK-2,R-102,1300,\nK-3,R-102,1300,{}\n"
+
+    fault = the_fault(store, **HOUSE | {"cuts": cuts.format("")})
+    bring(store, **HOUSE | {"cuts": cuts.format("dispute")})
+
+    assert (fault.row, fault.message) == (4, "R-102 has 700 mm left and 1300 mm is asked of it")
+    assert "dispute" in fault.mend
+    with store.reading() as session:
+        assert session.scalars(select(Reel).where(Reel.tag == "R-102")).one().left_pitches == 14
+        assert session.scalars(select(Cut.number).where(Cut.is_disputed)).all() == ["K-3"]
+
+
+def test_a_cut_off_the_pitch_is_told_the_two_nearest_lengths(store: Store) -> None:
+    fault = the_fault(store, **HOUSE | {"cuts": "Reel,Length (mm)\nR-102,1270\n"})
+
+    assert fault.message == "1270 mm is not a whole number of 50 mm cut pitches of NW24"
+    assert fault.mend == "Nearest: 1250 mm and 1300 mm."
+
+
+@pytest.mark.parametrize(
+    ("cut", "column", "message"),
+    [
+        ("R-101,800,SQ-07,1", "Reel", "R-101 is RGBW24, which is not the tape of SQ-07"),
+        ("R-102,750,SQ-07,4", "Piece", "SQ-07 has no piece 4"),
+        ("R-102,750,SQ-07,left", "Piece", "SQ-07 has no piece left"),
+        ("R-109,750,SQ-07,1", "Reel", "R-109 is not a reel in the sheets or the store"),
+    ],
+)
+def test_a_cut_must_fit_its_reel_and_its_element(store: Store, cut: str, column: str, message: str) -> None:
+    fault = the_fault(store, **HOUSE | {"cuts": f"Reel,Length (mm),Element,Piece\n{cut}\n"})
+
+    assert (fault.column, fault.message) == (column, message)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "message"),
+    [
+        ("2026-10-19", "2026-11-10", "load in 2026-11-09 comes before build start 2026-11-10"),
+        ("2027-01-12", "2027-01-09", "strike end 2027-01-09 comes before closing 2027-01-10"),
+        ("2027-01-19", "2027-01-11", "return by 2027-01-11 comes before strike end 2027-01-12"),
+    ],
+)
+def test_dates_of_a_production_run_forwards(store: Store, old: str, new: str, message: str) -> None:
+    fault = the_fault(store, **HOUSE | {"productions": HOUSE["productions"].replace(old, new)})
+
+    assert (fault.row, fault.message) == (2, message)
+
+
+@pytest.mark.parametrize(
+    ("feed", "column", "message"),
+    [
+        ("SQ-01,PS-01,2,DC-01,1-4", "Output", "PS-01 has 1 output, and 2 is asked"),
+        ("SQ-01,PS-11,5,DC-01,1-4", "Output", "PS-11 has 4 outputs, and 5 is asked"),
+        ("SQ-01,PS-01,1,DC-01,1-5", "Channels", "DC-01 has 4 channels, and 5 is asked"),
+        ("SQ-01,PS-01,1,DC-01,", "Channels", "the channels of DC-01 are not said"),
+        ("SQ-01,PS-01,1,,1-4", "Channels", "channels without a decoder"),
+        ("SQ-01,DC-02,1,DC-01,1-4", "Supply", "DC-02 is a decoder"),
+        ("SQ-01,PS-01,1,EN-1,1-4", "Decoder", "EN-1 is an enclosure"),
+        ("SQ-01,any D4,1,DC-01,1-4", "Supply", "D4 is a decoder"),
+        ("SQ-01,any S999,1,DC-01,1-4", "Supply", "S999 is not a model in the sheets or the store"),
+    ],
+)
+def test_a_feed_must_be_possible(store: Store, feed: str, column: str, message: str) -> None:
+    sheet = f"Element,Supply,Output,Decoder,Channels\n{feed}\n"
+    fault = the_fault(store, **HOUSE | {"feeds": sheet})
+
+    assert (fault.column, fault.message) == (column, message)
+
+
+def test_a_run_is_fed_once(store: Store) -> None:
+    sheet = "Element,Run,Supply,Decoder,Channels\nSQ-07,2,PS-01,DC-01,1\nSQ-07,,PS-01,DC-01,1\n"
+
+    assert the_fault(store, **HOUSE | {"feeds": sheet}).message == "SQ-07 run 2 is fed twice: also in row 2"
+
+
+def test_a_kept_plan_is_not_added_to(store: Store) -> None:
+    sheet = "Element,Supply,Decoder,Channels\n{},PS-01,DC-01,1\n"
+    bring(store, **HOUSE | {"feeds": sheet.format("SQ-01")})
+
+    assert the_fault(store, feeds=sheet.format("SQ-07")).message == "SQ has a kept plan already"
+
+
+@pytest.mark.parametrize(
+    ("element", "column", "message"),
+    [
+        ("SQ-09,SQ,NW24,30,,,", "Pieces (mm)", "30 mm is shorter than one cut pitch of NW24, 50 mm"),
+        ("SQ-09,SQ,NW24,,,,", "Pieces (mm)", "no piece is given"),
+        ("SQ-09,SQ,NW24,750,750,,", "Pieces (mm)", "pieces and length are both given"),
+        ("SQ-09,SQ,NW24,750,,W X,", "Emitters wired", "NW24 has no emitter 'X'"),
+        ("SQ-09,SQ,NW24,750,,,gas", "Needs", "gas is not known"),
+        ("SQ-09,SQ,NW42,750,,,", "Tape", "NW42 is not a tape in the sheets or the store"),
+    ],
+)
+def test_an_element_must_be_possible(store: Store, element: str, column: str, message: str) -> None:
+    heads = "Element,Production,Tape,Pieces (mm),Length (mm),Emitters wired,Needs"
+    fault = the_fault(store, **HOUSE | {"elements": f"{heads}\n{element}\n"})
+
+    assert (fault.column, fault.message) == (column, message)
+
+
+def test_groups_are_made_when_first_named_and_shared_after(store: Store) -> None:
+    heads = "Element,Production,Tape,Pieces (mm),Match group,Control group\n"
+    rows = "SQ-08,SQ,NW24,750,attic,gang\nSQ-09,SQ,NW24,750,Attic,\n"
+
+    bring(store, **HOUSE | {"elements": heads + rows})
+
+    with store.reading() as session:
+        assert {(g.kind.value, g.name) for g in session.scalars(select(Group))} == {
+            ("match", "attic"),
+            ("control", "gang"),
+        }
+        first, second = session.scalars(select(Element).order_by(Element.tag))
+        assert first.match_group_id == second.match_group_id
+
+
+def test_fit_rules_turn_drawn_lengths_into_whole_pitches(store: Store) -> None:
+    """3 330 mm on a 50 mm pitch: 66 pitches inside, 67 to cover it, and 67 is nearest (33.3 / 50 = 66.6)."""
+    heads = "Element,Production,Tape,Pieces (mm),Fit\n"
+    rows = "".join(f"SQ-2{n},SQ,NW24,3330,{fit}\n" for n, fit in enumerate(("inside", "cover", "nearest")))
+
+    bring(store, **HOUSE | {"elements": heads + rows})
+
+    with store.reading() as session:
+        runs = session.scalars(select(Run).order_by(Run.id))
+        assert [run.pieces[0].cut_pitches for run in runs] == [66, 67, 67]
+
+
+def test_a_hold_says_what_it_is_by_its_tag_alone(store: Store) -> None:
+    bring(
+        store,
+        **HOUSE
+        | {
+            "holds": (
+                "Hold,Production,What,Count,Length (mm),From,To\n"
+                "H-1,SQ,PS-01,,,,\n"
+                "H-2,SQ,D4,3,,2026-11-20,2026-11-30\n"
+                "H-3,SQ,NW24,,6630,,\n"
+                "H-4,SQ,R-101,,300,,\n"
+            )
+        },
+    )
+
+    with store.reading() as session:
+        unit, model, tape, reel = session.scalars(select(Hold).order_by(Hold.number))
+        assert (unit.quantity, unit.from_on, unit.until_on) == (1, date(2026, 10, 19), date(2027, 1, 20))
+        assert (model.quantity, model.from_on, model.until_on) == (3, date(2026, 11, 20), date(2026, 12, 1))
+        assert (tape.pitches, tape.until_on) == (133, None)  # 6 630 mm wants 132.6 pitches of 50 mm
+        assert (reel.reel_id is not None, reel.pitches) == (True, 3)
+
+
+@pytest.mark.parametrize(
+    ("hold", "column", "message"),
+    [
+        ("SQ,D4,,,", "Count", "how many of model D4 is not said"),
+        ("SQ,NW24,,,", "Length (m)", "how much of NW24 is not said"),
+        (
+            "SQ,PS-98,,,",
+            "What",
+            "PS-98 is not in the sheets or the store (looked for: unit, model, tape, reel)",
+        ),
+        ("SQ,PS-01,,,2026-10-01", "To", "it ends on 2026-10-01, before it starts on 2026-10-19"),
+    ],
+)
+def test_a_hold_must_be_possible(store: Store, hold: str, column: str, message: str) -> None:
+    fault = the_fault(store, **HOUSE | {"holds": f"Production,What,Count,Length (m),To\n{hold}\n"})
+
+    assert (fault.column, fault.message) == (column, message)
+
+
+def test_a_house_rule_that_nothing_reads_is_refused(store: Store) -> None:
+    fault = the_fault(store, house_rules="Rule,Value\nload_factor,0.7\nload_facter,0.7\n")
+    bring(store, house_rules="Rule,Value\nload_factor,0.7\n")
+
+    assert (fault.row, fault.message) == (3, "load_facter is not a rule of this house")
+    with store.reading() as session:
+        assert session.scalars(select(PolicyRow)).one().value == "0.7"
+
+
+def test_a_bank_of_several_is_unknown_until_it_is_said(store: Store) -> None:
+    """The makers' total over two banks says nothing about one of them."""
+    heads = "Model,Channels,Total (A),Lowest (V),Highest (V),Power banks,Bank (A)\n"
+    bring(store, decoder_models=heads + "TWO,8,20,12,24,2,\nSAID,8,20,12,24,2,10\nONE,8,20,12,24,,\n")
+
+    fault = the_fault(store, decoder_models=heads + "ODD,5,20,12,24,2,\n")
+
+    assert fault.message == "5 channels cannot be shared out evenly over 2 banks"
+    with store.reading() as session:
+        banks = {
+            m.tag: [(b.first_channel, b.channels, b.total_a) for b in m.banks]
+            for m in session.scalars(select(DecoderModel))
+        }
+    assert banks == {
+        "TWO": [(1, 4, None), (5, 4, None)],
+        "SAID": [(1, 4, 10.0), (5, 4, 10.0)],
+        "ONE": [(1, 8, 20.0)],
+    }
+
+
+def test_a_production_in_a_house_with_several_stages_must_say_which(store: Store) -> None:
+    venues = "Venue,Mains (V)\nSlipway,120\nNet Loft,120\n"
+    unsaid = the_fault(store, venues=venues, productions="Code,Load-in,Closing\nSQ,2026-11-09,2027-01-10\n")
+    wrong = the_fault(
+        store, venues=venues, productions="Code,Venue,Load-in,Closing\nSQ,Slip Way,2026-11-09,2027-01-10\n"
+    )
+
+    assert unsaid.message == "the venue is not said and there are several"
+    assert wrong.mend == "Nearest is SLIPWAY."
+
+
+def test_a_venue_named_in_a_house_without_any_is_made_with_a_remark(store: Store) -> None:
+    brought = bring(store, productions="Code,Venue,Load-in,Closing\nSQ,Barn,2026-11-09,2027-01-10\n")
+
+    assert "venue 'Barn' was made" in brought.remarks[0]
+    with store.reading() as session:
+        assert session.scalars(select(Venue.name)).all() == ["Barn"]
+
+
+def test_units_of_one_kind_are_not_made_from_models_of_another(store: Store) -> None:
+    fault = the_fault(store, **HOUSE | {"decoders": "Tag,Model\nDC-01,S320\nDC-02,D4\n"})
+
+    assert (fault.message, fault.mend) == ("S320 is a supply model", "Name a decoder model.")
+
+
+def test_a_unit_without_a_bin_belongs_to_the_store(store: Store) -> None:
+    bring(store, **HOUSE)
+
+    with store.reading() as session:
+        homes = {u.tag: u.home_id is None for u in session.scalars(select(Unit))}
+    assert homes == {
+        "PS-01": False,
+        "PS-11": False,
+        "DC-01": True,
+        "DC-02": True,
+        "BT-01": True,
+        "EN-1": True,
+    }
+
+
+def test_the_list_of_faults_has_an_end(store: Store) -> None:
+    sheet = "Tag,Model\n" + "".join(f"PS-{n},NONE\n" for n in range(700))
+
+    with pytest.raises(BadSheets) as refusal:
+        bring(store, supplies=sheet)
+    assert len(refusal.value.errors) == 500
