@@ -4,10 +4,10 @@ from datetime import date, timedelta
 
 from sqlalchemy.orm import aliased
 
-from service.season.records import Hold, OrderLine, Production, ProductionStatus
+from service.season.records import FilmDay, Hold, OrderLine, Production, ProductionStatus
 from service.stock.gear import GearModel, Unit
 from service.stock.records import Reel, Tape, Venue
-from service.store.listing import Field, Filter, Listing, metres, outer
+from service.store.listing import Child, Field, Filter, Listing, metres, outer
 
 _model, _unit = GearModel.__table__, Unit.__table__
 _reel_tape = aliased(Tape)
@@ -52,6 +52,18 @@ PRODUCTIONS = Listing(
     filters=(
         Filter("status", Production.status, "where it stands", ProductionStatus),
         Filter("venue", Venue.name, "the venue's name, exactly"),
+    ),
+    children=(
+        Child(
+            name="film_days",
+            doc="days on which it is filmed",
+            source=FilmDay,
+            id=FilmDay.id,
+            parent=FilmDay.production_id,
+            number=FilmDay.filmed_on,
+            fields=(Field("filmed_on", FilmDay.filmed_on, "day"),),
+            text=lambda rows: "; ".join(row["filmed_on"].isoformat() for row in rows),
+        ),
     ),
 )
 

@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from sqlalchemy import ColumnElement
 from sqlalchemy.orm import aliased
 
 from service.stock.records import (
@@ -247,5 +248,10 @@ CUTS = Listing(
         Filter("is_disputed", Cut.is_disputed, "only disputed rows, or only others", bool),
     ),
 )
+
+
+def of_reel(reel_id: int) -> ColumnElement[bool]:
+    return Cut.reel_id == reel_id
+
 
 LISTINGS = (VENUES, PLACES, OUTLETS, WIRES, TAPES, REELS, CUTS)

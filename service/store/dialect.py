@@ -40,9 +40,11 @@ def read_url(text_url: str) -> URL:
 def make_engine(text_url: str) -> Engine:
     url = read_url(text_url)
     if url.drivername == "sqlite":
-        if url.database and url.database != ":memory:" and not Path(url.database).parent.is_dir():
+        named = url.database or ""
+        is_path = named not in {"", ":memory:"} and not named.startswith("file:")
+        if is_path and not Path(named).parent.is_dir():
             raise StoreUnavailable(
-                f"the folder {Path(url.database).parent} does not exist",
+                f"the folder {Path(named).parent} does not exist",
                 "Make it, or name another database file.",
             )
         engine = create_engine(url, connect_args={"timeout": 10}, pool_size=8, max_overflow=8)
@@ -101,6 +103,10 @@ def is_unavailable(error: DBAPIError) -> str | None:
     if state.startswith(("28", "3D")):
         return f"the PostgreSQL server refuses: {str(error.orig).strip()}"
     if type(error.orig).__name__ == "OperationalError" and not name and not state:
+        # A connection that is turned away carries no state, only what the server said last.
+        _, fatal, said = str(error.orig).partition("FATAL:")
+        if fatal:
+            return f"the PostgreSQL server refuses: {said.strip().splitlines()[0]}"
         return "the PostgreSQL server does not answer"
     return None
 

@@ -158,6 +158,17 @@ def one(asker: Asker, listing: Listing, key: str | int) -> tuple[Row, int]:
     return _shown(asker, listing, [found])[0], found[1]
 
 
+def id_of(asker: Asker, listing: Listing, key: str | int) -> int:
+    """The number in the store of the thing with that key."""
+    wanted = tag_key(key) if isinstance(key, str) else key
+    found: int | None = asker.execute(
+        _all(listing).where(listing.key == wanted).with_only_columns(listing.id)
+    ).scalar()
+    if found is None:
+        raise not_found(asker, listing, key)
+    return found
+
+
 def not_found(asker: Asker, listing: Listing, key: str | int) -> NotFound:
     """The refusal, with what the tag does belong to if it belongs to anything."""
     if listing.is_tagged:
@@ -166,7 +177,8 @@ def not_found(asker: Asker, listing: Listing, key: str | int) -> NotFound:
             return NotFound(
                 f"{key} is not {listing.one}", f"It is the tag of a {kind}: ask for /api/v1/l/{key}."
             )
-    return NotFound(f"there is no {listing.one} {key}", f"See the list at /api/v1/{listing.plural}.")
+    what = listing.one.partition(" ")[2]
+    return NotFound(f"there is no {what} {key}", f"See the list at /api/v1/{listing.plural}.")
 
 
 @lru_cache

@@ -1,0 +1,1 @@
+"""How every endpoint speaks HTTP: versions, repeats, pages, formats, who asks, and who may knock."""

@@ -1,0 +1,87 @@
+"""Who asks, of which store, as of which day: what endpoints take from the request."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date
+from typing import Annotated, Any
+
+from fastapi import Depends, Header, Path, Query, Request
+from pydantic import AfterValidator
+from starlette.exceptions import HTTPException
+
+from service.store.work import Store
+
+LARGEST_ID = 2**31 - 1  # what both databases hold in a whole-number key
+STRANGER = "api"
+
+
+@dataclass(frozen=True, slots=True)
+class Desk:
+    """What the service works with: one store, the day it is, and who works plans out."""
+
+    store: Store
+    today: Callable[[], date]
+    submit: Callable[[int], None]
+    head: str
+    largest_body: int
+
+
+def desk(request: Request) -> Desk:
+    found: Desk = request.app.state.desk
+    return found
+
+
+async def _desk(request: Request) -> Desk:
+    # async, so that no second thread is taken for it
+    return desk(request)
+
+
+DeskDep = Annotated[Desk, Depends(_desk)]
+
+
+def sound_text(value: str) -> str:
+    """Text without the one character that no database here can hold."""
+    if "\x00" in value:
+        raise ValueError("text without NUL characters is expected")
+    return value
+
+
+async def _by(
+    x_by: Annotated[
+        str | None,
+        Header(max_length=80, description="your name for the record; not proven until people sign in"),
+    ] = None,
+) -> str:
+    return (x_by or "").strip() or STRANGER
+
+
+By = Annotated[str, Depends(_by)]
+Tag = Annotated[
+    str,
+    Path(max_length=80, description="a tag, in any letter case"),
+    AfterValidator(sound_text),
+]
+Number = Annotated[int, Path(ge=1, le=LARGEST_ID)]
+
+
+async def _as_of(
+    desk: DeskDep,
+    as_of: Annotated[
+        date | None, Query(description="the day the question is asked for; today if not given")
+    ] = None,
+) -> date:
+    return as_of or desk.today()
+
+
+AsOf = Annotated[date, Depends(_as_of)]
+
+
+async def json_body(request: Request) -> None:
+    """Refuses a body that does not say it is JSON."""
+    kind = request.headers.get("content-type", "").split(";")[0].strip().lower()
+    if kind not in {"application/json", "application/merge-patch+json"}:
+        said = f"{kind} is not taken here" if kind else "the body does not say what it is"
+        raise HTTPException(415, said, {"Accept-Patch": "application/json, application/merge-patch+json"})
+
+
+JSON_BODY: list[Any] = [Depends(json_body)]

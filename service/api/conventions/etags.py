@@ -1,0 +1,48 @@
+"""Versions as entity tags (RFC 9110): `"7"` is version 7 of a thing."""
+
+import re
+from typing import Annotated
+
+from fastapi import Header, Response
+
+from service.errors import NoPrecondition
+
+_TAG = re.compile(r'(W/)?"([^"]*)"')
+
+IfMatch = Annotated[
+    str | None,
+    Header(description='the ETag you read, such as "7"; the change is refused if the thing has moved on'),
+]
+IfNoneMatch = Annotated[
+    str | None, Header(description="an ETag you have; answered with 304 if it still holds")
+]
+
+
+def etag(version: int) -> str:
+    return f'"{version}"'
+
+
+def expected(if_match: str | None) -> frozenset[int] | None:
+    """The versions a change is meant for; None: any. A weak tag matches nothing (strong comparison).
+
+    >>> sorted(expected('"7", W/"8", "x"')), expected("*")
+    ([7], None)
+    """
+    if if_match is None:
+        raise NoPrecondition(
+            "a change must say which version it is meant for",
+            "Read the thing, then send its ETag as If-Match.",
+        )
+    if if_match.strip() == "*":
+        return None
+    return frozenset(int(tag) for weak, tag in _TAG.findall(if_match) if not weak and tag.isdecimal())
+
+
+def unchanged(if_none_match: str | None, version: int) -> Response | None:
+    """The answer 304 when the caller has that version already; a weak tag counts (weak comparison)."""
+    if if_none_match is None:
+        return None
+    known = {tag for _, tag in _TAG.findall(if_none_match)}
+    if if_none_match.strip() != "*" and str(version) not in known:
+        return None
+    return Response(status_code=304, headers={"ETag": etag(version)})

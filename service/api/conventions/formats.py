@@ -1,0 +1,87 @@
+"""JSON or CSV, as the Accept header asks (RFC 9110); sheets by RFC 4180 that a spreadsheet cannot run."""
+
+import csv
+import io
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Annotated, Any
+
+from fastapi import Header, Response
+from starlette.exceptions import HTTPException
+
+from service.store.listing import Child, Listing, plain_text
+
+JSON, CSV = "application/json", "text/csv"
+Accept = Annotated[str | None, Header(description="application/json (the default) or text/csv")]
+CSV_ANSWER: dict[int | str, dict[str, Any]] = {200: {"content": {CSV: {"schema": {"type": "string"}}}}}
+
+
+def wants_csv(accept: str | None) -> bool:
+    """Whether the caller would rather have CSV than JSON; JSON where it is all one.
+
+    >>> [wants_csv(a) for a in (None, "*/*", "text/csv", "application/json;q=0.4, text/*;q=0.9")]
+    [False, False, True, True]
+    """
+    if accept is None or not accept.strip():
+        return False
+    ranges = [_range(part) for part in accept.split(",")]
+    as_json, as_csv = _quality(ranges, JSON), _quality(ranges, CSV)
+    if not as_json and not as_csv:
+        raise HTTPException(406, "neither application/json nor text/csv is acceptable to you")
+    return as_csv > as_json
+
+
+def _range(part: str) -> tuple[str, float]:
+    name, *parameters = (p.strip().lower() for p in part.split(";"))
+    quality = 1.0
+    for parameter in parameters:
+        key, _, value = parameter.partition("=")
+        if key.strip() == "q":
+            try:
+                quality = min(1.0, max(0.0, float(value)))
+            except ValueError:
+                quality = 0.0
+    return name, quality
+
+
+def _quality(ranges: Sequence[tuple[str, float]], media_type: str) -> float:
+    """What the narrowest range that covers the type says of it."""
+    for wanted in (media_type, media_type.split("/")[0] + "/*", "*/*"):
+        found = [quality for name, quality in ranges if name == wanted]
+        if found:
+            return max(found)
+    return 0.0
+
+
+def sheet(names: Sequence[str], rows: Iterable[Sequence[Any]], headers: Mapping[str, str]) -> Response:
+    """Rows as CSV with a line of heads."""
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\r\n")
+    writer.writerow(names)
+    writer.writerows([_cell(value) for value in row] for row in rows)
+    return Response(
+        text.getvalue(),
+        media_type=f"{CSV}; charset=utf-8; header=present",
+        headers={"Vary": "Accept", **headers},
+    )
+
+
+def _cell(value: Any) -> str:
+    text = plain_text(value)
+    # A spreadsheet runs a text cell that starts like a formula; a quote in front makes it text again.
+    if isinstance(value, str) and text[:1] in {"=", "+", "-", "@", "\t", "\r"}:
+        return "'" + text
+    return text
+
+
+def listing_sheet(
+    listing: Listing, rows: Iterable[Mapping[str, Any]], headers: Mapping[str, str]
+) -> Response:
+    """Rows of a list; what belongs to a row is written in one cell."""
+    names = [f.name for f in listing.fields]
+    heads = names + [child.name for child in listing.children]
+    body = ([*(row[n] for n in names), *_belonging(listing.children, row)] for row in rows)
+    return sheet(heads, body, headers)
+
+
+def _belonging(children: Sequence[Child], row: Mapping[str, Any]) -> list[str]:
+    return [child.text(row[child.name]) for child in children]

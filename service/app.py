@@ -1,0 +1,94 @@
+"""The service put together: the only place where settings, store, solvers and endpoints meet."""
+
+import gc
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from typing import Any
+
+from anyio import to_thread
+from fastapi import FastAPI
+
+from service import __version__
+from service.api import changes, index, lists, problems
+from service.api.conventions.asking import Desk
+from service.api.conventions.gate import Gate
+from service.config import Settings
+from service.planning.working import Workshop
+from service.store import schema
+from service.store.work import Store
+
+# More threads only fight for the interpreter: look-ups get slower from here on, not faster.
+SQLITE_THREADS, POSTGRES_THREADS = 4, 8
+LARGEST_BODY = 20 * 2**20
+ABOUT = """Lights of a season: tape, supplies, decoders, batteries, and what feeds what.
+
+Figures are in the unit their name ends in: `load_w` in watts, `lead_m` in metres, `left_pitches` in whole cut
+pitches. Where text with a unit is taken, such as `16 ft`, a bare number is in the field's own unit. Times are
+UTC (RFC 3339), days are days. Every refusal is a problem (RFC 9457) with a `mend`. Nobody signs in yet: the
+service answers this machine only, and names in `X-By` are taken on trust.
+
+Mains, heat and batteries can kill and burn: figures here support, and never replace, local codes and the
+judgement of a licensed electrician."""
+
+
+class Service(FastAPI):
+    """The application; its published description also says what a problem looks like."""
+
+    def openapi(self) -> dict[str, Any]:
+        if self.openapi_schema is None:
+            described = super().openapi()
+            shape = problems.Problem.model_json_schema(ref_template="#/components/schemas/{model}")
+            described["components"]["schemas"]["Problem"] = shape
+        return super().openapi()
+
+
+PROBLEMS: dict[int | str, dict[str, Any]] = {
+    said: {
+        "description": what,
+        "content": {problems.MEDIA_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}}},
+    }
+    for said, what in (("4XX", "refused: a problem says why and what to do"), ("5XX", "not now, or a fault"))
+}
+
+
+def create_app(settings: Settings) -> FastAPI:
+    """The service for these settings. The database must be there and up to date."""
+    store = Store(settings.database_url)
+    schema.check(store.engine)
+    workshop = Workshop(store, settings.as_of, processes=settings.solver_processes)
+
+    @asynccontextmanager
+    async def lifespan(_app: FastAPI) -> AsyncIterator[None]:
+        threads = SQLITE_THREADS if store.is_sqlite else POSTGRES_THREADS
+        to_thread.current_default_thread_limiter().total_tokens = threads
+        await to_thread.run_sync(workshop.resume)
+        before = gc.get_threshold()
+        # What is loaded by now stays: looking through it again and again is most of the slowest answers.
+        gc.collect()
+        gc.freeze()
+        gc.set_threshold(10_000, 20, 50)
+        yield
+        gc.set_threshold(*before)
+        gc.unfreeze()
+        workshop.close()
+        store.close()
+
+    app = Service(
+        title="Wattwright",
+        version=__version__,
+        description=ABOUT,
+        lifespan=lifespan,
+        openapi_url=f"{index.ROOT}/openapi.json",
+        docs_url=None,
+        redoc_url=None,
+        max_body_size=LARGEST_BODY,
+        responses=PROBLEMS,
+    )
+    app.state.desk = Desk(store, settings.as_of, workshop.submit, schema.newest(), LARGEST_BODY)
+    problems.install(app)
+    app.add_middleware(Gate)
+    app.include_router(index.router([listing.plural for listing in lists.LISTINGS]), prefix=index.ROOT)
+    app.include_router(lists.router(), prefix=index.ROOT)
+    app.include_router(changes.router(), prefix=index.ROOT)
+    app.include_router(index.health())
+    return app
