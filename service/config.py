@@ -24,7 +24,8 @@ from service.errors import BadSetting
 PREFIX = "WATTWRIGHT_"
 FILE = PREFIX + "CONFIG"
 LOCAL = "local"
-OPTIONS = {"database_url": "--database", "today": "--as-of"}  # as the commands call them
+# As the commands call them.
+OPTIONS = {"database_url": "--database", "today": "--as-of", "solve_deadline_s": "--deadline"}
 
 
 class Units(StrEnum):

@@ -20,7 +20,17 @@ import click
 
 from service import __version__
 from service.cli.group import LazyGroup
-from service.cli.refusals import FAULT, INTERRUPTED, MISUSED, exit_code, tell, tell_fault, tell_misuse
+from service.cli.refusals import (
+    FAULT,
+    INTERRUPTED,
+    MISUSED,
+    REFUSED,
+    exit_code,
+    tell,
+    tell_fault,
+    tell_misuse,
+    tell_system,
+)
 from service.errors import ServiceError
 
 COMMANDS = {
@@ -51,6 +61,7 @@ def run(args: Sequence[str]) -> int:
     as_json = "--json" in args
     try:
         result = wattwright.main(list(args), prog_name="wattwright", standalone_mode=False)
+        sys.stdout.flush()  # a full disk behind a redirection must be told here, not at the very end
     except click.UsageError as error:
         tell_misuse(error, as_json)
         return MISUSED
@@ -59,6 +70,9 @@ def run(args: Sequence[str]) -> int:
     except ServiceError as error:
         tell(error, as_json)
         return exit_code(error)
+    except OSError as error:
+        tell_system(error, as_json)
+        return REFUSED
     except Exception as error:
         tell_fault(error, as_json)
         return FAULT

@@ -38,6 +38,7 @@ from service.store.listing import page
 from service.store.work import Store
 
 AS_OF = date(2026, 11, 25)
+EFFORT = 0.2  # of the usual: a show of what mending is, within seconds
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,7 +178,7 @@ def _propose(store: Store, settings: Settings, code: str, over: list[Finding]) -
     with store.reading() as session:
         (facts,) = season_facts(session, AS_OF, code)
     dark = sum(run.feed is None for element in facts.elements for run in element.runs)
-    worked = work(store, settings, code, PlanAsk(mend=True))
+    worked = work(store, settings, code, PlanAsk(mend=True, effort=EFFORT))
     with store.reading() as session:
         plan = find_plan(session, code, worked.plan["number"])
         after = faults_of(plan_facts(session, plan, AS_OF))

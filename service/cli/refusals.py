@@ -1,6 +1,8 @@
 """How a refusal reads at the terminal, and which exit code it gives."""
 
+import errno
 import json
+import os
 import sys
 from typing import Any
 
@@ -72,6 +74,20 @@ def tell_misuse(error: click.UsageError, as_json: bool) -> None:
         return
     _red(message)
     click.echo(mend, err=True)
+
+
+def tell_system(error: OSError, as_json: bool) -> None:
+    """What the machine itself refused: a full disk, a file that may not be read."""
+    where = f" ({error.filename})" if error.filename else ""
+    message, mend = f"{error.strerror or error}{where}", "Put that right and run it again."
+    if as_json:
+        _print_json({"code": "system", "message": message, "mend": mend})
+    else:
+        _red(message)
+        click.echo(mend, err=True)
+    if error.errno in (errno.ENOSPC, errno.EPIPE):
+        # What is still to be written cannot be; without this Python would complain once more when it ends.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def tell_fault(error: Exception, as_json: bool) -> None:

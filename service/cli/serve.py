@@ -13,7 +13,7 @@ import uvicorn
 from service.app import create_app
 from service.cli.house import database_option, opened, settings_for
 from service.config import Settings
-from service.errors import BadSetting
+from service.errors import Refused
 
 
 @click.command()
@@ -43,16 +43,22 @@ def taken(settings: Settings) -> Iterator[socket.socket]:
             door.bind((settings.host, settings.port))
             door.listen()
         except OSError as error:
-            raise BadSetting([f"port {settings.port} on {settings.host} {_why(error)}"]) from error
+            raise Refused(f"port {settings.port} on {settings.host} {_why(error)}", _mend(error)) from error
         yield door
 
 
 def _why(error: OSError) -> str:
     if error.errno == errno.EADDRINUSE:
-        return "is in use; name another with --port, or 0 for any free one"
+        return "is in use"
     if error.errno in (errno.EACCES, errno.EPERM):
-        return "may not be used by this account; name one above 1023 with --port"
+        return "may not be used by this account"
     return f"cannot be had: {error.strerror or error}"
+
+
+def _mend(error: OSError) -> str:
+    if error.errno in (errno.EACCES, errno.EPERM):
+        return "Name a port above 1023 with --port."
+    return "Stop what uses it, or name another with --port; 0 takes any free one."
 
 
 def address(settings: Settings, door: socket.socket) -> str:

@@ -149,6 +149,9 @@ def work_out(
     except Exception as error:
         _end(store, plan_id, PlanStatus.FAILED, {"error": f"{type(error).__name__}: {error}"})
         raise
+    except (KeyboardInterrupt, SystemExit):
+        _end(store, plan_id, PlanStatus.CANCELLED, {})
+        raise
 
 
 def _question(session: Session, plan: Plan, today: date) -> Question:

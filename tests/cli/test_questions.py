@@ -1,0 +1,117 @@
+"""Feeds and reports at the terminal. Figures are those of the demonstration season, worked by hand."""
+
+import csv
+import io
+from collections.abc import Callable
+
+import pytest
+
+from tests.cli.conftest import AS_OF, Ran
+
+Command = Callable[..., Ran]
+
+
+def test_a_tag_leads_to_the_wall_in_one_look(wattwright: Command, season: str) -> None:
+    """8 x 12.48 W on 150 W x 0.80: 99.84 of 120.00 W, 83.2 %; slot 51 + 3 - 1 = 53."""
+    ran = wattwright("feed", "sq-09", "--database", season)
+    assert ran.code == 0
+    line = next(line for line in ran.out.splitlines() if line.lstrip().startswith("1 "))
+    for part in ("MD1 constant", "PS-25", "EN-2", "DC-32", "U3/53", "5 m 20 AWG", "12.48", "0.52"):
+        assert part in line
+    assert "PS-25 carries 99.84 W of 120.00 W = 83.2 %" in ran.out
+    assert "Only SQ-09 dark: suspect its lead, joint or channel 3." in ran.out
+
+
+@pytest.mark.parametrize(
+    ("tag", "dark"), [("PS-25", 8), ("ps-03", 2), ("DC-32", 8), ("BT-02", 1), ("MD1", 8)]
+)
+def test_a_units_tag_leads_to_what_goes_dark_without_it(
+    wattwright: Command, season: str, tag: str, dark: int
+) -> None:
+    found = wattwright("feed", tag, "--database", season, "--json").document
+    assert len([d for d in found["dark"] if d["production"] == "SQ"]) == dark
+    assert f"Dark without {tag}" in wattwright("feed", tag, "--database", season).out
+
+
+def test_what_feeds_nothing_says_so(wattwright: Command, season: str) -> None:
+    assert "PS-41 feeds nothing in a kept plan" in wattwright("feed", "PS-41", "--database", season).out
+
+
+def test_an_element_of_a_show_without_a_plan_says_how_to_get_one(wattwright: Command, season: str) -> None:
+    ran = wattwright("feed", "TW-05", "--database", season)
+    assert ran.code == 0
+    assert "No plan of TW is kept: wattwright allocate TW --keep" in ran.out
+
+
+def test_a_tag_nobody_has_is_refused(wattwright: Command, season: str) -> None:
+    ran = wattwright("feed", "ZZ-1", "--database", season)
+    assert ran.code == 1
+    assert "no element, supply, battery, decoder or outlet has the tag 'ZZ-1'" in ran.err
+
+
+def test_the_loads_say_what_hangs_on_each_output(wattwright: Command, season: str) -> None:
+    """PS-01: 184.32 + 63.36 + 63.36 = 311.04 W of 320 x 0.80 = 256.00 W, 121.5 %."""
+    ran = wattwright("report", "loads", "--production", "sq", *AS_OF, "--database", season, "--json")
+    assert ran.code == 0
+    assert ran.document["as_of"] == "2026-11-25"
+    (row,) = [row for row in ran.document["rows"] if row["supply"] == "PS-01"]
+    assert (row["supply_w"], row["limit_w"], row["supply_pct"], row["verdict"]) == (
+        311.04,
+        256.0,
+        121.5,
+        "over",
+    )
+    assert {row["production"] for row in ran.document["rows"]} == {"SQ"}
+
+
+def test_a_full_supply_is_not_over(wattwright: Command, season: str) -> None:
+    """PS-11: 307.20 of 307.20 W is 100.0 % and ok."""
+    ran = wattwright("report", "loads", "--production", "TL", *AS_OF, "--database", season)
+    line = next(line for line in ran.out.splitlines() if " PS-11 " in line)
+    assert "100.0" in line
+    assert " ok " in line
+
+
+def test_what_is_over_comes_worst_first_with_its_mend_and_ends_with_1(
+    wattwright: Command, season: str
+) -> None:
+    """12 V tape on a 24 V supply outranks an overload; the overload's mend is worked out in watts."""
+    ran = wattwright("report", "over-limit", *AS_OF, "--database", season)
+    assert ran.code == 1
+    assert ran.out.index("12 V tape on PS-24") < ran.out.index("PS-01 carries 311.04 W")
+    assert "mend: move SQ-17 with DC-21 to PS-03: PS-03 247.68 W of 256.00 W" in ran.out
+    assert "Planning arithmetic only" in ran.out
+    rows = wattwright("report", "over-limit", *AS_OF, "--database", season, "--json").document["rows"]
+    harms = ["fire or heat", "wrong voltage", "goes dark", "looks wrong", "paperwork"]
+    over = [harms.index(row["harm"]) for row in rows if row["verdict"] == "over"]
+    assert over
+    assert over == sorted(over)
+
+
+def test_a_show_with_nothing_over_ends_with_0(wattwright: Command, season: str) -> None:
+    ran = wattwright("report", "over-limit", "--production", "TW", *AS_OF, "--database", season, "--json")
+    assert (ran.code, ran.document["summary"]["over"]) == (0, 0)
+
+
+def test_stock_in_use_is_asked_as_of_a_day(wattwright: Command, season: str) -> None:
+    """RGBW24: 31.5 m on the shelf, 67.7 m wanted by TW and TL, 36.2 m short (worked by hand)."""
+    ran = wattwright("report", "stock-use", *AS_OF, "--database", season, "--json")
+    (row,) = [row for row in ran.document["rows"] if row["item"] == "RGBW24"]
+    assert (row["owned"], row["wanted"], row["short"]) == (31.5, 67.7, 36.2)
+    assert "RGBW24" in wattwright("report", "stock-use", *AS_OF, "--database", season).out
+
+
+@pytest.mark.parametrize("name", ["loads", "over-limit", "stock-use"])
+def test_csv_has_every_column_and_row_of_the_json(wattwright: Command, season: str, name: str) -> None:
+    rows = wattwright("report", name, *AS_OF, "--database", season, "--json").document["rows"]
+    ran = wattwright("report", name, *AS_OF, "--database", season, "--csv")
+    read = list(csv.DictReader(io.StringIO(ran.out)))
+    assert len(read) == len(rows)
+    assert list(read[0]) == list(rows[0])
+
+
+def test_the_reports_are_listed_with_their_titles(wattwright: Command) -> None:
+    ran = wattwright("report")
+    assert ran.code == 0
+    for name in ("loads", "over-limit", "stock-use"):
+        assert name in ran.out
