@@ -2,7 +2,7 @@
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from sqlalchemy import Row
@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 
 from service.allocation.problem import Answer, Block, Feed, Unfed
 from service.control.addresses import Span, first_fit, slots_for
-from service.planning.asking import Question
+from service.planning.asking import Question, is_open
 from service.planning.records import Allotment, Patch, Placing, Plan, UnfedRun
 from service.planning.snapshot.facts import run_w
 from service.planning.snapshot.house import DecoderKind, OutletRow, UnitRow
@@ -30,20 +30,57 @@ class Draft:
 
 
 def draft_of(question: Question, answer: Answer) -> Draft:
-    """Rows for the answer. Placeholders of the kept plan that no unit took over are carried on."""
+    """Rows for the answer. Placeholders get units when some are left, and stay placeholders when not."""
     units = {unit.tag: unit for unit in question.house.units.values()}
     draft = Draft()
+    answer = replace(answer, feeds=tuple(sorted((*answer.feeds, *_chosen(question, answer)))))
     for feed in answer.feeds:
         draft.allotments.append(_allotment(question, units, feed))
     answered = {a.run_id for a in draft.allotments}
-    carried = [row for run_id, row in question.rows.allotments.items() if run_id not in answered]
-    placeholders = [row for row in carried if row.supply_id is None]
-    fed = {row.run_id for row in placeholders}
-    draft.allotments += [_copy(Allotment, row) for row in placeholders]
+    draft.allotments += [
+        _copy(Allotment, row)
+        for run_id, row in question.rows.allotments.items()
+        if run_id not in answered and is_open(row)
+    ]
     draft.placings = _placings(question, answer, units)
     draft.patches = _patches(question, answer, units)
-    draft.unfed = [_unfed(question, one) for one in answer.unfed if question.runs[one.run][1].id not in fed]
+    draft.unfed = [_unfed(question, one) for one in answer.unfed]
     return draft
+
+
+def _chosen(question: Question, answer: Answer) -> list[Feed]:
+    """Feeds of placeholders ("any S320, any D4") for which the answer leaves a free unit of each model."""
+    house = question.house
+    used = {f.supply for f in answer.feeds} | {f.decoder for f in answer.feeds}
+    left = {
+        unit.tag: unit.model
+        for unit in (*question.problem.supplies, *question.problem.decoders)
+        if unit.tag not in used and not unit.site
+    }
+    feeds = []
+    for element in question.rows.elements:
+        rows = {run.number: question.rows.allotments.get(run.id) for run in element.runs}
+        waiting = {n: row for n, row in rows.items() if row is not None and is_open(row)}
+        for supply_model, decoder_model in sorted(
+            {(row.supply_model_id, row.decoder_model_id or 0) for row in waiting.values()}
+        ):
+            kind = house.decoders.get(decoder_model)
+            supply = _first(left, house.sources[supply_model].tag)
+            decoder = _first(left, kind.tag) if kind else ""
+            if supply is None or decoder is None:
+                continue
+            left.pop(supply)
+            left.pop(decoder, None)
+            feeds += [
+                Feed(f"{element.tag}/{n}", supply, row.output, decoder, row.first_channel or 0, row.channels)
+                for n, row in waiting.items()
+                if (row.supply_model_id, row.decoder_model_id or 0) == (supply_model, decoder_model)
+            ]
+    return feeds
+
+
+def _first(left: dict[str, str], model: str) -> str | None:
+    return min((tag for tag, of in left.items() if of == model), default=None)
 
 
 def store_draft(session: Session, plan: Plan, draft: Draft) -> None:
@@ -247,13 +284,15 @@ def _patches(question: Question, answer: Answer, units: dict[str, UnitRow]) -> l
         for row in question.rows.patches
         if question.house.units[row.decoder_id].tag in used or row.decoder_id not in waiting
     ]
+    # A decoder that the crew works with already has an address, known here or not: it is never given another.
+    settled = {row.decoder_id for row in question.rows.allotments.values()}
     known = {(row.decoder_id, row.port) for row in kept}
     wanted = [
         (unit, port, footprint, pixels)
         for tag in sorted(used)
         for unit in (units[tag],)
         for port, footprint, pixels in _footprints(question, answer, unit)
-        if (unit.id, port) not in known and footprint
+        if (unit.id, port) not in known and unit.id not in settled and footprint
     ]
     spans = [
         Span(row.universe, row.start, row.footprint)

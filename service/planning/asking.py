@@ -5,9 +5,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
-from typing import TypeVar
+from typing import Any, TypeVar
 
-from sqlalchemy import or_, select
+from sqlalchemy import Row, or_, select
 from sqlalchemy.orm import Session
 
 from service.allocation.problem import (
@@ -58,12 +58,15 @@ def question_for(
     house = read_house(session)
     rows = read_show(session, production)
     claims = read_claims(session, today)
-    free, taken = free_units(house, claims, production.id, window)
+    free, taken = _with_own(rows, *free_units(house, claims, production.id, window))
     runs: dict[str, tuple[ElementRow, RunRow]] = {}
     undecided = []
     grouped: dict[tuple[str, ...], list[ElementRow]] = {}
     for element in rows.elements:
         if element.status in NOT_TO_FEED:
+            continue
+        if any(is_open(rows.allotments[run.id]) for run in element.runs if run.id in rows.allotments):
+            runs |= {f"{element.tag}/{run.number}": (element, run) for run in element.runs}
             continue
         if element.tape is None or not any(run.pitches for run in element.runs):
             undecided.append(element.tag)
@@ -92,6 +95,14 @@ def question_for(
     )
 
 
+def _with_own(rows: ShowRows, free: list[UnitRow], taken: list[Taken]) -> tuple[list[UnitRow], list[Taken]]:
+    """Sound units that the kept plan uses stay in it though another show claims them too, or has them late:
+    that clash is mended by dates or by hand, not by pulling a whole rig apart."""
+    used = {a.supply_id for a in rows.allotments.values()} | {a.decoder_id for a in rows.allotments.values()}
+    own = [t.unit for t in taken if t.unit.id in used and t.unit.is_sound]
+    return [*free, *own], [t for t in taken if t.unit not in own]
+
+
 def other_loads(session: Session, production_id: int) -> tuple[tuple[int, float], ...]:
     rows = session.execute(
         select(OtherLoad.outlet_id, OtherLoad.load_w)
@@ -99,6 +110,11 @@ def other_loads(session: Session, production_id: int) -> tuple[tuple[int, float]
         .order_by(OtherLoad.id)
     )
     return tuple((row.outlet_id, row.load_w) for row in rows)
+
+
+def is_open(allotment: Row[Any]) -> bool:
+    """Whether both ends of a kept feed are placeholders: models are promised, units are chosen later."""
+    return allotment.supply_id is None and allotment.decoder_id is None
 
 
 def _in_order(kinds: Iterable[Kind]) -> list[Kind]:
