@@ -1,7 +1,7 @@
 """One part on its own: a first plan, a bound, and improvement until they meet or the effort is spent."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import islice
 
 from service.allocation.search.bound import supply_floor
@@ -10,12 +10,14 @@ from service.allocation.search.construct import greedy, policies
 from service.allocation.search.dive import tidy
 from service.allocation.search.exact import Verdict, solve_exactly
 from service.allocation.search.floors import decoder_floor
+from service.allocation.search.improve import Rounds, improve
 from service.allocation.search.kit import Kit
 from service.allocation.search.plan import Plan, left_by_priority, plan_cost
-from service.allocation.search.relax import Search
+from service.allocation.search.relax import Depth, Search
 
 POLICIES_AT_MOST = 120
 SMALL_LOADS = 20
+TRIES = 16
 
 
 def never() -> bool:
@@ -37,13 +39,27 @@ def solve_part(kit: Kit, scale: float = 1.0, seed: int = 0, must_stop: Callable[
     plan = tidy(search, plan)
     search.add_plan(plan)
     best = better(kit, best, plan)
-    loads = sum(kit.counts)
-    nodes = 400 if loads <= SMALL_LOADS else 12
-    outcome = branch(search, best.cost, Limits(nodes=max(1, round(nodes * scale))), must_stop, best.bound)
+    outcome = branch(search, best.cost, tree_limits(kit, scale), must_stop, best.bound)
     if outcome.plan is not None:
         best = better(kit, best, outcome.plan)
     best = replace(best, bound=min(best.cost, max(best.bound, outcome.bound)), work=float(search.work))
+    if best.bound < best.cost and sum(kit.counts) > SMALL_LOADS:
+        rounds = Rounds(max(1, round(TRIES * scale)), seed=seed)
+        plan, work = improve(kit, best.plan, best.bound, rounds, must_stop)
+        best = replace(better(kit, best, plan), work=best.work + work)
     return _settled(best)
+
+
+def tree_limits(kit: Kit, scale: float) -> Limits:
+    """Many nodes for few loads, few and well-priced ones for many."""
+    loads = sum(kit.counts)
+    if loads <= SMALL_LOADS:
+        return Limits(nodes=max(1, round(400 * scale)))
+    kinds = sum(1 for count in kit.counts if count)
+    return Limits(
+        nodes=max(1, round(scale * 100 / loads)),
+        depth=Depth(fine_rounds=max(3, min(24, 1600 // kinds))),
+    )
 
 
 def better(kit: Kit, best: Verdict, plan: Plan) -> Verdict:

@@ -119,7 +119,7 @@ class Corner:
 
     @cached_property
     def most_channels(self) -> int:
-        """No content of one output has more channels than this: the lightest a channel, up to the capacity."""
+        """No content of one output has more channels: the lightest for a channel, up to the capacity."""
         room, most = float(self.cap_uw), 0.0
         kinds = [t for t in self.loads if self.kit.types[t].channels]
         for t in sorted(kinds, key=lambda t: self.kit.types[t].load_uw / self.kit.types[t].channels):
@@ -163,7 +163,10 @@ class Table:
         most = corner.most_channels if rows is None else min(rows, corner.most_channels)
         self.rows = most + 1
         self.steps: list[_Step] = []
-        value: Any = np.zeros((1, self.width))
+        # Half the digits are plenty for finding columns; what is proven is priced with all of them.
+        self.digits: Any = np.float64 if rows is None else np.float32
+        self._buffer: Any = np.empty((self.rows, self.width), self.digits)
+        value: Any = np.zeros((1, self.width), self.digits)
         for t in corner.direct:
             self._add_load(value, t)
         for banks, loads in corner.flavours:
@@ -176,7 +179,7 @@ class Table:
         wanted = [t for t in loads if self.prices.load[t] > NOISE and self.counts[t]]
         if not wanted:
             return value
-        table: Any = np.full((self.rows, self.width), NOTHING)
+        table: Any = np.full((self.rows, self.width), NOTHING, self.digits)
         table[0] = value[0]
         useful = self._worth_having(banks)
         for amps in sorted({kit.banks[n].channel_uw for n in banks}, reverse=True):
@@ -246,8 +249,9 @@ class Table:
             batch *= 2
             down, across = count * load.channels, count * weight
             target = table[: table.shape[0] - down, across:]
-            offer = table[down:, : self.width - across] + count * value
-            taken = offer > target + NOISE
+            offer = self._buffer[: target.shape[0], : target.shape[1]]
+            np.add(table[down:, : self.width - across], count * value, out=offer)
+            taken = offer > target
             np.maximum(offer, target, out=target)
             self.steps.append(_Step("load", t, count, down, across, taken))
 

@@ -14,7 +14,7 @@ from service.allocation.search.pricing import Content, Corner, Grid, Prices, Tab
 # A column must promise at least this much, in units of cost, to be worth adding.
 WORTH = 1e-4
 FINE_STEPS = 12_000
-FINE_PASSES = 2
+FINE_PASSES = 1
 COARSE_STEPS = 300
 COARSE_ROWS = 40
 
