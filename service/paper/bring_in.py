@@ -19,6 +19,7 @@ from service.paper.sheets.known import Known
 SHEETS: tuple[Sheet, ...] = (
     stock.VENUES,
     stock.PLACES,
+    stock.REACHES,
     stock.RULES,
     stock.WIRE,
     tape.TAPES,

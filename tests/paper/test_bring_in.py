@@ -14,7 +14,7 @@ from service.paper.reading import read_bytes
 from service.season.records import Hold, Production
 from service.shows.records import Element, FeedStyle, Group, Run, ScenicUnit
 from service.stock.gear import DecoderModel, SupplyModel, Unit
-from service.stock.records import Cut, PolicyRow, Reel, ReelState, Tape, Venue
+from service.stock.records import Cut, PolicyRow, Reach, Reel, ReelState, Tape, Venue
 from service.store.work import Store
 from service.tables import METADATA
 from tests.paper.house import HOUSE, TODAY, bring, the_fault, the_faults
@@ -315,6 +315,33 @@ def test_fit_rules_turn_drawn_lengths_into_whole_pitches(store: Store) -> None:
     with store.reading() as session:
         runs = session.scalars(select(Run).order_by(Run.id))
         assert [run.pieces[0].cut_pitches for run in runs] == [66, 67, 67]
+
+
+def test_each_run_may_have_a_lead_of_its_own(store: Store) -> None:
+    heads = "Element,Production,Tape,Pieces (mm),Lead (m)\n"
+    bring(store, **HOUSE | {"elements": heads + "SQ-08,SQ,NW24,3 x 750,5; 2 x 7\n"})
+
+    fault = the_fault(store, elements=heads + "SQ-09,SQ,NW24,3 x 750,5; 7\n")
+
+    assert (fault.column, fault.message) == ("Lead (m)", "2 leads for 3 runs")
+    with store.reading() as session:
+        assert session.scalars(select(Run.lead_um).order_by(Run.number)).all() == [
+            5_000_000,
+            7_000_000,
+            7_000_000,
+        ]
+
+
+def test_reaches_join_two_places_once(store: Store) -> None:
+    sheet = "Place,Gear at,Lead (m)\nSL-DR,B1,12\n"
+    twice = the_fault(store, **HOUSE | {"reaches": sheet + "sl-dr,b1,\n"})
+    bring(store, **HOUSE | {"reaches": sheet})
+    again = the_fault(store, reaches=sheet)
+
+    assert twice.message == "this pair of places is also in row 2"
+    assert again.message == "this pair of places is also in the store"
+    with store.reading() as session:
+        assert session.scalars(select(Reach)).one().lead_um == 12_000_000
 
 
 def test_a_hold_says_what_it_is_by_its_tag_alone(store: Store) -> None:

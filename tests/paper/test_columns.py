@@ -158,6 +158,7 @@ def test_all_faults_of_a_sheet_are_named_at_once_each_in_its_cell() -> None:
         ("0.9", Column("Efficiency", Kind.SHARE, "x"), 0.9),
         ("90 %", Column("Efficiency", Kind.SHARE, "x"), 0.9),
         ("84.50", Column("Price", Kind.MONEY, "x"), Decimal("84.50")),
+        (3 * 1.1, Column("Price", Kind.MONEY, "x"), Decimal("3.3")),
         ("2026-11-25", day("Opening", "x"), date(2026, 11, 25)),
         (date(2026, 11, 25), day("Opening", "x"), date(2026, 11, 25)),
         ("R G;B, W R", Column("Wired", Kind.LIST, "x"), ("R", "G", "B", "W")),
@@ -175,7 +176,7 @@ def test_each_kind_of_cell_is_read(cell: Cell, column: Column, value: object) ->
 
 
 EMITTERS = Column("Emitters", Kind.EMITTERS, "x", unit="W/m", low=0.05, high=100)
-PIECES = Column("Pieces", Kind.PIECES, "x", unit="m", low=0.001, high=200)
+PIECES = Column("Pieces", Kind.LENGTHS, "x", unit="m", low=0.001, high=200)
 
 
 def test_emitters_are_read_in_pad_order_with_their_units() -> None:
@@ -221,7 +222,7 @@ def test_pieces_are_read_in_order_and_the_last_unit_counts_for_all() -> None:
         ("A=1;B=1;C=1;D=1;E=1;F=1;G=1", EMITTERS, "W/m", "7 emitters"),
         ("R=4.8", EMITTERS, None, "has no unit"),
         ("3 x", PIECES, "mm", "not a count|not one number"),
-        ("999 x 1 mm", PIECES, "mm", "999 pieces"),
+        ("999 x 1 mm", PIECES, "mm", "999 lengths"),
         ("3 x 750", PIECES, None, "has no unit"),
         ("3 x 0 mm", PIECES, None, "out of range"),
         (True, WATTS, "W", "TRUE is not a quantity"),

@@ -1,5 +1,6 @@
 """Sheets come in from whatever program wrote them; what cannot be read is named, file by file."""
 
+import contextlib
 import io
 import re
 import zipfile
@@ -9,6 +10,8 @@ from pathlib import Path
 
 import pytest
 import xlsxwriter
+from hypothesis import given
+from hypothesis import strategies as st
 
 from service.errors import BadSheets
 from service.paper.files import raw
@@ -243,3 +246,59 @@ def test_a_missing_folder_is_refused_plainly(tmp_path: Path) -> None:
     with pytest.raises(BadSheets) as caught:
         read_path(tmp_path / "nowhere", KNOWN)
     assert "no such file" in str(caught.value.errors[0])
+
+
+def test_a_cell_in_error_is_read_as_blank_or_refused_but_never_as_a_number() -> None:
+    buffer = io.BytesIO()
+    book = xlsxwriter.Workbook(buffer, {"in_memory": True})
+    sheet = book.add_worksheet("reels")
+    sheet.write_row(0, 0, ["Reel", "Left"])
+    sheet.write(1, 0, "R-1")
+    sheet.write_formula(1, 1, "=1/0", None, "#DIV/0!")
+    book.close()
+
+    (reels,) = read_bytes(buffer.getvalue(), "house.xlsx", KNOWN).sheets
+
+    assert not isinstance(reels.rows[0].cells[1], int | float)
+
+
+WORKBOOK = a_workbook(
+    {"tapes": [["Tape", "Volts"], ["WW24", 24], ["NW24", 24.5]], "reels": [["Reel"], ["R-1"]]}
+)
+
+
+@given(
+    spoiled=st.lists(
+        st.tuples(st.integers(0, len(WORKBOOK) - 1), st.integers(0, 255)), min_size=1, max_size=30
+    )
+)
+def test_a_workbook_with_any_bytes_spoiled_is_read_or_refused(spoiled: list[tuple[int, int]]) -> None:
+    content = bytearray(WORKBOOK)
+    for position, byte in spoiled:
+        content[position] = byte
+
+    with contextlib.suppress(BadSheets):  # and nothing else
+        read_bytes(bytes(content), "house.xlsx", KNOWN)
+
+
+PARTS = {
+    name: zipfile.ZipFile(io.BytesIO(WORKBOOK)).read(name)
+    for name in zipfile.ZipFile(io.BytesIO(WORKBOOK)).namelist()
+}
+
+
+@given(part=st.sampled_from(sorted(PARTS)), start=st.integers(0, 3000), put=st.binary(max_size=12))
+def test_a_workbook_with_any_part_spoiled_is_read_or_refused(part: str, start: int, put: bytes) -> None:
+    """The zip is sound and the XML within is not, which reaches further into the reader."""
+    text = PARTS[part]
+    start %= len(text)
+    spoiled = PARTS | {part: text[:start] + put + text[start + len(put) :]}
+
+    with contextlib.suppress(BadSheets):  # and nothing else
+        read_bytes(a_zip(spoiled), "house.xlsx", KNOWN)
+
+
+@given(st.binary(max_size=200))
+def test_any_bytes_are_read_or_refused(content: bytes) -> None:
+    with contextlib.suppress(BadSheets):  # and nothing else
+        read_bytes(content, "tapes.csv", KNOWN)

@@ -7,7 +7,6 @@ makes a reader lay out seventeen thousand million empty ones. Both are weighed f
 import io
 import re
 import zipfile
-from collections.abc import Iterator
 from datetime import datetime, time, timedelta
 
 from python_calamine import CalamineWorkbook, SheetTypeEnum, SheetVisibleEnum
@@ -41,7 +40,9 @@ def open_zip(content: bytes) -> zipfile.ZipFile:
         if any(member.flag_bits & 0x1 for member in members):
             raise UnreadableError("is encrypted", "Save it without a password.")
         _weigh(archive, members)
-    except (zipfile.BadZipFile, NotImplementedError, EOFError, OSError, ValueError, RuntimeError) as fault:
+    except UnreadableError:
+        raise
+    except Exception as fault:  # a spoiled zip raises a dozen kinds: of zipfile, of zlib, of struct
         raise UnreadableError(
             f"is damaged and cannot be opened ({fault})", "Save it again and retry."
         ) from None
@@ -101,21 +102,27 @@ def _cell(value: object) -> Cell:
 
 def sheets_of(
     archive: zipfile.ZipFile, content: bytes
-) -> Iterator[tuple[str, bool, list[tuple[int, list[Cell]]]]]:
+) -> list[tuple[str, bool, list[tuple[int, list[Cell]]]]]:
     """Each worksheet's name, whether it is shown, and its rows numbered as the program shows them."""
     _refuse_far_cells(archive)
     try:
-        workbook = CalamineWorkbook.from_filelike(io.BytesIO(content))
-        for sheet in workbook.sheets_metadata:
-            if sheet.typ is not SheetTypeEnum.WorkSheet:
-                continue
-            shown = sheet.visible is SheetVisibleEnum.Visible
-            grid = workbook.get_sheet_by_name(sheet.name).to_python(skip_empty_area=False) if shown else []
-            yield sheet.name, shown, [(n, [_cell(v) for v in row]) for n, row in enumerate(grid, start=1)]
-    except UnreadableError:
-        raise
-    except Exception as fault:  # calamine raises several kinds, and panics on some damaged files
+        return _sheets(CalamineWorkbook.from_filelike(io.BytesIO(content)))
+    except BaseException as fault:
+        # Calamine raises several kinds, and on some damaged files a panic that is no Exception.
+        if not isinstance(fault, Exception) and type(fault).__name__ != "PanicException":
+            raise
         raise UnreadableError(
             f"is damaged and cannot be opened ({fault})",
             "Open it in a spreadsheet program and save it again.",
         ) from None
+
+
+def _sheets(workbook: CalamineWorkbook) -> list[tuple[str, bool, list[tuple[int, list[Cell]]]]]:
+    found = []
+    for sheet in workbook.sheets_metadata:
+        if sheet.typ is SheetTypeEnum.WorkSheet:
+            shown = sheet.visible is SheetVisibleEnum.Visible
+            grid = workbook.get_sheet_by_name(sheet.name).to_python(skip_empty_area=False) if shown else []
+            rows = [(n, [_cell(value) for value in row]) for n, row in enumerate(grid, start=1)]
+            found.append((sheet.name, shown, rows))
+    return found

@@ -32,7 +32,8 @@ class AnyOf(str):
 def _plain(cell: Cell) -> str:
     """Text as typed; a number keeps its shortest spelling."""
     if isinstance(cell, float):
-        return f"{Decimal(repr(cell)):f}"
+        # Twelve figures: a formula such as 3 * 1.1 leaves 3.3000000000000003 in its cell.
+        return f"{Decimal(f'{cell:.12g}'):f}"
     if isinstance(cell, date):
         return cell.isoformat()
     return str(cell).strip()
@@ -212,8 +213,8 @@ def _emitters(cell: Cell, column: Column, bare: str | None) -> tuple[tuple[str, 
     return tuple(found.items())
 
 
-def _pieces(cell: Cell, column: Column, bare: str | None) -> tuple[int, ...]:
-    """Lengths in order: "2 x 2400 mm; 1 x 500 mm" is three pieces. The last unit named counts for all."""
+def _lengths(cell: Cell, column: Column, bare: str | None) -> tuple[int, ...]:
+    """Lengths in order: "2 x 2400 mm; 1 x 500 mm" is three. The last unit named counts for all."""
     parts = [p for p in re.split(r"[;+]", _plain(cell)) if p.strip()]
     matches = [_PIECES.fullmatch(part) for part in parts]
     units = [u[1] for part in parts if (u := re.search(r"([A-Za-zµ'\"′″]+)\s*$", part))]
@@ -228,7 +229,7 @@ def _pieces(cell: Cell, column: Column, bare: str | None) -> tuple[int, ...]:
         _within(length_um / MICROMETRES_PER_METRE, column, lambda v: show(v, "m", digits=6))
         lengths += [length_um] * int(match[1] or 1)
     if not 0 < len(lengths) <= MAX_PIECES:
-        raise BadQuantity(f"{len(lengths)} pieces", f"Between 1 and {MAX_PIECES} in one element.")
+        raise BadQuantity(f"{len(lengths)} lengths", f"Between 1 and {MAX_PIECES} are read in one cell.")
     return tuple(lengths)
 
 
@@ -263,7 +264,7 @@ _READERS: dict[Kind, Callable[[Cell, Column, str | None], object]] = {
     Kind.DATE: _date,
     Kind.LIST: _list,
     Kind.EMITTERS: _emitters,
-    Kind.PIECES: _pieces,
+    Kind.LENGTHS: _lengths,
     Kind.CHANNELS: _channels,
     Kind.SOURCE: _source,
 }

@@ -32,7 +32,7 @@ class Kind(StrEnum):
     DATE = "date"
     LIST = "list"
     EMITTERS = "emitters"
-    PIECES = "pieces"
+    LENGTHS = "lengths"
     CHANNELS = "channels"
     SOURCE = "tag or any MODEL"
 

@@ -15,7 +15,7 @@ from service.planning.records import Plan, PlanStatus
 from service.season.records import Hold, OrderLine, Production
 from service.shows.records import Element, Group, GroupKind, Piece, Run, ScenicUnit
 from service.stock.gear import DecoderModel, GearKind, GearModel, SupplyOutput, Unit
-from service.stock.records import Cut, Emitter, Outlet, Place, Reel, Tape, Venue, Wire
+from service.stock.records import Cut, Emitter, Outlet, Place, Reach, Reel, Tape, Venue, Wire
 
 R = TypeVar("R")
 
@@ -113,6 +113,12 @@ class Known:
     @cached_property
     def places(self) -> Index[int]:
         return self._index("place", _places)
+
+    @cached_property
+    def reaches(self) -> set[tuple[int, int]]:
+        """Pairs of places, by id, that the store has already."""
+        rows = self.session.execute(select(Reach.place_id, Reach.gear_place_id))
+        return {(place, gear) for place, gear in rows}
 
     @cached_property
     def wires(self) -> Index[int]:

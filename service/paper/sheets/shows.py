@@ -206,8 +206,9 @@ def load_elements(rows: list[Row], ctx: Context, known: Known) -> None:
         facts = ElementFacts(i, row.text("element"), production.tag, row.text("tape"), [])
         known.elements.put(row, facts)
         in_runs = [drawn] if row.flag("chained", False) else [[piece] for piece in drawn]
+        leads = _leads(row, len(in_runs), ctx)
         for number, chain in enumerate(in_runs, start=1):
-            runs.append(_run(row, i, number))
+            runs.append(_run(row, i, number, leads[number - 1]))
             chains.append((facts, chain))
     run_ids = ctx.put(Run, runs)
     pieces = [
@@ -220,13 +221,25 @@ def load_elements(rows: list[Row], ctx: Context, known: Known) -> None:
         facts.runs.append(RunFacts(run_id, run["number"], [next(piece_ids) for _ in chain]))
 
 
-def _run(row: Row, element_id: int, number: int) -> dict[str, Any]:
+def _leads(row: Row, runs: int, ctx: Context) -> list[int | None]:
+    """A lead for each run, in order; one length counts for all."""
+    given: tuple[int, ...] = row.one_of("lead", ())
+    if len(given) not in (0, 1, runs):
+        ctx.refuse(
+            row, "lead", f"{len(given)} leads for {runs} {'run' if runs == 1 else 'runs'}",
+            "Give one length for all runs, or one for each.",
+        )  # fmt: skip
+        return [None] * runs
+    return list(given) if len(given) == runs else [given[0] if given else None] * runs
+
+
+def _run(row: Row, element_id: int, number: int, lead_um: int | None) -> dict[str, Any]:
     style: FeedStyle = row.one_of("feed_style", FeedStyle.ONE)
     return {
         "element_id": element_id,
         "number": number,
         "feed_style": style,
-        "lead_um": row.um("lead"),
+        "lead_um": lead_um,
         "lead_gauge": row.text("lead_gauge") or None,
     }
 
@@ -285,7 +298,7 @@ ELEMENTS = Sheet(
         text("Scenic unit", "The piece of scenery it is on", 120, example="Attic row", also=("unit",)),
         tag("Place", "Where it is, if not on a scenic unit", example="SL-DL"),
         tag("Tape", "Code of the tape; blank: undecided", example="NW24"),
-        Column("Pieces", Kind.PIECES, "Pieces as drawn, in order", unit="m", low=0.001, high=200,
+        Column("Pieces", Kind.LENGTHS, "Pieces as drawn, in order", unit="m", low=0.001, high=200,
                example="3 x 750 mm", also=("segments",)),
         length("Length", "Length of each piece as drawn, instead of Pieces", 0.001, 200, example="1300 mm"),
         whole("Count", "How many pieces of that length", 1, 400, default="1", also=("quantity",)),
@@ -294,7 +307,8 @@ ELEMENTS = Sheet(
         yes_no("Chained", "All pieces are one run on one lead", default="no: a run for each piece"),
         choice("Feed style", FeedStyle, "Where a run is fed: one end, both or the middle", default="one",
                also=("feed", "fed at")),
-        length("Lead", "Length of each lead, one way", 0, 500, example="5 m", also=("lead length",)),
+        Column("Lead", Kind.LENGTHS, "Length of each run's lead, one way; one length counts for all runs",
+               unit="m", low=0, high=500, example="5 m", also=("lead length", "leads")),
         Column("Lead gauge", Kind.GAUGE, "Size of each core of the lead", bare_unit="AWG", example="18 AWG",
                also=("lead awg", "awg", "gauge", "wire")),
         text("Mount", "What it is fixed to", 40, example="aluminium"),

@@ -7,7 +7,7 @@ from service.paper.rows.columns import Column, Kind, choice, length, per_metre, 
 from service.paper.rows.typed import Row, Sheet
 from service.paper.sheets.context import Context
 from service.paper.sheets.known import Known
-from service.stock.records import Place, PlaceKind, PolicyRow, Venue, Wire
+from service.stock.records import Place, PlaceKind, PolicyRow, Reach, Venue, Wire
 
 
 def load_venues(rows: list[Row], ctx: Context, known: Known) -> None:
@@ -46,6 +46,21 @@ def load_places(rows: list[Row], ctx: Context, known: Known) -> None:
             "parent_id": parent,
         }
         known.places.put(row, ctx.put(Place, [values])[0])
+
+
+def load_reaches(rows: list[Row], ctx: Context, known: Known) -> None:
+    """Which gear may feed which place, and on how long a lead; without any row, gear feeds its own tree."""
+    values = []
+    taken: dict[tuple[str, str], int] = {}
+    for row in rows:
+        place, gear = ctx.find(known.places, row, "place"), ctx.find(known.places, row, "gear_at")
+        pair = (row.text("place").upper(), row.text("gear_at").upper())
+        earlier = taken.setdefault(pair, row.number)
+        if earlier != row.number or (place, gear) in known.reaches:
+            where = f"in row {earlier}" if earlier != row.number else "in the store"
+            ctx.refuse(row, "place", f"this pair of places is also {where}", "Keep one of the two.")
+        values.append({"place_id": place, "gear_place_id": gear, "lead_um": row.um("lead")})
+    ctx.put(Reach, values)
 
 
 def load_rules(rows: list[Row], ctx: Context, _known: Known) -> None:
@@ -117,6 +132,18 @@ PLACES = Sheet(
     "place",
     ("place",),
     ("place", "bins"),
+)
+
+REACHES = Sheet(
+    "reaches",
+    "a place that gear standing at another may feed",
+    (
+        tag("Place", "Where the elements are", required=True, example="SL-DR"),
+        tag("Gear at", "Where the supply or decoder stands", required=True, example="SL-DL", also=("from",)),
+        length("Lead", "Longest lead allowed between them; blank: any", 0, 500, example="12 m"),
+    ),
+    load_reaches,
+    also=("reach",),
 )
 
 RULES = Sheet(
