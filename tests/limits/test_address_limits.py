@@ -70,6 +70,14 @@ def test_mirrors_share_slots_only_when_they_are_set_alike(
     assert (Verdict.OVER in worst) is (verdict is Verdict.OVER)
 
 
+def test_mirrors_set_differently_are_told_what_mirrors_must_share() -> None:
+    one = PatchFacts("DC-01", None, 1, 10, 4, mirror="steps")
+    show = _patched(one, replace(one, decoder="DC-02", start=11))
+
+    assert "as mirrors (steps) they must have the same start" in the(show, "address-overlap", "DC-02").message
+    assert "mirrors" not in the(_universe_3(), "address-overlap", "DC-23").message
+
+
 def test_a_port_past_the_end_of_its_universe_starts_where_there_is_room() -> None:
     """301-540 is past 512; 1-240 is taken, so 241-480."""
     show = _patched(
@@ -143,6 +151,22 @@ def test_a_decoder_in_use_without_an_address_cannot_be_checked() -> None:
         "DC-03": Verdict.UNKNOWN,
     }
     assert [f.subject for f in found(show, "universe")] == ["DC-01"]
+
+
+def test_a_port_is_known_by_its_number_or_by_its_first_channel() -> None:
+    elements = [
+        an_element("A", PIXEL_12, 1.0, a_feed("PS-51", "DC-51", 1, 1, port=1)),
+        an_element("B", PIXEL_12, 1.0, a_feed("PS-51", "DC-51", 2, 1)),
+    ]
+    driver = a_decoder("DC-51", 4, signal="pixel")
+    patches = (PatchFacts("DC-51", 1, 5, 1, 60, "pixel"), PatchFacts("DC-51", 2, 5, 61, 60, "pixel"))
+    show = a_show(*elements, supplies=[a_supply("PS-51", class_v=12.0)], decoders=[driver], patches=patches)
+
+    assert [(f.subject, f.verdict) for f in found(show, "address-known")] == [
+        ("DC-51 port 1", Verdict.OK),
+        ("DC-51 port 2", Verdict.OK),
+    ]
+    assert [f.value for f in found(show, "pixels")] == [20.0, 20.0]
 
 
 def _roses(metres: float, footprint: int | None, **tape: object) -> ShowFacts:

@@ -162,6 +162,19 @@ def test_an_element_that_amps_force_apart_is_not_called_scattered() -> None:
     assert "6.00 A and one channel takes 4.00 A" in finding.message
 
 
+def test_an_element_that_an_output_forces_apart_is_not_called_scattered() -> None:
+    """2 x 5 m of 19.2 W/m at 24 V are 8 A; an output of 6 A takes 4.80."""
+    feeds = [a_feed("PS-01", "DC-01"), a_feed("PS-01", "DC-02", output=2)]
+    show = a_show(
+        an_element("A", RGBW, [5.0, 5.0], feeds),
+        supplies=[a_supply("PS-01", 600.0, (6.0, 5.0))],
+        decoders=[a_decoder("DC-01"), a_decoder("DC-02")],
+    )
+
+    assert the(show, "scattered").verdict is Verdict.OK
+    assert "8.00 A and one output takes 4.80 A" in the(show, "scattered").message
+
+
 def test_a_control_group_counts_as_one_block() -> None:
     elements = [
         an_element("A", NEUTRAL, 1.0, a_feed("PS-01", "DC-01", 1, 1), control_group="edge"),
@@ -193,6 +206,7 @@ def test_what_shares_a_channel_is_one_declared_control_group(
 
     assert the(show, "shared-channel").subject == "DC-01 channel 1"
     assert the(show, "shared-channel").verdict is verdict
+    assert (the(show, "shared-channel").value == 1.0) is (verdict is Verdict.OK)
 
 
 def test_two_voltages_on_one_channel_are_a_fire_fault_even_in_one_group() -> None:

@@ -264,7 +264,12 @@ def test_common_negative_tape_does_not_go_on_a_common_positive_decoder() -> None
 
 @pytest.mark.parametrize(
     ("class_v", "verdict", "harm"),
-    [(24.0, Verdict.OK, Harm.FIRE), (48.0, Verdict.OVER, Harm.FIRE), (5.0, Verdict.OVER, Harm.VOLTAGE)],
+    [
+        (24.0, Verdict.OK, Harm.FIRE),
+        (12.0, Verdict.OK, Harm.FIRE),
+        (48.0, Verdict.OVER, Harm.FIRE),
+        (5.0, Verdict.OVER, Harm.VOLTAGE),
+    ],
 )
 def test_a_decoder_is_fed_inside_its_range(class_v: float, verdict: Verdict, harm: Harm) -> None:
     tape = a_tape("T", class_v, {"W": 4.8})
@@ -346,6 +351,16 @@ def test_a_decoder_is_added_up_over_all_its_channels(total_a: float | None, verd
     assert finding.verdict is verdict
     if verdict is Verdict.OVER:
         assert mend_of(finding)[0].startswith("move A-1 to another decoder: DC-01 7.20 A of 9.52 A")
+
+
+def test_a_decoder_that_feeds_nothing_is_not_added_up() -> None:
+    show = a_show(
+        an_element("A", NEUTRAL, feed=a_feed("PS-01", "DC-01", 1, 1)),
+        supplies=[a_supply("PS-01")],
+        decoders=[a_decoder("DC-01"), a_decoder("DC-02")],
+    )
+
+    assert [f.subject for f in found(show, "bank-amps")] == ["DC-01"]
 
 
 def test_two_outputs_never_meet_through_a_decoder() -> None:

@@ -80,6 +80,12 @@ def test_the_longest_run_doubles_when_the_current_comes_from_two_sides(
     assert the(_run(metres, 1.0, "12 AWG", style), "run-length").verdict is verdict
 
 
+def test_a_run_too_long_is_fed_at_both_ends_even_where_its_lead_is_not_known() -> None:
+    text, after, limit = mend_of(the(_run(8.0, None, None), "run-length"))
+
+    assert (text, after, limit) == ("feed it at both ends from the same supply output", 8.0, 10.0)
+
+
 def test_a_run_too_long_for_any_feed_is_to_be_divided() -> None:
     assert "divide it" in mend_of(the(_run(12.0, 1.0, "14 AWG"), "run-length"))[0]
 
@@ -139,6 +145,10 @@ def test_pixel_tape_on_two_leads_drops_as_worked_by_hand() -> None:
 )
 def test_a_blank_on_a_lead_reads_as_cannot_check(lead: LeadFacts, codes: set[str]) -> None:
     show = a_show(an_element("E", RGBW, 1.0, lead=lead))
+    if not lead.gauge:
+        assert "its gauge" in the(show, "lead-amps").message
+    elif "lead-amps" in codes:
+        assert f"what {lead.gauge} may carry is not known; enter its amps" in the(show, "lead-amps").message
     unknown = {
         f.code
         for code in ("lead-drop", "total-drop", "lead-amps")

@@ -128,6 +128,19 @@ def test_a_supply_on_a_dimmed_circuit_is_over_always_and_a_constant_outlet_is_na
     assert "prove dead" in finding.caution
 
 
+def test_the_emptiest_constant_outlet_is_named_before_a_relay() -> None:
+    outlets = (
+        OutletFacts("A", "relay", 20.0, 120.0),
+        OutletFacts("B", "constant", 20.0, 120.0, ("PS-02", "PS-03")),
+        OutletFacts("C", "constant", 20.0, 120.0, ("PS-04",)),
+    )
+    show = a_show(supplies=[a_supply("PS-01", outlet="X", outlet_kind="dimmed")], outlets=outlets)
+
+    assert mend_of(the(show, "dimmed-circuit"))[0].startswith("plug it into C ")
+    alone = a_show(supplies=[a_supply("PS-01", outlet="X", outlet_kind="dimmed")])
+    assert mend_of(the(alone, "dimmed-circuit"))[0].startswith("plug it into a constant circuit")
+
+
 @pytest.mark.parametrize(
     ("outlet", "kind", "verdict"),
     [

@@ -134,6 +134,15 @@ def test_a_unit_that_never_came_back_says_how_late_it_is_and_whom_it_hurts() -> 
     assert mend_of(finding)[0].startswith("get PS-02 back from CO before 2027-01-04")
 
 
+def test_the_first_production_that_is_hurt_sets_the_day() -> None:
+    wanted = (("TL", date(2027, 1, 4)), ("TW", date(2026, 12, 28)))
+    unit = a_unit("PS-02", held_by="CO", due_on=date(2026, 11, 3), is_out=True, wanted_by=wanted)
+    finding = the(a_show(supplies=[a_supply("PS-02", unit=unit)]), "overdue")
+
+    assert "hurts TW from 2026-12-28; hurts TL from 2027-01-04" in finding.message
+    assert "before 2026-12-28" in mend_of(finding)[0]
+
+
 @pytest.mark.parametrize(
     ("due_on", "verdict"),
     [(date(2026, 11, 25), Verdict.OK), (date(2026, 11, 24), Verdict.OVER), (None, Verdict.UNKNOWN)],
