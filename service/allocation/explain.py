@@ -8,8 +8,8 @@ there is still room.
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import NamedTuple
 
+from service.allocation.change.room import Place, Room, Row
 from service.allocation.problem import Block, DecoderModel, Feed, Problem, Run, SupplyModel, Unfed
-from service.allocation.room import Place, Room, Row
 
 
 class Reason(NamedTuple):

@@ -4,12 +4,12 @@ from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
+from service.allocation.change.standing import within_need
 from service.allocation.fresh import NORMAL, solve_fresh
 from service.allocation.parts import Part, part_problem, split_parts
 from service.allocation.problem import Answer, Effort, Problem
 from service.allocation.replan import replan, settle_together
 from service.allocation.spread import Progress, Watch
-from service.allocation.standing import within_need
 
 __all__ = ["Progress", "solve"]
 

@@ -6,15 +6,15 @@ that complete answer on.
 """
 
 from collections import Counter, defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from service.allocation.change.refit import Refit, refit
+from service.allocation.change.room import Place, Room, Row, Tenant
+from service.allocation.change.standing import MOST_MOVING, Standing, feeds_of, sort_installed
 from service.allocation.explain import reasons_left
 from service.allocation.fresh import NORMAL, solve_fresh
 from service.allocation.problem import Answer, Effort, Feed, Problem, Unfed
-from service.allocation.refit import Refit, Tenant, refit
-from service.allocation.room import Place, Room, Row
-from service.allocation.standing import MOST_MOVING, Standing, feeds_of, sort_installed
 
 # Above so many rows to place, what does not go on standing gear is allocated as if it were a new show.
 MODEL_ROWS = 24
@@ -111,7 +111,7 @@ def _place(
         quick.tenants = [replace(tenant, pinned=tenant.orphan) for tenant in tenants]
     if sum(1 for tenant in quick.tenants if not tenant.pinned) > MODEL_ROWS:
         return _as_a_new_show(problem, standing, kept, tenants, effort)
-    return _best_of(quick, _refit(problem, standing, kept, quick, spent if whole else None, effort))
+    return _best_of(quick, _refit(problem, standing, kept, quick, spent if whole else None, effort), costs)
 
 
 def _refit(
@@ -129,18 +129,21 @@ def _refit(
     )
 
 
-def _best_of(first: _Layout, second: _Layout) -> _Layout:
-    """The second, unless the first feeds more or moves less."""
-    return first if _worth(first) < _worth(second) else second
+def _best_of(first: _Layout, second: _Layout, costs: Mapping[str, int]) -> _Layout:
+    """The second, unless the first feeds more, moves less or costs less."""
+    return first if _worth(first, costs) < _worth(second, costs) else second
 
 
-def _worth(layout: _Layout) -> tuple[tuple[tuple[int, int], ...], tuple[int, int]]:
+def _worth(
+    layout: _Layout, costs: Mapping[str, int]
+) -> tuple[tuple[tuple[int, int], ...], tuple[int, int], int]:
     dark: Counter[int] = Counter()
     for tenant in layout.tenants:
         dark[tenant.row.block.priority] += 0
     for tenant in layout.dark:
         dark[tenant.row.block.priority] += tenant.row.load_uw
-    return tuple(sorted(dark.items())), _moved(layout)
+    used = {tag for place in layout.places if place for tag in (place.supply, place.decoder)}
+    return tuple(sorted(dark.items())), _moved(layout), sum(costs.get(tag, 0) for tag in used)
 
 
 def _moved(layout: _Layout) -> tuple[int, int]:
@@ -318,6 +321,7 @@ def _make_room(
     effort: Effort,
 ) -> tuple[list[Tenant], _Layout]:
     """Installed rows are asked to move, a few rounds of them where there are many."""
+    costs = _costs(standing.room(problem, standing.frozen))
     whole = len(standing.movable) + len(layout.tenants) <= MOST_MOVING
     for _ in range(1 if whole else ROUNDS):
         asked = list(standing.movable) if whole else _neighbours(problem, standing, kept, hopeful)
@@ -331,7 +335,7 @@ def _make_room(
         )
         if len(start.tenants) > 2 * MOST_MOVING:
             break
-        found = _best_of(start, _refit(problem, standing, stay, start, None, effort))
+        found = _best_of(start, _refit(problem, standing, stay, start, None, effort), costs)
         kept, layout = stay, found
         layout.proven &= whole
         layout.fed_proven &= whole

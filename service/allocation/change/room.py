@@ -41,6 +41,20 @@ class Place:
     first_channel: int
 
 
+@dataclass(frozen=True, slots=True)
+class Tenant:
+    """A row that wants a place. `home`: where it is now; `orphan`: the supply of its home is gone.
+
+    `pinned`: it keeps its channels or goes dark; `may_stay`: false when those are the wrong ones.
+    """
+
+    row: Row
+    home: Place | None = None
+    orphan: bool = False
+    may_stay: bool = True
+    pinned: bool = False
+
+
 @dataclass(slots=True)
 class Rack:
     """A supply and what its outputs still carry; a limit nobody knows leaves nothing."""

@@ -4,10 +4,9 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
+from service.allocation.change.room import Place, Room, Row, Tenant, speaks, suits
 from service.allocation.loads import stage_loads
 from service.allocation.problem import Block, Feed, Installed, Problem, Run, Unit
-from service.allocation.refit import Tenant
-from service.allocation.room import Place, Room, Row, speaks, suits
 
 # Installed rows that may be asked to move at once: each could want a unit of its own.
 MOST_MOVING = 36

@@ -2,38 +2,22 @@
 
 Rows that are installed and may move have a home. A row of a dead supply has a home too: its channels,
 on whatever output feeds that bank anew. The aims are met one after another, each with the earlier ones
-held: watts left dark by priority, runs moved, runs that leave their channels, runs kept
-apart from their block, weight of new gear.
+held: watts left dark by priority, runs moved, runs that leave their channels, runs kept apart from
+their block, weight of new gear.
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
-from itertools import pairwise
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from math import ceil
 from typing import Any
 
+from service.allocation.change.offers import BankOffer, Offers
+from service.allocation.change.room import Place, Room, Row, Tenant, speaks, suits
 from service.allocation.problem import Effort
-from service.allocation.room import BankRoom, Box, Place, Rack, Room, Row, speaks, suits
 
 LEVEL_WORK = 2.0  # deterministic units for each aim
-MOST_CHOICES = 40  # standing banks offered to one row; beyond that the tightest and the emptiest
-SMALL = 8  # rows for which every number of new units is offered
-MOST_OUTPUTS = 40  # outputs offered to one bank, in the same way
-
-
-@dataclass(frozen=True, slots=True)
-class Tenant:
-    """A row that wants a place. `home`: where it is now; `orphan`: the supply of its home is gone.
-
-    `pinned`: it keeps its channels or goes dark; `may_stay`: false when those are the wrong ones.
-    """
-
-    row: Row
-    home: Place | None = None
-    orphan: bool = False
-    may_stay: bool = True
-    pinned: bool = False
+MOST_CHOICES = 40  # banks offered to one row; beyond that the tightest and the emptiest
 
 
 @dataclass(slots=True)
@@ -46,34 +30,6 @@ class Refit:
     fed_proven: bool
     cost_bound: int
     work: float
-
-
-@dataclass(slots=True)
-class _Output:
-    rack: Rack
-    number: int
-    site: str
-    used: Any
-    load: list[Any] = field(default_factory=list)
-
-    @property
-    def left_uw(self) -> int:
-        return max(0, self.rack.left_uw(self.number))
-
-
-@dataclass(slots=True)
-class _Bank:
-    box: Box
-    room: BankRoom
-    site: str
-    used: Any
-    fixed: int | None
-    live: Any = None
-    fed_by: dict[int, Any] = field(default_factory=dict)
-    load: dict[int, list[Any]] = field(default_factory=lambda: defaultdict(list))
-    spans: list[Any] = field(default_factory=list)
-    widths: list[Any] = field(default_factory=list)
-    empty: bool = True
 
 
 @dataclass(slots=True)
@@ -119,122 +75,17 @@ class _Model:
 
         self.cp = cp_model
         self.model = cp_model.CpModel()
-        self.room, self.tenants, self.costs = room, tenants, costs
-        self.hint, self.hint_sites, self.most_cost = hint, hint_sites, most_cost
-        self.trimmed = False
-        self.new: dict[tuple[str, str], Any] = {}
-        self.outputs: list[_Output] = []
-        self.banks: list[_Bank] = []
+        self.tenants, self.costs, self.most_cost = tenants, costs, most_cost
+        self.offers = Offers(self.model, room, tenants, most_cost)
+        self.hint, self.hint_sites = self.offers.renamed(hint, hint_sites)
+        self.outputs, self.banks, self.new = self.offers.outputs, self.offers.banks, self.offers.new
         self.choices: list[list[_Choice]] = []
-        self._offer_outputs()
-        self._offer_banks()
-        self._pair_banks_with_outputs()
         for number, tenant in enumerate(tenants):
             self._offer_row(number, tenant)
-        self._limit_banks()
-        self._limit_outputs()
-        self._limit_units()
+        self.offers.limit_banks()
+        self.offers.limit_outputs()
+        self.offers.limit_units()
         self._give_hint()
-
-    # What there is
-
-    def _sites(self, site: str, fits: Iterable[Row]) -> list[str]:
-        """Where a unit could stand to be of use to the rows."""
-        wanted = {at for row in fits for at in row.block.sites}
-        return sorted(wanted) if not site else [site] if site in wanted else []
-
-    def _use(self, tag: str, site: str, standing: bool) -> Any:
-        """True when the unit is used there; constant for one that stands already."""
-        if standing:
-            return 1
-        if (tag, site) not in self.new:
-            self.new[tag, site] = self.model.new_bool_var(f"use {tag} {site}")
-        return self.new[tag, site]
-
-    def _wanted(self) -> int:
-        """New units of one model that a plan could want: one a row, fewer where most rows have a home."""
-        if len(self.tenants) <= SMALL:
-            return len(self.tenants)
-        self.trimmed |= any(tenant.home is not None and not tenant.orphan for tenant in self.tenants)
-        return 2 + sum(1 for tenant in self.tenants if tenant.home is None or tenant.orphan)
-
-    def _enough(self, units: Iterable[Any]) -> list[Any]:
-        """Standing units, and of new ones that are alike as many as a plan could want.
-
-        No plan wants more than one for each row, nor dearer ones than a whole plan that is known.
-        """
-        kept, seen = [], dict[str, int]()
-        for unit in units:
-            if not unit.site:
-                most = self._wanted()
-                if self.most_cost is not None and unit.model.cost > 0:
-                    most = min(most, self.most_cost // unit.model.cost)
-                seen[unit.model.tag] = seen.get(unit.model.tag, 0) + 1
-                if seen[unit.model.tag] > most:
-                    continue
-            kept.append(unit)
-        return kept
-
-    def _offer_outputs(self) -> None:
-        rows = [tenant.row for tenant in self.tenants]
-        homes = {(t.home.supply, t.home.output) for t in self.tenants if t.home and not t.orphan}
-        for rack in self._enough(self.room.racks.values()):
-            fits = [row for row in rows if suits(rack.model, row.block)]
-            least_uw = min((row.load_uw for row in fits), default=0)
-            for site in self._sites(rack.site, fits):
-                for number in range(1, len(rack.outputs_uw) + 1):
-                    if rack.left_uw(number) >= least_uw or (rack.unit.tag, number) in homes:
-                        used = self._use(rack.unit.tag, site, bool(rack.site))
-                        self.outputs.append(_Output(rack, number, site, used))
-
-    def _offer_banks(self) -> None:
-        rows = [tenant.row for tenant in self.tenants if tenant.row.channels]
-        at = {(out.rack.unit.tag, out.number): n for n, out in enumerate(self.outputs)}
-        homes = {(t.home.decoder, id(self._home_room(t.home))) for t in self.tenants if t.home}
-        for box in self._enough(self.room.boxes.values()):
-            fits = [row for row in rows if speaks(box.model, row.block)]
-            for site in self._sites(box.site, fits):
-                for room in box.banks:
-                    if room.output is not None and room.output not in at:
-                        continue
-                    fixed = at[room.output] if room.output is not None else None
-                    used = self._use(box.unit.tag, site, bool(box.site))
-                    empty = not room.rows and (box.unit.tag, id(room)) not in homes
-                    self.banks.append(_Bank(box, room, site, used, fixed, empty=empty))
-
-    def _home_room(self, home: Place) -> BankRoom | None:
-        box = self.room.boxes.get(home.decoder)
-        return box.bank_at(home.first_channel) if box else None
-
-    def _pair_banks_with_outputs(self) -> None:
-        """One output feeds a bank, at the same place."""
-        by_site: dict[str, list[int]] = defaultdict(list)
-        for number, out in enumerate(self.outputs):
-            by_site[out.site].append(number)
-        for at, bank in enumerate(self.banks):
-            if bank.fixed is not None:
-                bank.live = 1
-                continue
-            bank.live = self.model.new_bool_var(f"live {at}")
-            low, high = bank.box.model.min_mv, bank.box.model.max_mv
-            able = [n for n in by_site[bank.site] if low <= self.outputs[n].rack.model.class_mv <= high]
-            for number in self._some(able, MOST_OUTPUTS, lambda n: self.outputs[n].left_uw):
-                bank.fed_by[number] = self.model.new_bool_var(f"{at} from {number}")
-                self._implies(bank.fed_by[number], self.outputs[number].used)
-            self.model.add(sum(bank.fed_by.values()) == bank.live)
-            self._implies(bank.live, bank.used)
-
-    def _some(self, numbers: list[int], most: int, left: Any) -> list[int]:
-        """All of them, or the tightest and the emptiest with every home and every new one that counts."""
-        if len(numbers) <= most:
-            return numbers
-        self.trimmed = True
-        ranked = sorted(numbers, key=lambda n: (left(n), n))
-        return sorted({*ranked[: most // 2], *ranked[-most // 2 :]})
-
-    def _implies(self, var: Any, used: Any) -> None:
-        if not isinstance(used, int):
-            self.model.add_implication(var, used)
 
     # What each row may do
 
@@ -244,7 +95,7 @@ class _Model:
             choices += self._home_bank(number, tenant)
         if tenant.row.channels and not tenant.pinned:
             able = [at for at, bank in enumerate(self.banks) if self._could_hold(bank, tenant.row)]
-            for at in self._some(
+            for at in self.offers.some(
                 able, MOST_CHOICES, lambda n: self.banks[n].room.left_uw(tenant.row.block.class_mv)
             ):
                 choices.append(self._through(number, at, tenant.row))
@@ -256,7 +107,7 @@ class _Model:
             self._charge(choice, tenant.row)
         self.choices.append(choices)
 
-    def _could_hold(self, bank: _Bank, row: Row, gap: bool = True) -> bool:
+    def _could_hold(self, bank: BankOffer, row: Row, gap: bool = True) -> bool:
         class_mv = row.block.class_mv
         if not speaks(bank.box.model, row.block) or bank.site not in row.block.sites:
             return False
@@ -352,7 +203,7 @@ class _Model:
             assert choice.output is not None
             out = self.outputs[choice.output]
             out.load.append(row.load_uw * choice.var)
-            self._implies(choice.var, out.used)
+            self.offers.implies(choice.var, out.used)
             return
         bank = self.banks[choice.bank]
         bank.load[row.block.class_mv].append(row.load_uw * choice.var)
@@ -363,52 +214,6 @@ class _Model:
         for number, fed in bank.fed_by.items():
             if not suits(self.outputs[number].rack.model, row.block):
                 self.model.add_bool_or(~choice.var, ~fed)
-
-    # Limits
-
-    def _limit_banks(self) -> None:
-        for at, bank in enumerate(self.banks):
-            for class_mv, load in bank.load.items():
-                self.model.add(sum(load) <= max(0, bank.room.left_uw(class_mv)))
-            for taken in bank.room.rows.values():
-                first, count = taken.first_channel, len(taken.channel_uw)
-                bank.spans.append(self.model.new_fixed_size_interval_var(first, count, ""))
-            if len(bank.spans) > 1:
-                self.model.add_no_overlap(bank.spans)
-            if bank.widths:
-                self.model.add(sum(bank.widths) <= bank.room.bank.channels)
-            if not bank.fed_by:
-                continue
-            flows = []
-            for number, fed in bank.fed_by.items():
-                flow = self.model.new_int_var(0, self.outputs[number].left_uw, f"flow {at} {number}")
-                self.model.add(flow == 0).only_enforce_if(~fed)
-                self.outputs[number].load.append(flow)
-                flows.append(flow)
-            self.model.add(sum(flows) == sum(term for load in bank.load.values() for term in load))
-
-    def _limit_outputs(self) -> None:
-        by_supply: dict[tuple[str, str], list[Any]] = defaultdict(list)
-        for out in self.outputs:
-            self.model.add(sum(out.load) <= max(0, out.rack.outputs_uw[out.number - 1]))
-            by_supply[out.rack.unit.tag, out.site] += out.load
-        for (tag, _), load in by_supply.items():
-            self.model.add(sum(load) <= max(0, self.room.racks[tag].free_uw))
-
-    def _limit_units(self) -> None:
-        """A new unit stands in one place; of units that are alike, the first by tag are used first."""
-        by_tag: dict[str, list[Any]] = defaultdict(list)
-        alike: dict[tuple[str, str], list[Any]] = defaultdict(list)
-        for (tag, site), used in sorted(self.new.items(), key=lambda pair: pair[0]):
-            by_tag[tag].append(used)
-            unit = self.room.racks.get(tag) or self.room.boxes[tag]
-            alike[unit.model.tag, site].append(used)
-        for uses in by_tag.values():
-            self.model.add_at_most_one(uses)
-        if len({site for _, site in self.new}) == 1:
-            for uses in alike.values():
-                for first, second in pairwise(uses):
-                    self.model.add_implication(second, first)
 
     # The hint: a complete plan, so that the first answer is never worse
 
@@ -455,6 +260,8 @@ class _Model:
         solver = self.cp.CpSolver()
         solver.parameters.num_workers = 1
         solver.parameters.random_seed = effort.seed
+        # With the linear relaxation of everything the bound is strong; without it, thirty times the work.
+        solver.parameters.linearization_level = 2
         solver.parameters.max_deterministic_time = LEVEL_WORK * max(effort.scale, 0.05)
         proven, fed_proven, bound, work, answer = True, True, 0, 0.0, None
         sites: dict[str, str] = {}
@@ -477,7 +284,7 @@ class _Model:
             sites = {tag: site for (tag, site), used in self.new.items() if solver.value(used)}
             self._hint_again(solver)
         assert answer is not None
-        exact = not self.trimmed
+        exact = not self.offers.trimmed
         return Refit(answer, sites, proven and exact, fed_proven and exact, bound if exact else 0, work)
 
     def _aims(self) -> list[tuple[str, Any]]:
