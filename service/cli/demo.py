@@ -38,7 +38,6 @@ from service.store.listing import page
 from service.store.work import Store
 
 AS_OF = date(2026, 11, 25)
-EFFORT = 0.2  # of the usual: a show of what mending is, within seconds
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,13 +47,7 @@ class Proposal:
     production: str
     over_before: int
     over_after: int
-    dark_before: int
     worked: Worked
-
-    @property
-    def is_better(self) -> bool:
-        """Less is over, and nothing that was lit goes dark for it."""
-        return self.over_after < self.over_before and len(self.worked.unfed) <= self.dark_before
 
 
 @click.command()
@@ -175,14 +168,11 @@ def _over(store: Store) -> dict[str, list[Finding]]:
 
 
 def _propose(store: Store, settings: Settings, code: str, over: list[Finding]) -> Proposal:
-    with store.reading() as session:
-        (facts,) = season_facts(session, AS_OF, code)
-    dark = sum(run.feed is None for element in facts.elements for run in element.runs)
-    worked = work(store, settings, code, PlanAsk(mend=True, effort=EFFORT))
+    worked = work(store, settings, code, PlanAsk(mend=True))
     with store.reading() as session:
         plan = find_plan(session, code, worked.plan["number"])
         after = faults_of(plan_facts(session, plan, AS_OF))
-    return Proposal(code, len(over), len(after), dark, worked)
+    return Proposal(code, len(over), len(after), worked)
 
 
 def _productions(store: Store) -> list[dict[str, Any]]:
@@ -226,12 +216,11 @@ def _print_plans(worked: list[Worked], proposals: list[Proposal]) -> None:
     for proposal in proposals:
         plan = proposal.worked.plan
         head = f"{proposal.production} is over in {proposal.over_before}: plan {plan['number']} proposed"
-        click.secho(f"\n{head}, not kept; it leaves {proposal.over_after} over", bold=True)
+        click.secho(f"\n{head}, not kept; with it {proposal.over_after} would stay over", bold=True)
         click.echo(in_figures(plan))
-        if proposal.is_better:
-            _print_changes(proposal.worked)
-        else:
-            click.echo("It is no better than what is there: mend by hand, as the list below says.")
+        _print_changes(proposal.worked)
+        if proposal.worked.unfed:
+            show(dark_table(proposal.worked.unfed))
 
 
 def _print_changes(worked: Worked) -> None:

@@ -1,5 +1,6 @@
 """The demonstration: a whole season in one command."""
 
+import re
 import signal
 import time
 from collections.abc import Callable
@@ -8,7 +9,7 @@ from pathlib import Path
 import httpx
 import pytest
 
-from tests.cli.conftest import Ran, a_process, outcome
+from tests.cli.conftest import ROOT, Ran, a_process, outcome
 
 Command = Callable[..., Ran]
 
@@ -48,6 +49,16 @@ def test_it_prints_loads_and_faults_worst_first_with_mends(told: Ran) -> None:
     assert told.out.index("12 V tape on PS-24") < told.out.index("PS-01 carries 311.04 W")
     assert "mend: move SQ-17 with DC-21 to PS-03" in told.out
     assert "a licensed person decides" in told.out
+
+
+def test_the_readme_shows_what_it_prints(told: Ran) -> None:
+    """Every line of the printed part, but for the seconds it took."""
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    shown = readme.split("<!-- printed by the demo -->\n```text\n")[1].split("```")[0]
+    printed = [re.sub(r"; \d+\.\d s$", "", line) for line in told.out.splitlines()]
+    lines = [line for line in shown.splitlines() if line not in ("", "…")]
+    assert len(lines) > 30
+    assert [line for line in lines if line not in printed] == []
 
 
 def test_as_json_it_is_one_document(wattwright: Command, tmp_path: Path) -> None:
