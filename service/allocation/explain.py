@@ -306,8 +306,17 @@ def _none_in_reach(problem: Problem, row: Row, kinds: _Kinds) -> Reason | None:
     racks = {unit.tag: unit.site for unit in problem.supplies if unit.model in supplies}
     boxes = {unit.tag: unit.site for unit in problem.decoders if unit.model in decoders}
     at = [*row.block.sites]
+    if not at:
+        return Reason(
+            "site",
+            None,
+            None,
+            "",
+            "no place is named that it may be fed from",
+            "say where its gear may stand",
+        )
     for gear in (racks, boxes) if row.channels else (racks,):
-        if not any(site in at or (at and not site) for site in gear.values()):
+        if not any(site in ("", *at) for site in gear.values()):
             tag, site = min(gear.items())
             return _wrong_site(row, f"{tag} stands at {site or 'no place'}", tag)
     together = {site for site in at if any(s in ("", site) for s in racks.values())}
@@ -433,7 +442,7 @@ def _packing(room: Room, row: Row, kinds: _Kinds, most_uw: int) -> Reason:
         row.load_uw / 1e6,
         most_uw / 1e6,
         "W",
-        f"{need} W: there is an output with {said(most_uw / 1e6)} W left and a bank with {row.channels} "
-        "channels left, but not the one on the other",
+        f"{need} W: {said(most_uw / 1e6)} W are left on one output and {row.channels} channels on a bank, "
+        "but not on the same",
         f"one more {decoder or supply}" + (f" or {supply}" if decoder else ""),
     )
