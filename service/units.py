@@ -250,6 +250,11 @@ _DIGITS = {"m": 3, "ft": 2, "degC": 1, "degF": 1}
 _SIGN = {"ohm": "Ω", "ohm/m": "Ω/m", "degC": "°C", "degF": "°F", "m2": "m²", "W/m2K": "W/m²K", "m3/h": "m³/h"}
 
 
+def unit_text(unit: str) -> str:
+    """The house unit as people write it: "degC" is °C."""
+    return _SIGN.get(unit, unit)
+
+
 def show(value: float, unit: str, system: str = METRIC, digits: int | None = None) -> str:
     """A value in the house unit as people read it, in the metric or US habit.
 

@@ -147,6 +147,7 @@ def test_the_wrong_unit_is_named(text: str, unit: str, message: str) -> None:
 def test_a_bare_number_takes_the_unit_of_its_column() -> None:
     assert to_si("16", "m", bare="ft") == 4.8768
     assert to_si(0.1, "m") == 0.1
+    assert to_decimal(0.1, "m") == Decimal("0.1")  # what was typed, not the nearest binary fraction
     assert to_um(1250, "mm") == 1_250_000
     assert to_um("4 ft", "mm") == 1_219_200  # its own unit wins over the column's
 

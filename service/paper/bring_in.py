@@ -9,11 +9,12 @@ from sqlalchemy.orm import Session
 from service.errors import BadSheets
 from service.paper.files.raw import RawSheet
 from service.paper.reading import name_key
-from service.paper.rows.columns import Column
+from service.paper.rows.columns import Column, Kind
 from service.paper.rows.typed import Sheet, typed_rows
 from service.paper.sheets import cuts, feeds, gear, models, season, shows, stock, tape
 from service.paper.sheets.context import Context
 from service.paper.sheets.known import Known
+from service.units import unit_text
 
 # In the order in which one refers to another.
 SHEETS: tuple[Sheet, ...] = (
@@ -106,9 +107,10 @@ def _holds(column: Column) -> str:
     if column.values:
         return f"one of {', '.join(column.values)}"
     if column.unit and not column.bare_unit:
-        return f"{column.kind.value}, with its unit in the head or the cell"
+        what = "figure" if column.kind is Kind.QUANTITY else column.kind.value
+        return f"{what}, its unit in the head or the cell, as in {unit_text(column.unit)}"
     if column.unit:
-        return f"{column.kind.value} in {column.unit}"
+        return f"figure in {unit_text(column.unit)}"
     return column.kind.value
 
 
