@@ -83,8 +83,9 @@ def postgres() -> Iterator[str]:
     if account:
         os.chown(data, account["user"], account["group"])
     env = {**os.environ, "HOME": str(data), "LC_ALL": "C.UTF-8"}
+    how = ["-U", "postgres", "--auth=trust", "-E", "UTF8", "--no-locale", "--no-sync"]
     subprocess.run(
-        [folder / "initdb", "-D", data, "-U", "postgres", "--auth=trust", "-E", "UTF8", "--no-locale", "--no-sync"],
+        [folder / "initdb", "-D", data, *how],
         check=True, capture_output=True, env=env, cwd="/", **account,
     )  # fmt: skip
     port = _free_port()
@@ -117,7 +118,7 @@ def postgres() -> Iterator[str]:
 
 def _wait(server: "subprocess.Popen[bytes]", folder: Path, port: int, log: Path) -> None:
     deadline = time.monotonic() + 30
-    ask = [folder / "pg_isready", "-q", "-h", "127.0.0.1", "-p", str(port)]
+    ask: list[str | Path] = [folder / "pg_isready", "-q", "-h", "127.0.0.1", "-p", str(port)]
     while subprocess.run(ask, check=False).returncode:
         if server.poll() is not None or time.monotonic() > deadline:
             raise RuntimeError(f"PostgreSQL did not start: {log.read_text()[-2000:]}")

@@ -3,7 +3,6 @@
 import sqlalchemy as sa
 from alembic import op
 
-
 revision = "0001"
 down_revision = None
 branch_labels = None
@@ -874,7 +873,10 @@ def upgrade() -> None:
         sa.Column("created_at", sa.DateTime(timezone=True), nullable=False),
         sa.Column("changed_at", sa.DateTime(timezone=True), nullable=False),
         sa.CheckConstraint(
-            "(CASE WHEN model_id IS NULL THEN 0 ELSE 1 END + CASE WHEN unit_id IS NULL THEN 0 ELSE 1 END + CASE WHEN tape_id IS NULL THEN 0 ELSE 1 END + CASE WHEN reel_id IS NULL THEN 0 ELSE 1 END) = 1",
+            "(CASE WHEN model_id IS NULL THEN 0 ELSE 1 END"
+            " + CASE WHEN unit_id IS NULL THEN 0 ELSE 1 END"
+            " + CASE WHEN tape_id IS NULL THEN 0 ELSE 1 END"
+            " + CASE WHEN reel_id IS NULL THEN 0 ELSE 1 END) = 1",
             name=op.f("ck_holds_one_thing"),
         ),
         sa.CheckConstraint("from_on < until_on", name=op.f("ck_holds_window_forwards")),

@@ -198,7 +198,7 @@ def fewest_by_another_solver(sizes: Mapping[int, int], capacity: int) -> int:
         integrality=np.ones(len(patterns)),
         bounds=Bounds(0, np.inf),
     )
-    return round(answer.fun)
+    return round(float(answer.fun))
 
 
 @settings(max_examples=80, deadline=None)

@@ -1,7 +1,5 @@
 """Migrations: up, down and up again with rows, no drift, and no use of a newer database."""
 
-from collections.abc import Iterator
-
 import pytest
 from alembic import command
 from sqlalchemy import inspect, select, text
@@ -13,10 +11,10 @@ from service.store.work import Store
 
 
 @pytest.fixture
-def lived_in(store: Store) -> Iterator[Store]:
+def lived_in(store: Store) -> Store:
     with store.writing("crew") as session:
         session.add(Place(tag="A1", name="bin", kind=PlaceKind.BIN))
-    yield store
+    return store
 
 
 def test_the_records_and_the_migrations_say_the_same(store: Store) -> None:
@@ -40,7 +38,7 @@ def test_a_newer_database_is_refused_and_left_alone(lived_in: Store) -> None:
     with lived_in.writing("crew") as session:
         session.execute(text("UPDATE alembic_version SET version_num = '9999'"))
     for refuse in (schema.upgrade, schema.check):
-        with pytest.raises(WrongVersion, match="9999.*newer"):
+        with pytest.raises(WrongVersion, match=r"9999.*newer"):
             refuse(lived_in.engine)
     with lived_in.reading() as session:
         assert session.scalars(select(Place.tag)).all() == ["A1"]
