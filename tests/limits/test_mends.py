@@ -4,8 +4,9 @@ from dataclasses import replace
 
 import pytest
 
-from service.limits.facts import DecoderFacts, ElementFacts, ShowFacts, SupplyFacts
+from service.limits.facts import DecoderFacts, ElementFacts, LeadFacts, ShowFacts, SupplyFacts
 from service.limits.findings import Verdict
+from service.limits.policy import Policy
 from tests.limits.builders import (
     BRIGHT,
     NEUTRAL,
@@ -209,3 +210,75 @@ def test_runs_of_one_element_part_when_it_is_alone_on_the_channel() -> None:
     assert mend_of(the(show, "channel-amps"))[0] == (
         "move A.2 to channel 2 of DC-01: channel 1 3.00 A and channel 2 3.00 A of 4.00 A"
     )
+
+
+def test_a_move_that_clears_the_watts_but_not_an_output_is_not_enough() -> None:
+    """Output 1 has 4 A on 3.20 A, output 2 has 1.6 A on 3.20; 134.4 W on 128 W (160 W x 0.80)."""
+    elements = [
+        an_element("A", NEUTRAL, 4.0, a_feed("PS-01", output=2), dimmed=False),
+        an_element("B", RGBW, 2.5, a_feed("PS-01", output=1), dimmed=False),
+        an_element("C", RGBW, 2.5, a_feed("PS-01", output=1), dimmed=False),
+    ]
+    show = a_show(*elements, supplies=[a_supply("PS-01", 160.0, (4.0, 4.0)), a_supply("PS-02")])
+
+    assert mend_of(the(show, "supply-watts", "PS-01"))[0].startswith("move B to PS-02")
+
+
+def test_two_moved_to_one_supply_are_added_up_there() -> None:
+    """Each of 96 W; PS-02 has 240 x 0.80 = 192.00 W, room for two and not for three."""
+    elements = [an_element(tag, RGBW, 5.0, a_feed("PS-01"), dimmed=False) for tag in "ABCDE"]
+    show = a_show(*elements, supplies=[a_supply("PS-01", 400.0, (20.0,)), a_supply("PS-02", 240.0, (20.0,))])
+    one_less = replace(show, supplies=(show.supplies[0], a_supply("PS-02", 239.0, (20.0,))))
+    smaller = replace(show, supplies=(replace(show.supplies[0], rated_w=390.0), show.supplies[1]))
+
+    assert "PS-02 192.00 W of 192.00 W" in mend_of(the(smaller, "supply-watts", "PS-01"))[0]
+    assert (
+        the(
+            replace(smaller, supplies=(smaller.supplies[0], one_less.supplies[1])), "supply-watts", "PS-01"
+        ).mend
+        is None
+    )
+
+
+def test_a_locked_run_keeps_its_channel() -> None:
+    feeds = [a_feed("PS-01", "DC-01", 1, 1), a_feed("PS-01", "DC-01", 1, 1, locked=True)]
+    elements = [an_element(t, BRIGHT, 5.0, f, control_group="g") for t, f in zip("AB", feeds, strict=True)]
+    show = a_show(*elements, supplies=[a_supply("PS-01")], decoders=[a_decoder("DC-01")])
+
+    assert the(show, "channel-amps").mend is None
+
+
+def test_the_decoder_next_to_it_is_offered_before_one_elsewhere() -> None:
+    elements = [
+        an_element("A", NEUTRAL, 1.0, a_feed("PS-01", "DC-01", 1, 1), scenic_unit="Tower"),
+        an_element("B", NEUTRAL, 1.0, a_feed("PS-01", "DC-02", 1, 1), scenic_unit="Square"),
+        an_element("C", NEUTRAL, 1.0, None, scenic_unit="Square"),
+        an_element("D", NEUTRAL, 1.0, None, scenic_unit="Deck"),
+    ]
+    show = a_show(*elements, supplies=[a_supply("PS-01")], decoders=[a_decoder("DC-01"), a_decoder("DC-02")])
+
+    assert mend_of(the(show, "no-feed", "C"))[0].startswith("feed it from DC-02 channel 2")
+    assert mend_of(the(show, "no-feed", "D"))[0].startswith("feed it from DC-01 channel 2")
+
+
+def test_a_missing_colour_gets_the_channel_that_follows_before_one_in_front() -> None:
+    element = an_element("A", RGBW, 1.0, a_feed("PS-01", "DC-01", 2, 3), wired=("R", "G", "B"))
+    show = a_show(element, supplies=[a_supply("PS-01")], decoders=[a_decoder("DC-01", 6)])
+    full = a_show(element, supplies=[a_supply("PS-01")], decoders=[a_decoder("DC-01", 4)])
+
+    assert mend_of(the(show, "emitters-wired"))[0].startswith("wire W to DC-01 channel 5")
+    assert mend_of(the(full, "emitters-wired"))[0].startswith("wire W to DC-01 channel 1")
+
+
+def test_the_nearest_lead_leaves_room_for_the_drop_in_the_tape() -> None:
+    """4.8 m of RGBW loses 1.44 % in the tape: of 3 % in all the lead may take 1.56."""
+    policy = Policy(drop_watch=0.03)
+    lead = LeadFacts(60.0, "12 AWG")
+    show = a_show(an_element("A", RGBW, 4.8, lead=lead))
+    text = mend_of(the(show, "lead-drop", policy=policy))[0]
+    near_m = float(text.split("a lead of ")[1].split(" m")[0])
+    shorter = a_show(an_element("A", RGBW, 4.8, lead=replace(lead, length_m=near_m)))
+    longer = a_show(an_element("A", RGBW, 4.8, lead=replace(lead, length_m=near_m + 0.1)))
+
+    assert the(shorter, "total-drop", policy=policy).verdict is Verdict.OK
+    assert the(longer, "total-drop", policy=policy).verdict is Verdict.WATCH

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from math import floor
 
 from service.electrical.gauges import known_gauge, thicker_than
 from service.electrical.tape import FeedStyle
@@ -62,7 +63,8 @@ def lead_text(found: RunOf, around: Lookup) -> str:
     if better is not None:
         return better.text
     near_m = nearest_m(found, around)
-    if near_m is not None:
+    if near_m is not None and near_m >= 0.1:
+        near_m = floor(near_m * 10.0) / 10.0  # rounding up would promise a lead that does not pass
         return f"no wire in the table clears it; bring the supply nearer: a lead of {near_m:.1f} m passes"
     return "no wire in the table clears it; divide the run and give each part its own lead"
 
