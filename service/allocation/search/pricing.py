@@ -218,18 +218,20 @@ class Table:
         price, channels = self.prices.bank[bank], self.corner.kit.banks[bank].channels
         last = self.rows - 1
         origin: Any = np.full(table.shape, -1, dtype=np.int16)
-        for row in range(min(channels, last), last + 1):
-            sources = (
-                range(max(0, row - channels), last)
-                if row == last
-                else range(row - channels, row - channels + 1)
-            )
-            for source in sources:
-                offer = table[source] - price
-                better = offer > table[row] + NOISE
-                if better.any():
-                    table[row] = np.where(better, offer, table[row])
-                    origin[row][better] = source
+        for row in range(channels, last, channels):
+            end = min(row + channels, last)
+            offer = table[row - channels : end - channels] - price
+            better = offer > table[row:end]
+            np.maximum(offer, table[row:end], out=table[row:end])
+            sources = np.arange(row - channels, end - channels, dtype=np.int16)[:, None]
+            origin[row:end] = np.where(better, sources, origin[row:end])
+        first = max(0, last - channels)
+        if first < last:
+            source = table[first:last].argmax(axis=0)
+            offer = table[first:last].max(axis=0) - price
+            better = offer > table[last]
+            table[last] = np.where(better, offer, table[last])
+            origin[last] = np.where(better, source + first, -1)
         self.steps.append(_Step("bank", bank, 1, channels, 0, origin))
 
     def _add_load(self, table: Any, t: int) -> None:
