@@ -90,7 +90,11 @@ class Settings(BaseSettings):
         120.0, "seconds after which a plan is given as it stands, marked as stopped early",
         "seconds from 0.1 to 86400", ge=0.1, le=86400, allow_inf_nan=False,
     )  # fmt: skip
-    units: Units = _setting(Units.METRIC, "the units shown to people", "metric or US")
+    units: Units = _setting(
+        Units.METRIC,
+        "the units of lengths in what is printed for people; JSON and CSV stay metric",
+        "metric or US",
+    )
     log_level: LogLevel = _setting(
         LogLevel.INFO, "how much the server says on standard error", "debug, info, warning or error"
     )

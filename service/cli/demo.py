@@ -99,7 +99,7 @@ def _tell(settings: Settings, as_json: bool) -> None:
             _print_document(store, settings, brought, worked, proposals)
         else:
             _print_plans(worked, proposals)
-            _print_reports(store)
+            _print_reports(store, settings.units.value.lower())
             took = time.monotonic() - started
             click.echo(f"\nWorked out in {took:.1f} s, all as of {AS_OF}: gear that is out then is out here.")
 
@@ -245,10 +245,11 @@ def _reports(store: Store) -> dict[str, dict[str, Any]]:
     return found
 
 
-def _print_reports(store: Store) -> None:
+def _print_reports(store: Store, system: str) -> None:
     reports = _reports(store)
     click.echo()
-    print_rows(REPORTS["loads"], f"{REPORTS['loads'].title}, as of {AS_OF}", reports["loads"]["rows"])
+    title = f"{REPORTS['loads'].title}, as of {AS_OF}"
+    print_rows(REPORTS["loads"], title, reports["loads"]["rows"], system)
     over = [row for row in reports[LIMITS]["rows"] if row["verdict"] == "over"]
     click.secho(f"\n{REPORTS[LIMITS].title}, as of {AS_OF}, worst first", bold=True)
     print_findings(over)

@@ -7,7 +7,7 @@ from typing import Any
 import click
 
 from service.cli.house import database_option, json_option, opened, settings_for
-from service.cli.show import print_json, show, table
+from service.cli.show import length, print_json, show, table
 from service.errors import NotFound
 from service.planning.queries import dark_if_pulled, fed_by_outlet, fed_by_unit, feed_of
 from service.stock.gear import GearKind
@@ -25,12 +25,13 @@ def command(tag: str, database: str | None, as_json: bool) -> None:
 
     Given a supply, battery, decoder or outlet, say what hangs on it and goes dark without it.
     """
-    with opened(settings_for(database)) as store:
+    settings = settings_for(database)
+    with opened(settings) as store:
         found = _look_up(store, tag)
     if as_json:
         print_json(found)
     elif "runs" in found:
-        _print_feed(found)
+        _print_feed(found, settings.units.value.lower())
     else:
         _print_dark(found)
 
@@ -53,12 +54,12 @@ def _look_up(store: Store, tag: str) -> dict[str, Any]:
     )
 
 
-def _print_feed(feed: dict[str, Any]) -> None:
+def _print_feed(feed: dict[str, Any], system: str) -> None:
     place = ", ".join(filter(None, (feed["scenic_unit"], feed["place_name"] or feed["place"])))
     click.secho(f"{feed['element']}  {feed['name']}", bold=True)
     click.echo(f"{feed['production']} · {place or 'no place'} · {feed['status']} · {feed['load_w']:.2f} W")
     sources = {source["supply"]: source for source in feed["sources"]}
-    rows = [_run_row(run, sources.get(run["supply"], {})) for run in feed["runs"]]
+    rows = [_run_row(run, sources.get(run["supply"], {}), system) for run in feed["runs"]]
     heads = ["run", "outlet", "supply", "output", "in", "decoder", "channel", "slot", "lead", "W", "A"]
     show(table("", heads, rows, right=[9, 10]))
     if feed["plan"] is None:
@@ -76,10 +77,10 @@ def _print_feed(feed: dict[str, Any]) -> None:
         click.echo(suspect)
 
 
-def _run_row(run: dict[str, Any], source: dict[str, Any]) -> list[Any]:
+def _run_row(run: dict[str, Any], source: dict[str, Any], system: str) -> list[Any]:
     slots = [slot for slot in run["slots"] if slot["slot"] is not None]
     where = f"U{slots[0]['universe']}/{_span([slot['slot'] for slot in slots])}" if slots else ""
-    lead = "" if run["lead_m"] is None else f"{run['lead_m']:g} m"
+    lead = "" if run["lead_m"] is None else length(run["lead_m"], system)
     decoder = run["decoder"] or ("straight on" if run["supply"] else "")
     return [
         run["run"],

@@ -10,9 +10,10 @@ from pydantic import BaseModel
 from rich.padding import Padding
 from rich.text import Text
 
+from service import units
 from service.cli.house import as_of_option, database_option, json_option, opened, settings_for
 from service.cli.refusals import REFUSED
-from service.cli.show import VERDICT_STYLE, cell, print_json, show, table, verdict
+from service.cli.show import VERDICT_STYLE, cell, length, print_json, show, table, verdict
 from service.errors import BadRequest
 from service.limits.cautions import SCOPE
 from service.reports import REPORTS, Report, ReportAsk
@@ -58,7 +59,7 @@ def command(name: str | None, as_of: str | None, database: str | None, as_json: 
     elif how["as_csv"]:
         _print_csv(report, rows)
     else:
-        print_report(report, ask, rows, summary)
+        print_report(report, ask, rows, summary, settings.units.value.lower())
     is_over = name == LIMITS and any(row.model_dump()["verdict"] == "over" for row in rows)
     return REFUSED if is_over else 0
 
@@ -84,7 +85,7 @@ def document(
 
 
 def print_report(
-    report: Report, ask: ReportAsk, rows: Sequence[BaseModel], summary: dict[str, object]
+    report: Report, ask: ReportAsk, rows: Sequence[BaseModel], summary: dict[str, object], system: str
 ) -> None:
     whose = f", {ask.production}" if ask.production else ""
     title = f"{report.title}, as of {ask.as_of}{whose}"
@@ -92,7 +93,7 @@ def print_report(
         show(Text(title, style="bold"))
         print_findings([row.model_dump() for row in rows])
     else:
-        print_rows(report, title, [row.model_dump() for row in rows])
+        print_rows(report, title, [row.model_dump() for row in rows], system)
     print_summary(summary)
     print_cautions(report.cautions)
 
@@ -108,15 +109,22 @@ def print_summary(summary: dict[str, object]) -> None:
     click.echo(", ".join(f"{name.replace('_', ' ')}: {value}" for name, value in summary.items()))
 
 
-def print_rows(report: Report, title: str, rows: Sequence[dict[str, Any]]) -> None:
+def print_rows(
+    report: Report, title: str, rows: Sequence[dict[str, Any]], system: str = units.METRIC
+) -> None:
     names = SHORT.get(report.name) or tuple(report.row.model_fields)
     right = [n for n, name in enumerate(names) if any(isinstance(row[name], float) for row in rows)]
-    cells = [[_value(name, row) for name in names] for row in rows]
-    show(table(title, [_head(name) for name in names], cells, right))
+    cells = [[_value(name, row, system) for name in names] for row in rows]
+    show(table(title, [_head(name, system) for name in names], cells, right))
 
 
-def _value(name: str, row: dict[str, Any]) -> Any:
+def _value(name: str, row: dict[str, Any], system: str) -> Any:
     value = row[name]
+    if system == units.US:
+        if name == "unit" and value == "m":
+            return "ft"
+        if isinstance(value, float) and (name.endswith("_m") or row.get("unit") == "m"):
+            return length(value, system).removesuffix(" ft")
     if name == "verdict":
         return verdict(value)
     if isinstance(value, float) and (name.endswith("_pct") or row.get("unit") == "piece"):
@@ -144,15 +152,15 @@ def print_findings(rows: Sequence[dict[str, Any]]) -> None:
         click.echo("nothing")
 
 
-def _head(name: str) -> str:
+def _head(name: str, system: str = units.METRIC) -> str:
     """A column's name as people read it, with its unit.
 
     >>> _head("supply_pct"), _head("limit_w"), _head("wanted_by")
     ('supply %', 'limit W', 'wanted by')
     """
-    units = {"w": "W", "a": "A", "v": "V", "m": "m", "pct": "%"}
+    signs = {"w": "W", "a": "A", "v": "V", "m": "ft" if system == units.US else "m", "pct": "%"}
     stem, _, last = name.rpartition("_")
-    return f"{stem.replace('_', ' ')} {units[last]}" if stem and last in units else name.replace("_", " ")
+    return f"{stem.replace('_', ' ')} {signs[last]}" if stem and last in signs else name.replace("_", " ")
 
 
 def _print_csv(report: Report, rows: Sequence[BaseModel]) -> None:

@@ -15,6 +15,8 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, T
 from rich.table import Table
 from rich.text import Text
 
+from service import units
+
 PIPED_WIDTH = 200  # nobody reads a pipe at 80 columns; a table broken in two is no use to a script
 
 
@@ -61,6 +63,15 @@ def cell(value: Any) -> str:
     if isinstance(value, tuple | list):
         return " ".join(cell(one) for one in value)
     return str(value)
+
+
+def length(metres: float, system: str) -> str:
+    """A length in the units that people here read.
+
+    >>> length(4.8768, "metric"), length(4.8768, "us")
+    ('4.877 m', '16 ft')
+    """
+    return units.show(metres, "m", system)
 
 
 def table(

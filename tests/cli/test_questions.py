@@ -110,6 +110,19 @@ def test_csv_has_every_column_and_row_of_the_json(wattwright: Command, season: s
     assert list(read[0]) == list(rows[0])
 
 
+def test_lengths_are_read_in_feet_where_the_house_does(
+    wattwright: Command, season: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """5 m is 16.4042 ft, and 31.5 m 103.35 ft (1 ft = 0.3048 m exactly). What scripts read stays metric."""
+    monkeypatch.setenv("WATTWRIGHT_UNITS", "US")
+    assert "16.4 ft 20 AWG" in wattwright("feed", "SQ-09", "--database", season).out
+    ran = wattwright("report", "stock-use", *AS_OF, "--database", season)
+    line = next(line for line in ran.out.splitlines() if " RGBW24 " in line)
+    assert line.split()[2:4] == ["ft", "103.35"]
+    rows = wattwright("report", "stock-use", *AS_OF, "--database", season, "--json").document["rows"]
+    assert next(row["owned"] for row in rows if row["item"] == "RGBW24") == 31.5
+
+
 def test_the_reports_are_listed_with_their_titles(wattwright: Command) -> None:
     ran = wattwright("report")
     assert ran.code == 0
