@@ -22,6 +22,10 @@ def _shared(row: Row) -> dict[str, object]:
     }
 
 
+def _unknown(row: Row, what: str, ctx: Context) -> None:
+    ctx.remark(f"{row.text('model')}: {what} are not known, so the allocator will not choose it")
+
+
 def load_supply_models(rows: list[Row], ctx: Context, known: Known) -> None:
     models: list[tuple[Row, SupplyModel]] = []
     for row in rows:
@@ -31,6 +35,8 @@ def load_supply_models(rows: list[Row], ctx: Context, known: Known) -> None:
         cap_a = row.real("output_cap")
         if cap_a is None and outputs == 1 and rated_w is not None:
             cap_a = rated_w / volts
+        if cap_a is None:
+            _unknown(row, "the amps of an output", ctx)
         model = SupplyModel(
             **_shared(row),
             output_v=volts,
@@ -65,7 +71,10 @@ def load_decoder_models(rows: list[Row], ctx: Context, known: Known) -> None:
             ctx.refuse(row, "lowest", "the lowest voltage is above the highest", "Swap the two.")
         if not ctx.claim(row, "model", row.text("model")) or row.is_broken:
             continue
-        models.append((row, _decoder_model(row, channels, banks)))
+        model = _decoder_model(row, channels, banks)
+        if model.channel_a is None or any(bank.total_a is None for bank in model.banks):
+            _unknown(row, "the amps of a channel or of a bank", ctx)
+        models.append((row, model))
     ctx.add(model for _, model in models)
     for row, model in models:
         footprints = {"8-bit": model.footprint_8bit, "16-bit": model.footprint_16bit}
