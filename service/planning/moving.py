@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from sqlalchemy import select
+from sqlalchemy import delete, select
 from sqlalchemy.orm import Session
 
 from service.control.addresses import Span, first_fit, slots_for
@@ -12,7 +12,7 @@ from service.errors import BadRequest, NotFound, OverLimit, Refused, Stale
 from service.limits.findings import Finding, Verdict
 from service.limits.registry import findings
 from service.planning.queries import feed_of
-from service.planning.records import Allotment, Patch, Placing, Plan
+from service.planning.records import Allotment, Patch, Placing, Plan, UnfedRun
 from service.planning.schemas import FeedMove
 from service.planning.snapshot.availability import free_units, read_claims
 from service.planning.snapshot.house import DecoderKind, House, SourceKind, UnitRow, read_house
@@ -107,8 +107,10 @@ def _apply(move: _Move, run: RunRow, wanted: FeedMove) -> None:
                 f"{move.element.tag} is not fed yet", "Name the supply, and the decoder if dimmed."
             )
         allotment = Allotment(plan_id=move.plan.id, run_id=run.id, output=1, channels=0)
+        _set_supply(move, allotment, wanted.supply)
         session.add(allotment)
-    if wanted.supply is not None:
+        session.execute(delete(UnfedRun).where(UnfedRun.plan_id == move.plan.id, UnfedRun.run_id == run.id))
+    elif wanted.supply is not None:
         _set_supply(move, allotment, wanted.supply)
     if wanted.output is not None:
         allotment.output = wanted.output
@@ -135,7 +137,7 @@ def _unit(move: _Move, tag: str, kinds: Sequence[str]) -> UnitRow:
     )
     if unit.id not in {u.id for u in free} and not move.despite:
         why = next((t.because for t in taken if t.unit.id == unit.id), f"{unit.tag} is not free")
-        same = [u.tag for u in free if u.model_id == unit.model_id]
+        same = [u.tag for u in free if u.model_id == unit.model_id and u.id not in move.rows.placings]
         mend = f"Free and sound instead: {', '.join(same[:5])}." if same else "None of that model is free."
         raise Refused(why, mend)
     return unit
