@@ -94,18 +94,17 @@ def universe(patch: PatchFacts, around: Lookup) -> Finding | None:
         return None
     what = about(span.owner, patch.decoder, around.elements_of_unit(patch.decoder))
     said = f"{span.owner} takes slots {span.text} of universe {span.universe}"
-    mend = new_start(patch, around)
     if not is_universe(span.universe):
         figure = Figure(float(span.universe), float(LAST_UNIVERSE), "universe")
         message = f"{said}; universes are 1 to {LAST_UNIVERSE}"
-        return UNIVERSE.finding(Verdict.OVER, what, message, figure, mend)
+        return UNIVERSE.finding(Verdict.OVER, what, message, figure, new_start(patch, around))
     figure = Figure(float(span.end), float(UNIVERSE_SLOTS), "slot")
     if span.start < 1 or span.footprint < 1:
         message = f"{said}; the first slot is 1 and a footprint is one slot at least"
-        return UNIVERSE.finding(Verdict.OVER, what, message, figure, mend)
+        return UNIVERSE.finding(Verdict.OVER, what, message, figure, new_start(patch, around))
     if span.end > UNIVERSE_SLOTS:
         message = f"{said}; the last slot is {UNIVERSE_SLOTS}"
-        return UNIVERSE.finding(Verdict.OVER, what, message, figure, mend)
+        return UNIVERSE.finding(Verdict.OVER, what, message, figure, new_start(patch, around))
     return UNIVERSE.ok(what, said, figure)
 
 

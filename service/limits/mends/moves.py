@@ -172,7 +172,11 @@ def smallest_relief(
     around: Lookup,
 ) -> Relief | None:
     """The fewest loads, and of those the fewest watts, whose going clears it and for which there is room."""
-    movable = [load for load in loads if not load.is_locked][:MOST_TRIED]
+    movable = [
+        load
+        for load in loads
+        if not load.is_locked and any(stays_off(h, load) for h in homes_for(load.w, load.a, source, around))
+    ][:MOST_TRIED]
     for size in range(1, MOST_MOVED + 1):
         choices = sorted(combinations(movable, size), key=lambda c: round(sum(x.w for x in c), 6))
         for choice in choices:
@@ -190,26 +194,26 @@ def _with_homes(
     moved: list[tuple[Load, Home]] = []
     instead: list[Home] = []
     for load in choice:
-        homes = [h for h in homes_for(load.w, load.a, source, around, extra) if stays_off(h, load)]
+        fit = (h for h in homes_for(load.w, load.a, source, around, extra) if stays_off(h, load))
+        homes = _one_each(fit, MOST_OFFERED)
         if not homes:
             return None
-        home = homes[0]
+        home, instead = homes[0], homes[1:]
         key = (home.supply.tag, home.output)
         w, a = extra.get(key, (0.0, 0.0))
         extra[key] = (w + load.w, a + load.a)
         moved.append((load, home))
-        instead = instead or _one_each(homes[1:], home.supply.tag)
-    return Relief(tuple(moved), tuple(instead[: MOST_OFFERED - 1]) if len(moved) == 1 else ())
+    return Relief(tuple(moved), tuple(instead) if len(moved) == 1 else ())
 
 
-def _one_each(homes: Iterable[Home], but_not: str) -> list[Home]:
-    seen = {but_not}
-    kept = []
+def _one_each(homes: Iterable[Home], most: int) -> list[Home]:
+    """The first home on each of so many supplies; the search stops there."""
+    kept: dict[str, Home] = {}
     for home in homes:
-        if home.supply.tag not in seen:
-            seen.add(home.supply.tag)
-            kept.append(home)
-    return kept
+        kept.setdefault(home.supply.tag, home)
+        if len(kept) == most:
+            break
+    return list(kept.values())
 
 
 def lighten(supply: SupplyFacts, around: Lookup) -> Mend | None:
