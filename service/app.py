@@ -9,7 +9,7 @@ from anyio import to_thread
 from fastapi import FastAPI
 
 from service import __version__
-from service.api import changes, index, lists, problems
+from service.api import changes, feeds, index, lists, plans, problems, reports, sheets
 from service.api.conventions.asking import Desk
 from service.api.conventions.gate import Gate
 from service.config import Settings
@@ -51,7 +51,7 @@ PROBLEMS: dict[int | str, dict[str, Any]] = {
 }
 
 
-def create_app(settings: Settings) -> FastAPI:
+def create_app(settings: Settings, largest_body: int = LARGEST_BODY) -> FastAPI:
     """The service for these settings. The database must be there and up to date."""
     store = Store(settings.database_url)
     schema.check(store.engine)
@@ -81,14 +81,15 @@ def create_app(settings: Settings) -> FastAPI:
         openapi_url=f"{index.ROOT}/openapi.json",
         docs_url=None,
         redoc_url=None,
-        max_body_size=LARGEST_BODY,
         responses=PROBLEMS,
     )
-    app.state.desk = Desk(store, settings.as_of, workshop.submit, schema.newest(), LARGEST_BODY)
+    app.state.desk = Desk(
+        store, settings.as_of, workshop.submit, schema.newest(), largest_body, settings.solve_deadline_s
+    )
     problems.install(app)
-    app.add_middleware(Gate)
+    app.add_middleware(Gate, largest_body=largest_body)
     app.include_router(index.router([listing.plural for listing in lists.LISTINGS]), prefix=index.ROOT)
-    app.include_router(lists.router(), prefix=index.ROOT)
-    app.include_router(changes.router(), prefix=index.ROOT)
+    for part in (lists, changes, feeds, plans, reports, sheets):
+        app.include_router(part.router(), prefix=index.ROOT)
     app.include_router(index.health())
     return app

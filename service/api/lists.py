@@ -1,6 +1,7 @@
 """Every list and every single thing, read from the one description each has in its room."""
 
 from collections.abc import Callable
+from functools import lru_cache
 from types import GenericAlias
 from typing import Annotated, Any
 
@@ -45,11 +46,13 @@ def _model(name: str, fields: tuple[lists.Field, ...], children: tuple[Child, ..
     return create_model(name, **shape)
 
 
+@lru_cache
 def model_of(listing: Listing) -> type[BaseModel]:
     """What one row of the list is answered as."""
     return _model(_camel(listing.one.partition(" ")[2]), listing.fields, listing.children)
 
 
+@lru_cache
 def asked_of(listing: Listing) -> type[Asked]:
     """What the list may be asked: its filters, beside the limit and the cursor."""
     shape: dict[str, Any] = {}
@@ -149,7 +152,7 @@ def add_single(router: APIRouter, listing: Listing) -> None:
         with desk.store.reading() if listing.children else desk.store.lookup() as asker:
             row, version = lists.one(asker, listing, key)
         response.headers["ETag"] = etag(version)
-        return unchanged(if_none_match, version) or row
+        return unchanged(if_none_match, etag(version)) or row
 
     _annotate(single, key=_key(listing))
     router.add_api_route(

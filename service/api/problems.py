@@ -17,6 +17,8 @@ from pydantic import BaseModel, ConfigDict, Field
 from starlette.exceptions import HTTPException
 
 from service import errors
+from service.limits.findings import Finding
+from service.reports.over_limit import as_row
 
 LOG = logging.getLogger("wattwright.api")
 MEDIA_TYPE = "application/problem+json"
@@ -132,7 +134,7 @@ async def _refused(request: Request, error: Exception) -> Response:
     if isinstance(error, errors.BadSheets):
         more["errors"] = [dataclasses.asdict(row) for row in error.errors]
     if isinstance(error, errors.OverLimit):
-        more["findings"] = [str(finding) for finding in error.findings]
+        more["findings"] = [as_row(f).model_dump() for f in error.findings if isinstance(f, Finding)]
     mend = error.mend or "Read it again and correct the request."
     return answer(request, status, error.code, title, (error.message, mend), headers, **more)
 

@@ -20,9 +20,14 @@ def held(session: Session, record: type[T], tag: str, expected: frozenset[int] |
         raise NotFound(
             f"nothing of that kind has the tag {tag}", "Look for it in the list, or by /api/v1/l/."
         )
-    if expected is not None and thing.version not in expected:
-        raise Stale(f"{thing.tag} was changed since you read it", "Read it again and repeat the change.")
+    refuse_stale(thing.tag, thing.version, expected)
     return thing
+
+
+def refuse_stale(name: str, version: int, expected: frozenset[int] | None) -> None:
+    """Refuse a change that was meant for another version of the thing."""
+    if expected is not None and version not in expected:
+        raise Stale(f"{name} was changed since you read it", "Read it again and repeat the change.")
 
 
 def find(session: Session, record: type[T], tag: str, what: str) -> T:

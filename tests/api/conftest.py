@@ -1,5 +1,6 @@
 """A really running service on a free loopback port, over each of the two real databases."""
 
+import shutil
 import socket
 import threading
 import time
@@ -15,23 +16,22 @@ import pytest
 import uvicorn
 from sqlalchemy import event
 
-from service.app import create_app
+from service.app import LARGEST_BODY, create_app
 from service.config import Settings
 from service.store.work import Store
+from service.tables import METADATA
 from tests import builders as build
 
 TODAY = date(2026, 11, 25)
 
 
 @contextmanager
-def serving(database_url: str, largest_body: int | None = None, busy_ms: int | None = None) -> Iterator[str]:
+def serving(database_url: str, largest_body: int = LARGEST_BODY, busy_ms: int | None = None) -> Iterator[str]:
     """The address of the whole service, served from another thread until the block ends.
 
     `busy_ms`: how long SQLite waits for another's lock, where a test cannot wait as long as the service does.
     """
-    app = create_app(Settings(database_url=database_url, today=TODAY))
-    if largest_body is not None:
-        app.max_body_size = largest_body
+    app = create_app(Settings(database_url=database_url, today=TODAY), largest_body)
     if busy_ms is not None:
         engine = app.state.desk.store.engine
         engine.dispose()
@@ -87,10 +87,32 @@ class Service:
         return self.client.patch("/api/v1" + path, json=body, headers=named)
 
 
-@pytest.fixture
-def service(store: Store, database_url: str) -> Iterator[Service]:
-    with serving(database_url) as base, httpx.Client(base_url=base, timeout=30) as client:
+@pytest.fixture(scope="session", params=["sqlite", "postgresql"])
+def running(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Service]:
+    """One service for all tests that leave the database as a database: starting one takes far longer than
+    emptying it."""
+    if request.param == "sqlite":
+        path = tmp_path_factory.mktemp("api") / "house.db"
+        shutil.copy(request.getfixturevalue("sqlite_template"), path)
+        url = f"sqlite:///{path}"
+    else:
+        server = request.getfixturevalue("postgres_template")
+        with psycopg.connect(f"postgresql://{server}/template1", autocommit=True) as admin:
+            admin.execute("CREATE DATABASE api TEMPLATE clean STRATEGY file_copy")
+        url = f"postgresql://{server}/api"
+    store = Store(url)
+    with serving(url) as base, httpx.Client(base_url=base, timeout=30) as client:
         yield Service(client, store, base)
+    store.close()
+
+
+@pytest.fixture
+def service(running: Service) -> Service:
+    """The running service over an empty database."""
+    with running.store.writing("tests") as session:
+        for table in reversed(METADATA.sorted_tables):
+            session.execute(table.delete())
+    return running
 
 
 @pytest.fixture

@@ -24,6 +24,7 @@ class Desk:
     submit: Callable[[int], None]
     head: str
     largest_body: int
+    deadline_s: float
 
 
 def desk(request: Request) -> Desk:
@@ -77,11 +78,23 @@ AsOf = Annotated[date, Depends(_as_of)]
 
 
 async def json_body(request: Request) -> None:
-    """Refuses a body that does not say it is JSON."""
+    """Refuses a body that does not say it is JSON; no body at all needs no name."""
+    if request.headers.get("content-length", "0") == "0" and "transfer-encoding" not in request.headers:
+        return
     kind = request.headers.get("content-type", "").split(";")[0].strip().lower()
     if kind not in {"application/json", "application/merge-patch+json"}:
         said = f"{kind} is not taken here" if kind else "the body does not say what it is"
         raise HTTPException(415, said, {"Accept-Patch": "application/json, application/merge-patch+json"})
 
 
+async def multipart_body(request: Request) -> None:
+    """Refuses a body that is not a form with files."""
+    kind = request.headers.get("content-type", "").split(";")[0].strip().lower()
+    if kind != "multipart/form-data":
+        raise HTTPException(
+            415, "files are sent as multipart/form-data", {"Accept-Post": "multipart/form-data"}
+        )
+
+
 JSON_BODY: list[Any] = [Depends(json_body)]
+MULTIPART_BODY: list[Any] = [Depends(multipart_body)]

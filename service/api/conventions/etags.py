@@ -22,12 +22,8 @@ def etag(version: int) -> str:
     return f'"{version}"'
 
 
-def expected(if_match: str | None) -> frozenset[int] | None:
-    """The versions a change is meant for; None: any. A weak tag matches nothing (strong comparison).
-
-    >>> sorted(expected('"7", W/"8", "x"')), expected("*")
-    ([7], None)
-    """
+def meant(if_match: str | None) -> frozenset[str] | None:
+    """The tags a change is meant for; None: any. A weak tag matches nothing (strong comparison)."""
     if if_match is None:
         raise NoPrecondition(
             "a change must say which version it is meant for",
@@ -35,14 +31,24 @@ def expected(if_match: str | None) -> frozenset[int] | None:
         )
     if if_match.strip() == "*":
         return None
-    return frozenset(int(tag) for weak, tag in _TAG.findall(if_match) if not weak and tag.isdecimal())
+    return frozenset(tag for weak, tag in _TAG.findall(if_match) if not weak)
 
 
-def unchanged(if_none_match: str | None, version: int) -> Response | None:
-    """The answer 304 when the caller has that version already; a weak tag counts (weak comparison)."""
+def expected(if_match: str | None) -> frozenset[int] | None:
+    """The versions a change is meant for; None: any.
+
+    >>> sorted(expected('"7", W/"8", "x"')), expected("*")
+    ([7], None)
+    """
+    tags = meant(if_match)
+    return None if tags is None else frozenset(int(tag) for tag in tags if tag.isdecimal())
+
+
+def unchanged(if_none_match: str | None, tag: str) -> Response | None:
+    """The answer 304 when the caller has that tag already; a weak one counts (weak comparison)."""
     if if_none_match is None:
         return None
-    known = {tag for _, tag in _TAG.findall(if_none_match)}
-    if if_none_match.strip() != "*" and str(version) not in known:
+    known = {f'"{text}"' for _, text in _TAG.findall(if_none_match)}
+    if if_none_match.strip() != "*" and tag not in known:
         return None
-    return Response(status_code=304, headers={"ETag": etag(version)})
+    return Response(status_code=304, headers={"ETag": tag})

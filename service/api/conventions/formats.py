@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Annotated, Any
 
 from fastapi import Header, Response
+from pydantic import BaseModel
 from starlette.exceptions import HTTPException
 
 from service.store.listing import Child, Listing, plain_text
@@ -71,6 +72,19 @@ def _cell(value: Any) -> str:
     if isinstance(value, str) and text[:1] in {"=", "+", "-", "@", "\t", "\r"}:
         return "'" + text
     return text
+
+
+def model_sheet(
+    model: type[BaseModel], rows: Iterable[Mapping[str, Any] | BaseModel], headers: Mapping[str, str]
+) -> Response:
+    """Rows of a model's columns; several things in one cell stand with blanks between."""
+    names = list(model.model_fields)
+    plain = (row.model_dump() if isinstance(row, BaseModel) else row for row in rows)
+    return sheet(names, ([_joined(row.get(name)) for name in names] for row in plain), headers)
+
+
+def _joined(value: Any) -> Any:
+    return " ".join(str(one) for one in value) if isinstance(value, list | tuple) else value
 
 
 def listing_sheet(

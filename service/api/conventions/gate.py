@@ -7,28 +7,64 @@ browser of somebody on this machine, by a name that points here or by a form tha
 import ipaddress
 
 from fastapi import Request
-from starlette.types import ASGIApp, Receive, Scope, Send
+from starlette.datastructures import Headers
+from starlette.exceptions import HTTPException
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from service.api.problems import of_protocol
 
 SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
+HEARD_OUT = 5  # times the largest body
 OWN_SITES = frozenset({"same-origin", "none"})
 
 
 class Gate:
-    """Refuses a Host that is not this machine, and changes asked for by other sites' pages."""
+    """Refuses a Host that is not this machine, changes asked for by other sites' pages, and large bodies."""
 
-    def __init__(self, app: ASGIApp) -> None:
-        self.app = app
+    def __init__(self, app: ASGIApp, largest_body: int) -> None:
+        self.app, self.largest_body = app, largest_body
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        if scope["type"] == "http":
-            request = Request(scope)
-            detail = refusal(request.method, dict(request.headers))
-            if detail:
-                await of_protocol(request, 403, detail)(scope, receive, send)
+        if scope["type"] != "http":
+            await self.app(scope, receive, send)
+            return
+        headers = Headers(scope=scope)
+        detail = refusal(scope["method"], dict(headers))
+        if detail:
+            await of_protocol(Request(scope), 403, detail)(scope, receive, send)
+            return
+        declared = headers.get("content-length", "")
+        if declared.isdecimal() and int(declared) > self.largest_body:
+            await self._hear_out(receive)
+            await of_protocol(Request(scope), 413, self._too_large())(scope, receive, send)
+            return
+        await self.app(scope, self._counted(receive), send)
+
+    def _too_large(self) -> str:
+        return f"the body is larger than {self.largest_body} bytes"
+
+    async def _hear_out(self, receive: Receive) -> None:
+        # A client that is cut off while it still sends never reads why; one that sends forever is cut off.
+        heard = 0
+        while heard <= HEARD_OUT * self.largest_body:
+            message = await receive()
+            heard += len(message.get("body", b"")) + 1
+            if not message.get("more_body"):
                 return
-        await self.app(scope, receive, send)
+
+    def _counted(self, receive: Receive) -> Receive:
+        """The same body, refused once more of it has come than is taken, whatever its head said."""
+        heard = 0
+
+        async def counted() -> Message:
+            nonlocal heard
+            message = await receive()
+            heard += len(message.get("body", b""))
+            if heard > self.largest_body:
+                raise HTTPException(413, self._too_large())
+            return message
+
+        return counted
 
 
 def refusal(method: str, headers: dict[str, str]) -> str:

@@ -1,0 +1,88 @@
+"""Every report there is, as JSON with its day and its summary, or as CSV."""
+
+import hashlib
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Query, Response
+from pydantic import AfterValidator, BaseModel, Field, create_model
+
+from service.api.conventions.asking import AsOf, DeskDep, sound_text
+from service.api.conventions.etags import IfNoneMatch, unchanged
+from service.api.conventions.formats import CSV_ANSWER, Accept, model_sheet, wants_csv
+from service.reports import REPORTS, Report, ReportAsk
+
+Production = Annotated[
+    str | None,
+    Query(max_length=80, description="one production, by its code; all if not given"),
+    AfterValidator(lambda code: code if code is None else sound_text(code)),
+]
+
+
+class ReportHead(BaseModel):
+    """A report that can be asked for."""
+
+    name: str = Field(description="name in its address")
+    title: str = Field(description="title")
+
+
+def shape_of(report: Report) -> type[BaseModel]:
+    """What the report is answered as: the day, the whole in a few figures, cautions, and the rows."""
+    fields: dict[str, Any] = {
+        "title": (str, Field(description="title")),
+        "as_of": (str, Field(description="the day it is of")),
+        "production": (str | None, Field(description="the production it is of; null: all")),
+        "summary": (dict[str, Any], Field(description="the whole in a few figures")),
+        "cautions": (list[str], Field(description="what to mind before acting on it")),
+        "rows": (list[report.row], Field(description="its rows, in order")),  # type: ignore[name-defined]
+    }
+    return create_model("".join(word.capitalize() for word in report.name.split("-")) + "Report", **fields)
+
+
+def _add(routes: APIRouter, report: Report) -> None:
+    shape = shape_of(report)
+
+    def answer(
+        desk: DeskDep,
+        as_of: AsOf,
+        production: Production = None,
+        everything: Annotated[bool, Query(description="also what is in order, and what is history")] = False,
+        accept: Accept = None,
+        if_none_match: IfNoneMatch = None,
+    ) -> Response:
+        as_csv = wants_csv(accept)
+        ask = ReportAsk(as_of, production, everything)
+        with desk.store.reading() as session:
+            rows = report.rows(session, ask)
+            summary = report.summary(session, ask, rows)
+        if as_csv:
+            found = model_sheet(report.row, rows, {})
+        else:
+            said = shape(
+                title=report.title, as_of=as_of.isoformat(), production=production, summary=summary,
+                cautions=list(report.cautions), rows=rows,
+            )  # fmt: skip
+            found = Response(said.model_dump_json(), media_type="application/json")
+        # Nothing carries the version of a report: its tag is taken from what it says.
+        tag = f'"{hashlib.sha256(bytes(found.body)).hexdigest()[:20]}"'
+        found.headers.update({"ETag": tag, "Vary": "Accept"})
+        return unchanged(if_none_match, tag) or found
+
+    routes.add_api_route(
+        f"/reports/{report.name}",
+        answer,
+        response_model=shape,
+        responses=CSV_ANSWER,
+        summary=report.title,
+    )
+
+
+def _names() -> Any:
+    return [ReportHead(name=report.name, title=report.title) for report in REPORTS.values()]
+
+
+def router() -> APIRouter:
+    routes = APIRouter(tags=["reports"])
+    routes.add_api_route("/reports", _names, response_model=list[ReportHead], summary="The reports")
+    for report in REPORTS.values():
+        _add(routes, report)
+    return routes
