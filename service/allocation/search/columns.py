@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 from itertools import combinations_with_replacement
 
 from service.allocation.search.kit import Kit
-from service.allocation.search.plan import Column, Held, channels, column_uw, held, loads_of, watts
+from service.allocation.search.plan import Column, Held, channels, column_uw, held, loads_of
 
 # Trials after which a content counts as not fitting its banks.
 FIT_TRIALS = 1500
@@ -109,7 +109,7 @@ class Fitter:
         return self._sets[cell]
 
     def cheaper(self, column: Column, left: Sequence[int]) -> Column:
-        """The same loads on the cheapest banks and output that hold them; `left` counts units by stock row."""
+        """The same loads on the cheapest banks and output that hold them, units left by stock row."""
         return self._cheaper_outlet(self._cheaper_banks(column, left), left)
 
     def _cheaper_banks(self, column: Column, left: Sequence[int]) -> Column:
@@ -160,7 +160,7 @@ def _share(kit: Kit, bank: int) -> float:
     return kit.decoders[kit.banks[bank].decoder].cost / _banks_of(kit, bank)
 
 
-def within(kit: Kit, column: Column, left: Sequence[int]) -> Column | None:
+def within(column: Column, left: Sequence[int]) -> Column | None:
     """The column without the loads that nobody waits for any more; None when nothing remains."""
     rest = list(left)
 
@@ -176,6 +176,3 @@ def within(kit: Kit, column: Column, left: Sequence[int]) -> Column | None:
     banks = tuple((bank, inside) for bank, content in column.banks if (inside := kept(content)))
     direct = kept(column.direct)
     return Column(column.outlet, tuple(sorted(banks)), direct) if banks or direct else None
-
-
-__all__ = ["Fitter", "watts", "within"]

@@ -73,7 +73,7 @@ class Dive:
             if isinstance(column, Loose):
                 continue
             for _ in range(max(1, int(share + 1e-6))):
-                kept = within(self.kit, column, self.left)
+                kept = within(column, self.left)
                 if kept is None or (fixed and kept != column) or not self._has_stock(kept):
                     break
                 self._take(kept)
