@@ -2,7 +2,7 @@
 
 import hashlib
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, is_dataclass
 from datetime import date
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from typing import Any, TypeVar
@@ -48,7 +48,23 @@ class Question:
 
     @property
     def fingerprint(self) -> str:
-        return hashlib.sha256(repr(self.problem).encode()).hexdigest()
+        return hashlib.sha256(settled(self.problem).encode()).hexdigest()
+
+
+def settled(value: object) -> str:
+    """The same text for equal values in every process: the order of a set differs from one to the next.
+
+    >>> settled((frozenset({"b", "a"}), 1))
+    "({'a', 'b'}, 1)"
+    """
+    if isinstance(value, frozenset):
+        return "{" + ", ".join(sorted(settled(one) for one in value)) + "}"
+    if isinstance(value, tuple):
+        return "(" + ", ".join(settled(one) for one in value) + ")"
+    if is_dataclass(value):
+        inner = (f"{f.name}={settled(getattr(value, f.name))}" for f in fields(value))
+        return f"{type(value).__name__}({', '.join(inner)})"
+    return repr(value)
 
 
 def question_for(
