@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from typing import Any, Generic, TypeVar
 
-from service.limits import addresses, control, electrical, leads, places, store
+from service.limits import addresses, control, electrical, leads, places, store, unchecked
 from service.limits.facts import ShowFacts
 from service.limits.findings import Finding, Harm, Rule, by_harm
 from service.limits.lookup import Lookup
@@ -79,6 +79,9 @@ LIMITS: tuple[Limit[Any], ...] = (
     Limit(leads.LEAD_AMPS, lambda around: around.runs, leads.lead_amps),
     Limit(places.DIMMED_CIRCUIT, lambda around: around.show.supplies, places.dimmed_circuit),
     Limit(electrical.BATTERY_AMPS, lambda around: around.show.supplies, electrical.battery_amps),
+    Limit(unchecked.BOX_HEAT, lambda around: around.show.supplies, unchecked.box_heat),
+    Limit(unchecked.BATTERY_TIME, lambda around: around.show.supplies, unchecked.battery_time),
+    Limit(unchecked.PIXEL_IDLE, lambda around: around.show.elements, unchecked.pixel_idle),
     Limit(places.MOVING, lambda around: around.show.elements, places.moving),
     Limit(places.COSTUME, lambda around: around.show.elements, places.costume),
     Limit(store.MATCH_TAPE, Lookup.match_groups, store.match_tape),

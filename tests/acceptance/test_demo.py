@@ -154,6 +154,8 @@ def test_a_faulty_supply_is_reported_though_its_load_would_fit(season: Store) ->
     assert [(r.supply_w, r.limit_w, r.supply_pct, r.verdict) for r in loads] == [(115.2, 120.0, 96.0, "ok")]
 
 
+PACKS = (("CO", "BT-02"), ("CO", "BT-03"), ("FR", "BT-01"), ("FR", "BT-21"), ("SQ", "BT-02"), ("SQ", "BT-11"),
+         ("TL", "BT-12"))  # fmt: skip
 UNKNOWN = {
     # The amps of a pixel driver are not on its label.
     ("SQ", "channel-amps", "DC-51 port 1"),
@@ -176,6 +178,11 @@ UNKNOWN = {
     ("TW", "match-lot", "horizon"),
     ("TL", "parallel-lots", "DC-12 channel 1"),
     ("TL", "parallel-lots", "DC-14 channel 1"),
+    # How warm a box gets, how long a pack lasts and what dark pixels draw is not worked out or not entered.
+    ("SQ", "box-heat", "PS-05"),
+    ("SQ", "box-heat", "PS-25"),
+    *((show, "battery-time", pack) for show, pack in PACKS),
+    *((tag[:2], "pixel-idle", tag) for tag in ("SQ-24", "TL-22", "TL-23")),
 }
 
 

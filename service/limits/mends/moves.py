@@ -113,6 +113,7 @@ def _may_take(supply: SupplyFacts, like: SupplyFacts) -> bool:
         and supply.class_v == like.class_v
         and not supply.is_placeholder
         and supply.outlet_kind != "dimmed"
+        and not supply.enclosure  # how much a boxed supply may take is not known until its box is measured
         and (supply.unit is None or supply.unit.state == "good")
     )
 
