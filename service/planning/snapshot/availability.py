@@ -23,7 +23,7 @@ FAR = date(9999, 12, 31)
 class Claim:
     """One production has this unit on these half-open days: by a hold, or by its kept plan alone.
 
-    `is_overdue`: it should be back by now, and `due_on` was the last day it might be out.
+    `due_on`: the last day it may be out; `is_overdue`: it should be back by now.
     """
 
     unit_id: int
@@ -94,7 +94,7 @@ def read_claims(session: Session, today: date) -> Claims:
             wants.append(Want(h.model_id, h.production_id, h.from_on, h.until_on or FAR, h.quantity or 0))
     spoken = {(c.unit_id, c.production_id) for c in held}
     allotted = [
-        Claim(unit_id, production_id, from_on, until_on, is_held=False)
+        Claim(unit_id, production_id, from_on, until_on, due_on=until_on - timedelta(days=1), is_held=False)
         for unit_id, production_id, from_on, until_on in _kept_units(session)
         if (unit_id, production_id) not in spoken
     ]
