@@ -11,7 +11,14 @@ from itertools import pairwise
 from typing import Any
 
 from service.allocation.search.kit import Kit
-from service.allocation.search.plan import Column, Filled, Plan, missing, plan_cost
+from service.allocation.search.plan import (
+    Column,
+    Filled,
+    Plan,
+    left_by_priority,
+    missing,
+    plan_cost,
+)
 
 # Beyond this many bank-output pairs the model is slower than the column search.
 PAIRS_AT_MOST = 1500
@@ -248,7 +255,8 @@ def solve_exactly(
         return None
     model = _Model(kit)
     plan, work = start, 0.0
-    left, left_bound, proven = {}, {}, True
+    left_bound: dict[int, int] = {}
+    proven = True
     for priority in sorted({load.priority for load in kit.types}):
         amount = model.left_watts(priority)
         best = _left(kit, plan, priority) // model.scale
@@ -259,11 +267,11 @@ def solve_exactly(
             told = _run(model, effort, seed)
             work += told.work
             floor = told.bound
-            if told.plan is not None and _left(kit, told.plan, priority) // model.scale <= best:
+            if told.plan is not None and _left(kit, told.plan, priority) // model.scale < best:
                 plan, best = told.plan, _left(kit, told.plan, priority) // model.scale
             proven = proven and floor >= best
         model.model.add(amount <= best)
-        left[priority], left_bound[priority] = best * model.scale, min(floor, best) * model.scale
+        left_bound[priority] = min(floor, best) * model.scale
     cost = plan_cost(kit, plan)
     model.model.add(model.cost() <= cost)
     model.model.add(model.cost() >= cost_floor)
@@ -273,6 +281,9 @@ def solve_exactly(
     if told.plan is not None and plan_cost(kit, told.plan) < cost:
         plan, cost = told.plan, plan_cost(kit, told.plan)
     bound = min(cost, max(told.bound, cost_floor))
+    # A level whose optimum was not proven may have been beaten on the way to a lower cost.
+    left = left_by_priority(kit, plan)
+    left_bound = {priority: min(left[priority], floor) for priority, floor in left_bound.items()}
     return Verdict(plan, cost, left, left_bound, bound, proven and bound == cost, work + told.work)
 
 
