@@ -2,8 +2,8 @@
 
 Asked is GET /api/v1/elements/{tag}/feed at ten times the demonstration season, on both databases. The floor
 is a bare route of the ASGI toolkit below the framework: a plain function, the raw driver, the same
-statements, and the same rows as JSON. Both are asked back to back in every round; the ratio is that of their medians,
-and its median over the rounds is what counts. Nobody signs in yet, so no sign-in is in either.
+statements, and the same rows as JSON. Both are asked back to back in every round; the ratio is that of their
+medians, and its median over the rounds is what counts. Nobody signs in yet, so no sign-in is in either.
 """
 
 import csv
@@ -44,7 +44,7 @@ from service.store.work import Store
 from tests.postgres import postgres
 
 TODAY = date(2026, 11, 25)
-COPIES, ROUNDS, ASKED, WARM = 10, 15, 300, 100
+COPIES, ROUNDS, ASKED, WARM = 10, 60, 60, 200
 TARGET = 2.5
 SHARED = frozenset(
     {"battery_models", "decoder_models", "supply_models", "tapes", "wire", "venues", "house_rules"}
