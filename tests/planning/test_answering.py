@@ -177,6 +177,20 @@ def test_an_outlet_of_another_venue_is_never_taken(store: Store) -> None:
     assert standing(store, worked_out(store))["PS-1"].outlet is None
 
 
+@pytest.mark.parametrize(("venues", "outlet"), [(1, "C1"), (2, None)], ids=["one venue", "two venues"])
+def test_an_outlet_of_no_venue_belongs_to_the_only_one_there_is(
+    store: Store, venues: int, outlet: str | None
+) -> None:
+    stage = staged(store, windows(40))
+    with store.writing("tests") as session:
+        blank = session.get_one(Outlet, stage.outlet.id)
+        blank.venue_id = blank.place_id = None
+        for _ in range(venues - 1):
+            build.a_venue(session)
+
+    assert standing(store, worked_out(store))["PS-1"].outlet == outlet
+
+
 def test_the_outlet_at_the_same_place_goes_first_then_the_one_with_most_room(store: Store) -> None:
     staged(store, windows(40), an_outlet("B32", breaker_a=32.0))
     beside = standing(store, worked_out(store))["PS-1"].outlet
