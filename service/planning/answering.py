@@ -237,11 +237,10 @@ class _Outlets:
             element, run = question.runs[feed.run]
             if element.tape is not None:
                 self.watts[feed.supply] += round(run_w(element.tape, run) * 1000)
-        venue_id = question.rows.production.venue_id
         self.room: dict[int, float] = {
             o.id: o.breaker_a * BREAKER_SHARE
             for o in question.house.outlets.values()
-            if o.breaker_a and o.volts_v and o.kind != "dimmed" and o.venue_id == venue_id
+            if o.breaker_a and o.volts_v and o.kind != "dimmed" and self._is_here(o)
         }
         for placing in placed:
             if placing.outlet_id in self.room:
@@ -250,6 +249,13 @@ class _Outlets:
         for outlet_id, load_w in question.other_loads:
             if outlet_id in self.room:
                 self.room[outlet_id] -= load_w / (question.house.outlets[outlet_id].volts_v or 1.0)
+
+    def _is_here(self, outlet: OutletRow) -> bool:
+        """At the production's venue; where nobody wrote which it is at, if there is only the one."""
+        house, venue_id = self.question.house, self.question.rows.production.venue_id
+        place = house.places.get(outlet.place_id or 0)
+        at = outlet.venue_id or (place.venue_id if place else None)
+        return at == venue_id if at is not None else len(house.venues) == 1
 
     def is_dimmed(self, outlet_id: int | None) -> bool:
         outlet = self.question.house.outlets.get(outlet_id or 0)
