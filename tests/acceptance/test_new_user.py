@@ -138,7 +138,7 @@ def test_the_gutter_is_looked_up_by_its_tag(wattwright: Callable[..., tuple[int,
     code, feed = wattwright("feed", "rn-1")
 
     [run_] = feed["runs"]
-    assert code == 0, said
+    assert code == 0
     assert (feed["name"], feed["load_w"], run_["lead_m"]) == ("Gutter", 90.0, 3.048)
     assert [slot["emitter"] for slot in run_["slots"]] == ["R", "G", "B", "W"]
     assert feed["sources"][0]["outlet"] == "WALL"

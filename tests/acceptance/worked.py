@@ -4,6 +4,7 @@ Only the csv module reads here, and nothing of the product is used: two sums tha
 """
 
 import csv
+import io
 from collections import defaultdict
 from dataclasses import dataclass
 from fractions import Fraction
@@ -23,13 +24,22 @@ def read_sheets(folder: Path) -> Sheets:
     return sheets
 
 
-def write_sheets(sheets: Sheets, folder: Path) -> None:
-    """The other way: one file a sheet, columns in the order of its first row."""
+def as_texts(sheets: Sheets) -> dict[str, str]:
+    """The other way: the text of each sheet, columns in the order of its first row."""
+    texts = {}
     for name, rows in sheets.items():
-        with (folder / f"{name}.csv").open("w", newline="", encoding="utf-8") as file:
-            writer = csv.DictWriter(file, list(rows[0]))
-            writer.writeheader()
-            writer.writerows(rows)
+        file = io.StringIO()
+        writer = csv.DictWriter(file, list(rows[0]), lineterminator="\n")
+        writer.writeheader()
+        writer.writerows(rows)
+        texts[name] = file.getvalue()
+    return texts
+
+
+def write_sheets(sheets: Sheets, folder: Path) -> None:
+    """One file a sheet."""
+    for name, text in as_texts(sheets).items():
+        (folder / f"{name}.csv").write_text(text, encoding="utf-8")
 
 
 def by(sheets: Sheets, sheet: str, column: str) -> dict[str, Row]:
