@@ -3,7 +3,7 @@
 import time
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor, as_completed
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from multiprocessing import get_context
 from multiprocessing.synchronize import Event
 
@@ -11,6 +11,9 @@ from service.allocation.problem import Effort
 from service.allocation.search.exact import Verdict
 from service.allocation.search.kit import Kit
 from service.allocation.search.part import quick_part, solve_part
+
+# A larger show gives each part a smaller share of the effort, so that the whole stays quick.
+LOADS_AT_FULL_EFFORT = 900
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +62,8 @@ class Watch:
 
 def solve_all(kits: Sequence[Kit], effort: Effort, watch: Watch) -> list[Verdict]:
     """A verdict for each kit; those not reached before the watch stopped get a quick plan."""
+    loads = sum(sum(kit.counts) for kit in kits)
+    effort = replace(effort, scale=effort.scale * min(1.0, LOADS_AT_FULL_EFFORT / max(1, loads)))
     verdicts: list[Verdict | None] = [None] * len(kits)
     order = sorted(range(len(kits)), key=lambda n: (-sum(kits[n].counts), n))
     several = effort.processes > 1 and len(kits) > 1

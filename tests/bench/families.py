@@ -233,9 +233,9 @@ def _grouped(random: Random, place: str, tape: Tape, elements: list[list[Run]]) 
 
 
 def scarce(problem: Problem, used: dict[str, int], share: float) -> Problem:
-    """The five most used models at a share of what a plan with plenty takes, the others half, and two more."""
+    """The five most used models at a share of what is used with plenty, the others half, and two more."""
     most = sorted(used, key=lambda tag: (-used[tag], tag))[:5]
-    models = [model.tag for model in (*problem.supply_models, *problem.decoder_models)]
+    models = [model.tag for model in problem.supply_models] + [model.tag for model in problem.decoder_models]
     stock = {
         tag: max(1, int(used.get(tag, 0) * share)) if tag in most else int(used.get(tag, 0) * 0.5) + 2
         for tag in models

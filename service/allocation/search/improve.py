@@ -4,10 +4,11 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from random import Random
 
-from service.allocation.search.bound import supply_floor
-from service.allocation.search.branch import Limits, branch
+from service.allocation.columns.bound import supply_floor
+from service.allocation.columns.branch import Limits, branch
+from service.allocation.columns.dive import tidy
+from service.allocation.columns.relax import Depth, Search
 from service.allocation.search.construct import greedy
-from service.allocation.search.dive import tidy
 from service.allocation.search.kit import Kit
 from service.allocation.search.plan import (
     Filled,
@@ -19,7 +20,6 @@ from service.allocation.search.plan import (
     served,
     usage,
 )
-from service.allocation.search.relax import Depth, Search
 
 # Loads taken out at once, in turn; measured on the benchmark families.
 SIZES = (34, 14)

@@ -4,16 +4,16 @@ from collections.abc import Callable
 from dataclasses import replace
 from itertools import islice
 
-from service.allocation.search.bound import supply_floor
-from service.allocation.search.branch import Limits, branch
+from service.allocation.columns.bound import supply_floor
+from service.allocation.columns.branch import Limits, branch
+from service.allocation.columns.dive import tidy
+from service.allocation.columns.floors import decoder_floor
+from service.allocation.columns.relax import Depth, Search
 from service.allocation.search.construct import greedy, policies
-from service.allocation.search.dive import tidy
 from service.allocation.search.exact import Verdict, solve_exactly
-from service.allocation.search.floors import decoder_floor
 from service.allocation.search.improve import Rounds, improve
 from service.allocation.search.kit import Kit
 from service.allocation.search.plan import Plan, left_by_priority, plan_cost
-from service.allocation.search.relax import Depth, Search
 
 POLICIES_AT_MOST = 120
 SMALL_LOADS = 20

@@ -3,11 +3,11 @@
 from collections import Counter
 from collections.abc import Sequence
 
-from service.allocation.search.columns import within
+from service.allocation.columns.fitting import within
+from service.allocation.columns.master import Box, Loose
+from service.allocation.columns.relax import COARSE_ROWS, Search, Sweep
 from service.allocation.search.construct import Builder, in_order
-from service.allocation.search.master import Box, Loose
 from service.allocation.search.plan import Column, Filled, Plan, assemble, column_uw, loads_of, usage
-from service.allocation.search.relax import COARSE_ROWS, Search, Sweep
 
 NEARLY_WHOLE = 0.8
 PRICING_ROUNDS = 1

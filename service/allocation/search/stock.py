@@ -5,10 +5,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from service.allocation.columns.bound import cover
 from service.allocation.loads import Load
 from service.allocation.problem import Effort
 from service.allocation.quiet import linear_program
-from service.allocation.search.bound import cover
 from service.allocation.search.construct import Builder, in_order
 from service.allocation.search.exact import Verdict, solve_exactly
 from service.allocation.search.kit import Kit, StockKey, Store, build_kit

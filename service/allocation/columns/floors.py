@@ -5,9 +5,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from service.allocation.columns.master import PRIMAL
 from service.allocation.quiet import linear_program
 from service.allocation.search.kit import Kit
-from service.allocation.search.master import PRIMAL
 from service.allocation.search.plan import Held
 
 STEPS = 200

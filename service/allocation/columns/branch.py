@@ -9,12 +9,12 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-from service.allocation.search.dive import dive
-from service.allocation.search.exact import pack_exactly
+from service.allocation.columns.dive import dive
+from service.allocation.columns.leaf import pack_leaf
+from service.allocation.columns.master import Box
+from service.allocation.columns.relax import DEEP, Depth, Search
 from service.allocation.search.kit import Kit
-from service.allocation.search.master import Box
 from service.allocation.search.plan import Plan, faulty, missing, plan_cost
-from service.allocation.search.relax import DEEP, Depth, Search
 
 # Nodes at which a plan is looked for.
 DIVES = frozenset({1, 2, 3, 4, 6, 9, 13, 20, 30, 50, 80, 120, 200})
@@ -140,7 +140,7 @@ def _widest(low: float, box: Box) -> list[tuple[float, Box]]:
 def _leaf(tree: Tree, low: float, box: Box, counts: list[int]) -> list[tuple[float, Box]]:
     """Whole numbers of everything: do the loads fit exactly that gear? If not, the boxes around it."""
     kit = tree.search.kit
-    told, plan = pack_exactly(limited(kit, counts), tree.limits.leaf_work)
+    told, plan = pack_leaf(limited(kit, counts), tree.search.fitter, tree.limits.leaf_work)
     if plan is not None and tree.offer(plan):
         return []
     if told is None:

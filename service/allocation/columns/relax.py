@@ -5,11 +5,11 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from service.allocation.search.columns import Fitter
+from service.allocation.columns.fitting import Fitter
+from service.allocation.columns.master import Box, Duals, Loose, Master
+from service.allocation.columns.pricing import Content, Corner, Grid, Prices, Table, corners, make_grid
 from service.allocation.search.kit import Kit
-from service.allocation.search.master import Box, Duals, Loose, Master
 from service.allocation.search.plan import Plan, columns_of
-from service.allocation.search.pricing import Content, Corner, Grid, Prices, Table, corners, make_grid
 
 # A column must promise at least this much, in units of cost, to be worth adding.
 WORTH = 1e-4
