@@ -5,17 +5,18 @@ from types import GenericAlias
 from typing import Any
 
 from fastapi import APIRouter, Response
-from pydantic import BaseModel, Field
+from pydantic import BaseModel, Field, TypeAdapter
 
 from service.api.conventions.asking import JSON_BODY, By, DeskDep, Number, Tag
 from service.api.conventions.etags import IfMatch, IfNoneMatch, meant, unchanged
-from service.api.conventions.formats import CSV_ANSWER, Accept, model_sheet, wants_csv
+from service.api.conventions.formats import CSV_ANSWER, Accept, model_sheet, spoken, wants_csv
 from service.planning.moving import move_feed
 from service.planning.queries import dark_if_pulled, fed_by_outlet, fed_by_unit, feed_of
 from service.planning.schemas import DarkOut, FedOut, FeedMove, FeedOut
 from service.reports.over_limit import Row, as_row
 from service.stock.gear import GearKind
 
+FEED = TypeAdapter(FeedOut)
 Asks = Callable[[Any, str], list[dict[str, Any]]]
 
 
@@ -25,12 +26,11 @@ class MovedOut(FeedOut):
     over: list[Row] = Field(description="what is over a limit in the show now")
 
 
-def _feed(tag: Tag, desk: DeskDep, response: Response, if_none_match: IfNoneMatch = None) -> Any:
+def _feed(tag: Tag, desk: DeskDep, if_none_match: IfNoneMatch = None) -> Response:
     with desk.store.lookup() as connection:
         found = feed_of(connection, tag)
     etag = f'"{found["etag"]}"'
-    response.headers["ETag"] = etag
-    return unchanged(if_none_match, etag) or found
+    return unchanged(if_none_match, etag) or spoken(FEED, found, {"ETag": etag})
 
 
 def _move(

@@ -6,11 +6,11 @@ from types import GenericAlias
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Query, Request, Response
-from pydantic import AfterValidator, BaseModel, Field, create_model
+from pydantic import AfterValidator, BaseModel, Field, TypeAdapter, create_model
 
 from service.api.conventions.asking import LARGEST_ID, DeskDep, Number, Tag, sound_text
 from service.api.conventions.etags import IfNoneMatch, etag, unchanged
-from service.api.conventions.formats import CSV_ANSWER, Accept, listing_sheet, wants_csv
+from service.api.conventions.formats import CSV_ANSWER, Accept, listing_sheet, spoken, wants_csv
 from service.api.conventions.paging import Asked, next_link, start
 from service.season import queries as season
 from service.shows import queries as shows
@@ -53,6 +53,17 @@ def model_of(listing: Listing) -> type[BaseModel]:
 
 
 @lru_cache
+def row_shape(listing: Listing) -> TypeAdapter[Any]:
+    return TypeAdapter(model_of(listing))
+
+
+@lru_cache
+def rows_shape(listing: Listing) -> TypeAdapter[Any]:
+    rows: Any = GenericAlias(list, (model_of(listing),))
+    return TypeAdapter(rows)
+
+
+@lru_cache
 def asked_of(listing: Listing) -> type[Asked]:
     """What the list may be asked: its filters, beside the limit and the cursor."""
     shape: dict[str, Any] = {}
@@ -78,20 +89,13 @@ def read_page(
 
 
 def answer_page(
-    request: Request,
-    response: Response,
-    listing: Listing,
-    asked: Asked,
-    page: Page,
-    scope: str,
-    accept: str | None,
-) -> Any:
+    request: Request, listing: Listing, asked: Asked, page: Page, scope: str, accept: str | None
+) -> Response:
     """The page as JSON or CSV, with the way to the next one."""
     headers = next_link(request, listing, asked, page.after, scope)
     if wants_csv(accept):
         return listing_sheet(listing, page.rows, headers)
-    response.headers.update({"Vary": "Accept", **headers})
-    return page.rows
+    return spoken(rows_shape(listing), page.rows, {"Vary": "Accept", **headers})
 
 
 def add_list(
@@ -106,19 +110,15 @@ def add_list(
     """
     asks, row = asked_of(listing), model_of(listing)
 
-    def whole(
-        request: Request, response: Response, desk: DeskDep, asked: Asked, accept: Accept = None
-    ) -> Any:
+    def whole(request: Request, desk: DeskDep, asked: Asked, accept: Accept = None) -> Response:
         page = read_page(desk, listing, asked, "")
-        return answer_page(request, response, listing, asked, page, "", accept)
+        return answer_page(request, listing, asked, page, "", accept)
 
-    def part(
-        request: Request, response: Response, desk: DeskDep, key: str, asked: Asked, accept: Accept = None
-    ) -> Any:
+    def part(request: Request, desk: DeskDep, key: str, asked: Asked, accept: Accept = None) -> Response:
         assert narrow is not None
         scope = str(key).upper()
         page = read_page(desk, listing, asked, scope, lambda asker: narrow(asker, key))
-        return answer_page(request, response, listing, asked, page, scope, accept)
+        return answer_page(request, listing, asked, page, scope, accept)
 
     endpoint: Callable[..., Any] = part if owner else whole
     _annotate(endpoint, asked=Annotated[asks, Query()])
@@ -148,11 +148,11 @@ def _annotate(endpoint: Callable[..., Any], **kinds: Any) -> None:
 def add_single(router: APIRouter, listing: Listing) -> None:
     """GET of one thing by its tag, in any letter case, or by its number where it has no tag."""
 
-    def single(response: Response, desk: DeskDep, key: str, if_none_match: IfNoneMatch = None) -> Any:
+    def single(desk: DeskDep, key: str, if_none_match: IfNoneMatch = None) -> Response:
         with desk.store.reading() if listing.children else desk.store.lookup() as asker:
             row, version = lists.one(asker, listing, key)
-        response.headers["ETag"] = etag(version)
-        return unchanged(if_none_match, etag(version)) or row
+        tag = etag(version)
+        return unchanged(if_none_match, tag) or spoken(row_shape(listing), row, {"ETag": tag})
 
     _annotate(single, key=_key(listing))
     router.add_api_route(
