@@ -10,10 +10,10 @@ import pytest
 
 from service.allocation.canon import checksum
 from service.allocation.model import Progress, solve
-from service.allocation.problem import Answer, Effort, Problem
+from service.allocation.problem import Answer, Effort, Problem, Unit
 from service.allocation.verify import faults
 from tests.allocation.problems import a_block, a_problem
-from tests.bench.families import few_distinct, scarce, whole_show
+from tests.bench.families import few_distinct, whole_show
 
 QUICK = Effort(scale=0.1)
 
@@ -92,7 +92,11 @@ def test_a_listener_hears_every_part() -> None:
     problem = whole_show(40, 1)
     heard: list[Progress] = []
 
-    answer = solve(problem, QUICK, lambda progress: heard.append(progress) or True)
+    def listen(progress: Progress) -> bool:
+        heard.append(progress)
+        return True
+
+    answer = solve(problem, QUICK, listen)
 
     assert not answer.stopped_early
     assert [one.parts_done for one in heard] == list(range(1, answer.parts + 1))
@@ -118,9 +122,14 @@ def test_rows_of_one_bank_follow_each_other_in_the_order_of_tags() -> None:
 
 
 def short_of_gear() -> Problem:
-    """A show with about a third of the gear it uses most."""
+    """A show with six tenths of the supplies and decoders it would use, and none to take their place."""
     whole = whole_show(60, 5)
-    return scarce(whole, models_used(whole, solve(whole, QUICK)), 0.35)
+    used = models_used(whole, solve(whole, QUICK))
+
+    def kept(units: tuple[Unit, ...]) -> tuple[Unit, ...]:
+        return tuple(u for u in units if int(u.tag.rpartition("/")[2]) < 0.6 * used.get(u.model, 0))
+
+    return replace(whole, supplies=kept(whole.supplies), decoders=kept(whole.decoders))
 
 
 def models_used(problem: Problem, answer: Answer) -> dict[str, int]:
