@@ -198,7 +198,8 @@ def to_decimal(value: Number, unit: str, bare: str | None = None) -> Decimal:
     measure = MEASURES[unit]
     if isinstance(value, str):
         return _read(value, measure, bare)
-    if isinstance(value, bool) or (isinstance(value, float) and not math.isfinite(value)):
+    is_number = isinstance(value, int | float | Decimal) and not isinstance(value, bool)
+    if not is_number or (isinstance(value, float) and not math.isfinite(value)):
         raise BadQuantity(f"{value!r} is not a number that can be used", f"Write a {measure.what}.")
     # repr, not the binary fraction: 0.1 typed in a cell means one tenth.
     number = value if isinstance(value, Decimal) else Decimal(repr(value))

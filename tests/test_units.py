@@ -240,3 +240,10 @@ def test_every_spelling_is_known_to_the_registry_and_to_one_measure_only() -> No
     shared = {spelling: units for spelling, units in owners.items() if len(units) > 1}
     assert all(units <= {"h", "min"} for units in shared.values()), shared
     assert measure_of("W/ft") == "W/m"
+
+
+@pytest.mark.parametrize("value", [None, True, [1], {}, float("nan"), float("inf")])
+def test_what_is_neither_number_nor_text_is_refused(value: object) -> None:
+    """A request body may hold anything that JSON can say."""
+    with pytest.raises(BadQuantity, match="not a number"):
+        to_si(value, "Ah")  # type: ignore[arg-type]

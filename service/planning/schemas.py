@@ -7,6 +7,9 @@ from pydantic import BaseModel, ConfigDict, Field
 
 Watts = Annotated[float, Field(description="watts at full, all emitters")]
 
+# Room is left on both sides for days counted on from a day.
+Day = Annotated[date, Field(ge=date(1900, 1, 1), le=date(2999, 12, 31))]
+
 
 class Said(BaseModel):
     model_config = ConfigDict(extra="forbid")
@@ -15,10 +18,10 @@ class Said(BaseModel):
 class PlanRequest(Said):
     """How a plan is wanted."""
 
-    from_on: date | None = Field(
+    from_on: Day | None = Field(
         default=None, description="first day gear is wanted; default the production's own"
     )
-    to_on: date | None = Field(default=None, description="last day gear is wanted, inclusive")
+    to_on: Day | None = Field(default=None, description="last day gear is wanted, inclusive")
     mend: bool = Field(
         default=False, description="also move kept feeds that are over a limit, as few as possible"
     )

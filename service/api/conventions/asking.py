@@ -9,6 +9,7 @@ from fastapi import Depends, Header, Path, Query, Request
 from pydantic import AfterValidator
 from starlette.exceptions import HTTPException
 
+from service.planning.schemas import Day
 from service.store.work import Store
 
 LARGEST_ID = 2**31 - 1  # what both databases hold in a whole-number key
@@ -68,7 +69,7 @@ Number = Annotated[int, Path(ge=1, le=LARGEST_ID)]
 async def _as_of(
     desk: DeskDep,
     as_of: Annotated[
-        date | None, Query(description="the day the question is asked for; today if not given")
+        Day | None, Query(description="the day the question is asked for; today if not given")
     ] = None,
 ) -> date:
     return as_of or desk.today()
