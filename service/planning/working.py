@@ -34,6 +34,7 @@ class Workshop:
         self.store, self.today, self.processes = store, today, processes
         self._solvers = solvers
         self._lock = threading.Lock()
+        self._is_closed = False
         self._pool: ProcessPoolExecutor | None = None
 
     def submit(self, plan_id: int) -> None:
@@ -55,7 +56,9 @@ class Workshop:
         return len(left)
 
     def close(self) -> None:
+        """Stop solving. What was under way stays so, and starts again with the service."""
         with self._lock:
+            self._is_closed = True
             if self._pool is not None:
                 self._pool.shutdown(wait=False, cancel_futures=True)
                 for process in multiprocessing.active_children():
@@ -64,7 +67,7 @@ class Workshop:
                 self._pool = None
 
     def _ended(self, plan_id: int, done: "Future[str]") -> None:
-        if done.cancelled() or (error := done.exception()) is None:
+        if self._is_closed or done.cancelled() or (error := done.exception()) is None:
             return
         LOG.error("plan %s was not worked out: %s", plan_id, error)
         if isinstance(error, BrokenProcessPool):
