@@ -18,7 +18,7 @@ MOST_FILES = 80
 
 Files = Annotated[
     list[UploadFile],
-    File(description="one workbook or zip, or CSV files named after their sheets"),
+    File(description="one workbook or zip, or several CSV files named after their sheets"),
 ]
 
 
@@ -72,17 +72,17 @@ def read_all(files: Sequence[tuple[str, bytes]]) -> tuple[tuple[RawSheet, ...], 
 
 def _post(
     request: Request,
-    files: Files,
+    file: Files,
     desk: DeskDep,
     by: By,
     as_of: AsOf,
     dry_run: Annotated[bool, Query(description="say what would come in, and store nothing")] = False,
     idempotency_key: IdempotencyKey = None,
 ) -> Response:
-    if len(files) > MOST_FILES:
-        raise BadRequest(f"{len(files)} files are too many at once", f"Send at most {MOST_FILES}.")
+    if len(file) > MOST_FILES:
+        raise BadRequest(f"{len(file)} files are too many at once", f"Send at most {MOST_FILES}.")
     # The framework closes the files itself; they are small enough to be read whole.
-    read = [(upload.filename or "upload", upload.file.read()) for upload in files]
+    read = [(upload.filename or "upload", upload.file.read()) for upload in file]
     sheets, remarks = read_all(read)
 
     def bring(session: Any) -> Brought:

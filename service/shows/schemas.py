@@ -36,36 +36,44 @@ LeadLength = Annotated[
 class ElementChange(Change):
     """An element renamed, moved, given other tape, built, found dark."""
 
-    name: Annotated[Line, Field(min_length=1)] = Field("", description="what people call it")
-    scenic_unit: Line | None = Field(None, description="name of the scenic unit that carries it")
-    place: TagText | None = Field(None, description="tag of its place")
-    status: ElementStatus = Field(ElementStatus.ASKED, description="asked, drawn, cut, built, tested, …")
-    priority: int = Field(3, ge=1, le=9, description="1 is fed first, 9 last")
-    tape: TagText | None = Field(None, description="tag of its tape; null: undecided")
-    wired: Line = Field("", description="emitters that reach a channel, blank-separated")
-    is_dimmed: bool = Field(True, description="whether it needs a decoder")
+    name: Annotated[Line, Field(min_length=1)] = Field(default="", description="what people call it")
+    scenic_unit: Line | None = Field(default=None, description="name of the scenic unit that carries it")
+    place: TagText | None = Field(default=None, description="tag of its place")
+    status: ElementStatus = Field(
+        default=ElementStatus.ASKED, description="asked, drawn, cut, built, tested, …"
+    )
+    priority: int = Field(default=3, ge=1, le=9, description="1 is fed first, 9 last")
+    tape: TagText | None = Field(default=None, description="tag of its tape; null: undecided")
+    wired: Line = Field(default="", description="emitters that reach a channel, blank-separated")
+    is_dimmed: bool = Field(default=True, description="whether it needs a decoder")
     control_group: Annotated[Line, Field(max_length=80)] | None = Field(
-        None, description="moves together with, on the same channels; a new name makes a group"
+        default=None, description="moves together with, on the same channels; a new name makes a group"
     )
     match_group: Annotated[Line, Field(max_length=80)] | None = Field(
-        None, description="seen together with; a new name makes a group"
+        default=None, description="seen together with; a new name makes a group"
     )
-    mount: Annotated[Line, Field(max_length=40)] | None = Field(None, description="what it is stuck to")
-    zone: Zone | None = Field(None, description="dry, splash or wet, if not as the scenic unit")
-    needs_battery: bool = Field(False, description="whether it must run from a battery")
-    needs_wireless: bool = Field(False, description="whether control must reach it without wire")
-    fit: FitRule = Field(FitRule.INSIDE, description="how a drawn length becomes whole cut pitches")
-    join_allowed: bool = Field(False, description="whether a piece may be joined")
-    cap_pct: float | None = Field(None, gt=0, le=100, allow_inf_nan=False, description="level cap in %")
-    cap_enforced_where: Line = Field("", description="where the cap is held")
-    cap_signed_by: Annotated[Line, Field(max_length=80)] = Field("", description="who signed the cap")
-    cap_signed_on: date | None = Field(None, description="day the cap was signed")
-    note: Note = Field("", description="the designer's note")
+    mount: Annotated[Line, Field(max_length=40)] | None = Field(
+        default=None, description="what it is stuck to"
+    )
+    zone: Zone | None = Field(default=None, description="dry, splash or wet, if not as the scenic unit")
+    needs_battery: bool = Field(default=False, description="whether it must run from a battery")
+    needs_wireless: bool = Field(default=False, description="whether control must reach it without wire")
+    fit: FitRule = Field(default=FitRule.INSIDE, description="how a drawn length becomes whole cut pitches")
+    join_allowed: bool = Field(default=False, description="whether a piece may be joined")
+    cap_pct: float | None = Field(
+        default=None, gt=0, le=100, allow_inf_nan=False, description="level cap in %"
+    )
+    cap_enforced_where: Line = Field(default="", description="where the cap is held")
+    cap_signed_by: Annotated[Line, Field(max_length=80)] = Field(default="", description="who signed the cap")
+    cap_signed_on: date | None = Field(default=None, description="day the cap was signed")
+    note: Note = Field(default="", description="the designer's note")
 
 
 class RunChange(Change):
     """A run on another lead."""
 
-    feed_style: FeedStyle = Field(FeedStyle.ONE, description="one, both or middle")
-    lead_m: LeadLength = Field(None, description="lead one way: a number in m, or text with its own unit")
-    lead_gauge: Gauge | None = Field(None, description="AWG or mm²; null: not chosen")
+    feed_style: FeedStyle = Field(default=FeedStyle.ONE, description="one, both or middle")
+    lead_m: LeadLength = Field(
+        default=None, description="lead one way: a number in m, or text with its own unit"
+    )
+    lead_gauge: Gauge | None = Field(default=None, description="AWG or mm²; null: not chosen")

@@ -26,17 +26,19 @@ class Change(BaseModel):
 class UnitChange(Change):
     """A supply, decoder or battery found faulty, mended, moved or tested."""
 
-    state: UnitState = Field(UnitState.GOOD, description="good, suspect, faulty, repair, retired or missing")
-    state_note: Note = Field("", description="what was found")
-    home: TagText | None = Field(None, description="tag of its bin")
-    where_note: Line = Field("", description="where it was last seen")
-    last_tested_on: date | None = Field(None, description="day of the last test")
+    state: UnitState = Field(
+        default=UnitState.GOOD, description="good, suspect, faulty, repair, retired or missing"
+    )
+    state_note: Note = Field(default="", description="what was found")
+    home: TagText | None = Field(default=None, description="tag of its bin")
+    where_note: Line = Field(default="", description="where it was last seen")
+    last_tested_on: date | None = Field(default=None, description="day of the last test")
 
 
 class BatteryChange(UnitChange):
     """A pack has been charged and measured, too."""
 
-    cycles: int | None = Field(None, ge=0, le=100_000, description="charges so far")
+    cycles: int | None = Field(default=None, ge=0, le=100_000, description="charges so far")
     measured_ah: Annotated[AmpereHours, Field(gt=0, le=10_000)] | None = Field(
-        None, description="charge measured, in Ah"
+        default=None, description="charge measured, in Ah"
     )

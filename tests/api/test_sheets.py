@@ -17,7 +17,7 @@ PLACES = b"Tag,Kind,Name\r\nA1,bin,upper shelf\r\nA2,bin,lower shelf\r\n"
 def post(service: Service, *files: tuple[str, bytes], query: str = "", **headers: str) -> httpx.Response:
     return service.client.post(
         f"/api/v1/sheets{query}",
-        files=[("files", (name, content)) for name, content in files],
+        files=[("file", (name, content)) for name, content in files],
         headers={k.replace("_", "-"): v for k, v in headers.items()},
     )
 
@@ -117,7 +117,7 @@ def test_of_many_at_once_with_one_key_one_does_it(service: Service) -> None:
 @pytest.mark.parametrize("key", ["", "with blank", "é", "x" * 256])
 def test_a_key_that_cannot_be_one_is_refused(service: Service, key: str) -> None:
     headers = {"idempotency-key": key.encode("latin-1")}
-    answer = service.client.post("/api/v1/sheets", files=[("files", ("a.csv", PLACES))], headers=headers)  # type: ignore[arg-type]
+    answer = service.client.post("/api/v1/sheets", files=[("file", ("a.csv", PLACES))], headers=headers)  # type: ignore[arg-type]
     assert (answer.status_code, answer.json()["code"]) == (422, "bad-request")
 
 
