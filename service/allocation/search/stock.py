@@ -12,13 +12,14 @@ from service.allocation.quiet import linear_program
 from service.allocation.search.construct import Builder, in_order
 from service.allocation.search.exact import Verdict, solve_exactly
 from service.allocation.search.kit import Kit, StockKey, Store, build_kit
-from service.allocation.search.part import first_plan, open_verdict
+from service.allocation.search.part import first_plan, open_verdict, worth
 from service.allocation.search.plan import Plan, missing, usage
 from service.allocation.search.pool import Option, option, pool, thin
 
 JOINT_LOADS = 24
 JOINT_EFFORT = 8.0
 CHOICE_EFFORT = 4.0
+REPAIR_EFFORT = 1.0
 # What a watt left dark weighs against cost when scarce units get their prices.
 DARK_PER_W = 1000.0
 
@@ -115,13 +116,23 @@ class Sharing:
             kit, plan = self.kits[number], filled[number]
             own = usage(kit, plan)
             stock = tuple(left[key] + own[row] for row, key in enumerate(kit.stock_keys))
-            builder = Builder(replace(kit, stock=stock), plan)
-            for t in in_order(kit, missing(kit, plan), 0):
-                builder.place(t)
-            filled[number] = builder.plan()
+            filled[number] = self._fuller(replace(kit, stock=stock), plan)
             left.update({kit.stock_keys[row]: count for row, count in own.items()})
             left.subtract({kit.stock_keys[row]: count for row, count in usage(kit, filled[number]).items()})
         return filled
+
+    def _fuller(self, kit: Kit, plan: Plan) -> Plan:
+        """The part with what is left for it: loads put where there is room, then it is worked out anew."""
+        builder = Builder(kit, plan)
+        for t in in_order(kit, missing(kit, plan), 0):
+            builder.place(t)
+        fuller = builder.plan()
+        if not any(missing(kit, fuller)):
+            return fuller
+        anew = first_plan(kit)
+        fuller = min(fuller, anew, key=lambda one: worth(kit, one))
+        verdict = solve_exactly(kit, fuller, REPAIR_EFFORT * self.effort.scale, self.effort.seed)
+        return verdict.plan if verdict is not None else fuller
 
 
 def _first_dark(kit: Kit, plan: Plan) -> int:
