@@ -16,7 +16,7 @@ from service.season import queries as season
 from service.shows import queries as shows
 from service.stock import gear_queries, queries
 from service.store import listing as lists
-from service.store.history import CHANGES, of_thing
+from service.store.history import HISTORY, of_thing
 from service.store.listing import Child, Listing, Page
 
 LISTINGS: tuple[Listing, ...] = (
@@ -24,7 +24,7 @@ LISTINGS: tuple[Listing, ...] = (
     *gear_queries.LISTINGS,
     *season.LISTINGS,
     *shows.LISTINGS,
-    CHANGES,
+    HISTORY,
 )
 
 
@@ -164,7 +164,7 @@ def add_single(router: APIRouter, listing: Listing) -> None:
     )
 
 
-def _changes_of(listing: Listing) -> Callable[[Any, Any], Any]:
+def _history_of(listing: Listing) -> Callable[[Any, Any], Any]:
     return lambda asker, key: of_thing(listing, lists.id_of(asker, listing, key))
 
 
@@ -178,7 +178,7 @@ def router() -> APIRouter:
     for listing in LISTINGS:
         add_list(routes, listing)
         add_single(routes, listing)
-        if listing is not CHANGES:
-            add_list(routes, CHANGES, listing, _changes_of(listing))
+        if listing is not HISTORY:
+            add_list(routes, HISTORY, listing, _history_of(listing))
     add_list(routes, queries.CUTS, queries.REELS, _cuts_of_reel)
     return routes

@@ -7,9 +7,9 @@ from sqlalchemy import ColumnElement, and_, or_, select
 from service.store.audit import AuditEntry
 from service.store.listing import Child, Field, Filter, Listing
 
-CHANGES = Listing(
-    plural="changes",
-    one="a change",
+HISTORY = Listing(
+    plural="history",
+    one="a change on record",
     doc="Every change of every stored thing, oldest first.",
     source=AuditEntry,
     id=AuditEntry.id,

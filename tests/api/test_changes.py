@@ -22,7 +22,7 @@ def test_a_change_is_answered_with_the_thing_and_its_new_version(service: Servic
     assert (answer.json()["name"], answer.json()["priority"]) == ("attic", 1)
     assert answer.headers["etag"] == '"2"'
     assert service.get("/elements/SQ-1").json() == answer.json()
-    last = service.get("/elements/SQ-1/changes").json()[-1]
+    last = service.get("/elements/SQ-1/history").json()[-1]
     assert (last["by"], last["before"]) == ("Bench", {"name": "upper window", "priority": 3})
     assert last["after"] == {"name": "attic", "priority": 1}
 
@@ -54,7 +54,7 @@ def test_a_run_takes_a_lead_in_any_unit_exactly(service: Service) -> None:
     assert (run["lead_m"], run["lead_gauge"], answer.headers["etag"]) == (4.8768, "16 AWG", '"2"')
     bare = service.patch("/elements/SQ-1/runs/1", {"lead_m": 2.5, "feed_style": "both"}, if_match='"2"')
     assert bare.json()["runs"][0]["lead_m"] == 2.5
-    assert [c["kind"] for c in service.get("/elements/SQ-1/changes").json()][-2:] == ["runs", "runs"]
+    assert [c["kind"] for c in service.get("/elements/SQ-1/history").json()][-2:] == ["runs", "runs"]
 
 
 @pytest.mark.parametrize(

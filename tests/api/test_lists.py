@@ -274,11 +274,11 @@ def test_a_list_takes_as_many_selects_for_many_rows_as_for_few(service: Service,
 
 @pytest.mark.usefixtures("house")
 def test_the_history_of_an_element_has_its_runs_in_it(service: Service) -> None:
-    made = service.get("/elements/SQ-1/changes").json()
+    made = service.get("/elements/SQ-1/history").json()
     assert {(c["kind"], c["what"], c["by"]) for c in made} == {
         ("elements", "made", "tests"), ("runs", "made", "tests"), ("pieces", "made", "tests"),
     }  # fmt: skip
-    assert [c["tag"] for c in service.get("/changes?tag=PS-1").json()] == ["PS-1"]
+    assert [c["tag"] for c in service.get("/history?tag=PS-1").json()] == ["PS-1"]
 
 
 def test_the_published_description_has_every_unit_and_problem(service: Service, tmp_path: Path) -> None:

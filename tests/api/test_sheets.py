@@ -27,7 +27,7 @@ def test_sheets_come_in_and_can_be_read_back(service: Service) -> None:
     assert answer.status_code == 201, answer.text
     assert answer.json()["counts"] == {"venues": 1, "places": 2}
     assert [place["name"] for place in service.get("/places").json()] == ["upper shelf", "lower shelf"]
-    assert service.get("/changes").json()[-1]["by"] == "Head"
+    assert service.get("/history").json()[-1]["by"] == "Head"
 
 
 def test_a_zip_is_taken_like_its_files(service: Service) -> None:
@@ -42,7 +42,7 @@ def test_a_dry_run_says_what_would_come_in_and_stores_nothing(service: Service) 
     assert (answer.status_code, answer.json()["dry_run"]) == (200, True)
     assert answer.json()["counts"] == {"places": 2}
     assert service.get("/places").json() == []
-    assert service.get("/changes").json() == []
+    assert service.get("/history").json() == []
 
 
 @pytest.mark.parametrize("query", ["", "?dry_run=true"])
