@@ -18,7 +18,7 @@ from service.allocation.problem import Answer, Effort, Feed, Problem, Unfed
 
 # Above so many rows to place, what does not go on standing gear is allocated as if it were a new show.
 MODEL_ROWS = 24
-ROUNDS = 3
+ROUNDS = 2
 
 
 @dataclass(slots=True)

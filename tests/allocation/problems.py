@@ -1,5 +1,7 @@
 """Problems for the allocator in watts and amps, and answers made by hand."""
 
+from dataclasses import replace
+
 from service.allocation.problem import (
     Answer,
     Bank,
@@ -137,6 +139,13 @@ def without_units(problem: Problem, *tags: str) -> Problem:
         installed=problem.installed,
         mend=problem.mend,
     )
+
+
+def with_spares(problem: Problem, *tags: str) -> Problem:
+    """One more unit in the store for each of these supplies, of its kind."""
+    models = {unit.tag: unit.model for unit in problem.supplies}
+    spares = tuple(Unit(f"spare for {tag}", models[tag]) for tag in tags)
+    return replace(problem, supplies=(*problem.supplies, *spares))
 
 
 def _with(problem: Problem, installed: tuple[Installed, ...], sites: dict[str, str]) -> Problem:

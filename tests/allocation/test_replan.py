@@ -18,6 +18,7 @@ from tests.allocation.problems import (
     a_run,
     a_supply_model,
     installed_as,
+    with_spares,
     without_units,
 )
 from tests.allocation.shows import a_show, a_tiny_change
@@ -73,7 +74,7 @@ def test_five_dead_supplies_move_nothing_when_there_are_spares(seed: int) -> Non
     """Every run of a dead supply keeps its decoder and channels; only the decoder's feed is plugged again."""
     problem, before = a_built_show(120, seed)
     dead = Random(seed).sample(sorted({feed.supply for feed in before.feeds}), 5)
-    after = without_units(problem, *dead)
+    after = without_units(with_spares(problem, *dead), *dead)
 
     answer = solve(after)
 
@@ -90,7 +91,7 @@ def test_five_dead_supplies_and_ten_newcomers_in_a_big_show_move_nothing() -> No
     problem, before = a_built_show(1000)
     dead = Random(5).sample(sorted({feed.supply for feed in before.feeds}), 5)
     new = tuple(a_block(f"NEW{n}", 6, 6, 6, 6, sites=(f"place {1 + n % 9}",)) for n in range(10))
-    after = without_units(replace(problem, blocks=(*problem.blocks, *new)), *dead)
+    after = without_units(with_spares(replace(problem, blocks=(*problem.blocks, *new)), *dead), *dead)
 
     answer = solve(after)
 

@@ -16,7 +16,7 @@ from service.allocation.change.offers import BankOffer, Offers
 from service.allocation.change.room import Place, Room, Row, Tenant, speaks, suits
 from service.allocation.problem import Effort
 
-LEVEL_WORK = 2.0  # deterministic units for each aim
+REFIT_WORK = 1.5  # deterministic units for all aims; each may take half of what is left
 MOST_CHOICES = 40  # banks offered to one row; beyond that the tightest and the emptiest
 
 
@@ -262,7 +262,7 @@ class _Model:
         solver.parameters.random_seed = effort.seed
         # With the linear relaxation of everything the bound is strong; without it, thirty times the work.
         solver.parameters.linearization_level = 2
-        solver.parameters.max_deterministic_time = LEVEL_WORK * max(effort.scale, 0.05)
+        budget = REFIT_WORK * max(effort.scale, 0.05)
         proven, fed_proven, bound, work, answer = True, True, 0, 0.0, None
         sites: dict[str, str] = {}
         for name, aim in self._aims():
@@ -271,6 +271,7 @@ class _Model:
                 self.model.add(aim <= 0)
                 continue
             self.model.minimize(aim)
+            solver.parameters.max_deterministic_time = max(budget - work, 0.1 * budget) / 2
             status = solver.solve(self.model)
             work += solver.response_proto.deterministic_time
             if status not in (self.cp.OPTIMAL, self.cp.FEASIBLE):
