@@ -8,6 +8,7 @@ from service.allocation.explain import why_left, why_never
 from service.allocation.loads import Load, Stage, load_of, stage_loads
 from service.allocation.parts import part_problem, split_parts
 from service.allocation.problem import Answer, Effort, Feed, Problem, Unfed
+from service.allocation.search.even import even_out
 from service.allocation.search.exact import Verdict
 from service.allocation.search.kit import Kit, StockKey, Store, build_kit
 from service.allocation.search.plan import usage
@@ -32,7 +33,7 @@ def solve_fresh(problem: Problem, effort: Effort = NORMAL, watch: Watch | None =
     sites: dict[str, str] = {}
     left: list[Load] = []
     for kit, verdict in zip(kits, verdicts, strict=True):
-        placed = place_units(kit, verdict.plan, store)
+        placed = place_units(kit, even_out(kit, verdict.plan), store)
         placed_feeds.extend(placed.feeds)
         sites.update(placed.sites)
         left.extend(placed.left)

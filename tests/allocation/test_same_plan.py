@@ -150,3 +150,28 @@ def test_scarce_stock_is_kept_and_what_is_dark_is_told_with_its_limit() -> None:
     assert faults(problem, answer) == []
     for priority, floor_uw in answer.unfed_bound_uw.items():
         assert floor_uw <= answer.unfed_uw[priority]
+
+
+def test_of_plans_at_one_cost_the_evenly_loaded_one_is_taken() -> None:
+    """Four loads of 40 W and 20 W on two supplies of 96 W: 60 W each, not 80 W and 40 W."""
+    blocks = tuple(a_block(tag, watts) for tag, watts in (("A", 40), ("B", 40), ("C", 20), ("D", 20)))
+    problem = a_problem(blocks)
+
+    answer = solve(problem)
+
+    load = dict(zip("ABCD", (40, 40, 20, 20), strict=True))
+    fed: dict[str, int] = {}
+    for feed in answer.feeds:
+        fed[feed.supply] = fed.get(feed.supply, 0) + load[feed.run[0]]
+    assert sorted(fed.values()) == [60, 60]
+
+
+def test_a_match_group_goes_on_one_supply_where_that_costs_nothing() -> None:
+    blocks = tuple(replace(a_block(f"E{n}", 40), match="moon" if n % 2 else "stars") for n in range(4))
+
+    answer = solve(a_problem(blocks))
+
+    by_group: dict[str, set[str]] = {}
+    for feed in answer.feeds:
+        by_group.setdefault("moon" if int(feed.run[1]) % 2 else "stars", set()).add(feed.supply)
+    assert all(len(supplies) == 1 for supplies in by_group.values())
