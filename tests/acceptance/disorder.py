@@ -25,6 +25,7 @@ def disordered(sheets: Sheets, seed: int, today: date) -> tuple[Sheets, date]:
     sheets = {name: [dict(row) for row in rows] for name, rows in sheets.items()}
     _show_it_twice(sheets, rng.choice(["FR", "SQ", "TL"]), "ZZ")
     _feed_from_elsewhere(sheets, rng, 6)
+    _pile_up(sheets, rng)
     _draw_longer(sheets, rng, 6)
     _rename(sheets, rng)
     days = timedelta(days=rng.randrange(-400, 400))
@@ -56,6 +57,16 @@ def _feed_from_elsewhere(sheets: Sheets, rng: random.Random, count: int) -> None
     sources = [row["Tag"] for name in ("supplies", "batteries") for row in sheets[name]]
     for feed in rng.sample(sheets["feeds"], count):
         feed["Supply"], feed["Output"] = rng.choice(sources), "1"
+
+
+def _pile_up(sheets: Sheets, rng: random.Random) -> None:
+    """Five four-colour elements of one show on one decoder and one small pack."""
+    code = rng.choice(["SQ", "TL"])
+    mine = {row["Element"] for row in sheets["elements"] if row["Production"] == code}
+    wide = [feed for feed in sheets["feeds"] if feed["Element"] in mine and feed["Channels"] == "1-4"]
+    piled = [feed for feed in wide if not feed["Decoder"].startswith("any ")][:5]
+    for feed in piled:
+        feed.update({"Decoder": piled[0]["Decoder"], "Supply": "BT-11", "Output": "1"})
 
 
 def _draw_longer(sheets: Sheets, rng: random.Random, count: int) -> None:

@@ -122,6 +122,44 @@ def channel_amps(season: Season, show: Show, _today: date) -> Found:
             yield (show.code, "channel-amps", f"{decoder} channel {channel}"), (amps, limit)
 
 
+def bank_amps(season: Season, show: Show, _today: date) -> Found:
+    """All emitters count, wired or not; every decoder of the season has one power feed."""
+    carried: dict[str, Fraction] = defaultdict(Fraction)
+    for feed in show.feeds:
+        if feed["Decoder"]:
+            carried[feed["Decoder"]] += show.elements[feed["Element"]].amps
+    for decoder, amps in carried.items():
+        total = season.model(decoder)["Total (A)"]
+        if total and amps > _share(total):
+            yield (show.code, "bank-amps", decoder), (amps, _share(total))
+
+
+def battery_amps(season: Season, show: Show, _today: date) -> Found:
+    """A pack has one output, and its peak is not shared out."""
+    carried: dict[str, Fraction] = defaultdict(Fraction)
+    for feed in show.feeds:
+        if "Max current (A)" in season.model(feed["Supply"]):
+            carried[feed["Supply"]] += show.elements[feed["Element"]].amps
+    for pack, amps in carried.items():
+        peak = Fraction(season.model(pack)["Max current (A)"])
+        if amps > peak:
+            yield (show.code, "battery-amps", pack), (amps, peak)
+
+
+def leads(_season: Season, show: Show, _today: date) -> Found:
+    """Amps in the wire, volts lost, and the longest run, doubled when it is fed at both ends (theory)."""
+    for element in show.elements.values():
+        limits = element.limits
+        for number in range(1, len(element.runs_m) + 1):
+            run = f"{element.tag}/{number}"
+            if element.drop.lead_a > limits.lead_a:
+                yield (show.code, "lead-amps", run), (element.drop.lead_a, limits.lead_a)
+            if element.drop.total_pct > 10:
+                yield (show.code, "total-drop", run), (element.drop.total_pct, Fraction(10))
+            if element.runs_m[number - 1] > limits.run_m:
+                yield (show.code, "run-length", run), (element.runs_m[number - 1], limits.run_m)
+
+
 def emitters_wired(_season: Season, show: Show, _today: date) -> Found:
     for feed in show.feeds:
         element = show.elements[feed["Element"]]
@@ -214,10 +252,11 @@ def no_feed(_season: Season, show: Show, today: date) -> Found:
 
 
 LIMITS = (
-    supply_watts, output_amps, channel_amps, emitters_wired, voltage_class, match_lot, moving, dimmed_circuit,
-    past_the_last_slot, address_overlap, unit_state, no_feed,
+    supply_watts, output_amps, channel_amps, bank_amps, battery_amps, leads, emitters_wired, voltage_class,
+    match_lot, moving, dimmed_circuit, past_the_last_slot, address_overlap, unit_state, no_feed,
 )  # fmt: skip
 CODES = {
-    "supply-watts", "output-amps", "channel-amps", "emitters-wired", "voltage-class", "match-lot", "moving",
-    "dimmed-circuit", "universe", "address-overlap", "unit-state", "no-feed",
+    "supply-watts", "output-amps", "channel-amps", "bank-amps", "battery-amps", "lead-amps", "total-drop",
+    "run-length", "emitters-wired", "voltage-class", "match-lot", "moving", "dimmed-circuit", "universe",
+    "address-overlap", "unit-state", "no-feed",
 }  # fmt: skip

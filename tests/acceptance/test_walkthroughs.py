@@ -181,6 +181,15 @@ def test_mending_the_sleet_queen_moves_the_mirror_and_puts_nothing_over(changing
     assert moved == {("SQ-17", "moved"), ("SQ-19", "fed")}
 
 
+def test_mending_trench_lantern_moves_the_sixth_rib_alone(changing_season: Store) -> None:
+    """84.48 W is 3.52 A: more than any output of 4.0 A × 0.80 takes, so it goes to a supply of another kind."""
+    changed, was, now = mended(changing_season, "TL")
+
+    assert ("output-amps", "PS-12 output 2") in was
+    assert now <= was - {("output-amps", "PS-12 output 2")}
+    assert {c.element for c in changed if c.change == "moved"} == {"TL-14"}
+
+
 def test_a_plan_without_mending_leaves_everything_where_it_is(changing_season: Store) -> None:
     """A kept feed that is over stays and is reported; the lamp post that had none gets one."""
     number = plan(changing_season, "SQ", PlanAsk())

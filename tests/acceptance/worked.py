@@ -63,6 +63,14 @@ class Drop:
 
 
 @dataclass(frozen=True)
+class Limits:
+    """Amps the wire of its lead takes, and the longest run as it is fed."""
+
+    lead_a: Fraction
+    run_m: Fraction
+
+
+@dataclass(frozen=True)
 class Worked:
     """One element: `runs_m` is metres of tape on each lead, `watts` all emitters at full."""
 
@@ -73,6 +81,7 @@ class Worked:
     wired: tuple[str, ...]
     runs_m: tuple[Fraction, ...]
     drop: Drop
+    limits: Limits
     row: Row
 
     @property
@@ -103,7 +112,8 @@ def _worked(row: Row, tape: Row, wire: dict[str, Row]) -> Worked:
     pads = dict(pad.strip().split("=") for pad in tape["Emitters (W/m)"].split(";"))
     emitters = {name: Fraction(w_per_m) for name, w_per_m in pads.items()}
     class_v = Fraction(tape["Class (V)"])
-    ohm_per_m = Fraction(wire[row["Lead AWG"] + " AWG"]["Core (ohm/m)"])
+    drum = wire[row["Lead AWG"] + " AWG"]
+    longest = Fraction(tape["Max run (m)"]) * (2 if row["Feed style"] == "both" else 1)
     return Worked(
         tag=row["Element"],
         production=row["Production"],
@@ -111,7 +121,8 @@ def _worked(row: Row, tape: Row, wire: dict[str, Row]) -> Worked:
         emitters=emitters,
         wired=tuple(row["Emitters wired"].split()),
         runs_m=runs,
-        drop=_drop(row, tape, emitters, max(runs), ohm_per_m),
+        drop=_drop(row, tape, emitters, max(runs), Fraction(drum["Core (ohm/m)"])),
+        limits=Limits(Fraction(drum["Limit (A)"]), longest),
         row=row,
     )
 
