@@ -182,7 +182,7 @@ def test_mending_the_sleet_queen_moves_the_mirror_and_puts_nothing_over(changing
 
 
 def test_mending_trench_lantern_moves_the_sixth_rib_alone(changing_season: Store) -> None:
-    """84.48 W is 3.52 A: more than any output of 4.0 A × 0.80 takes, so it goes to a supply of another kind."""
+    """84.48 W is 3.52 A: more than an output of 4.0 A × 0.80 takes, so it goes to another kind of supply."""
     changed, was, now = mended(changing_season, "TL")
 
     assert ("output-amps", "PS-12 output 2") in was
