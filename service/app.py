@@ -37,8 +37,14 @@ class Service(FastAPI):
     def openapi(self) -> dict[str, Any]:
         if self.openapi_schema is None:
             described = super().openapi()
-            shape = problems.Problem.model_json_schema(ref_template="#/components/schemas/{model}")
-            described["components"]["schemas"]["Problem"] = shape
+            shapes = described["components"]["schemas"]
+            shapes["Problem"] = problems.Problem.model_json_schema()
+            # The framework promises an answer of its own to what it cannot read; ours is a problem too.
+            for name in ("HTTPValidationError", "ValidationError"):
+                shapes.pop(name, None)
+            for operations in described["paths"].values():
+                for operation in operations.values():
+                    operation["responses"].pop("422", None)
         return super().openapi()
 
 

@@ -37,17 +37,19 @@ class PlanRequest(Said):
 class PlanOut(BaseModel):
     """One plan and how good it is."""
 
-    production: str
-    number: int
+    production: str = Field(description="show code")
+    number: int = Field(description="number of the plan, from 1")
     status: str = Field(description="queued, working, draft, kept, superseded, cancelled or failed")
-    origin: str
-    by: str
+    origin: str = Field(description="allocator, sheets or hand")
+    by: str = Field(description="who asked for it")
     from_on: date = Field(description="first day gear is wanted")
     to_on: date = Field(description="last day, inclusive")
-    mend: bool
-    effort: float
-    seed: int
-    progress: dict[str, Any] | None = None
+    mend: bool = Field(description="whether kept feeds over a limit may be moved")
+    effort: float = Field(description="how hard it tried, in work units")
+    seed: int = Field(description="same question and seed, same plan")
+    progress: dict[str, Any] | None = Field(
+        default=None, description="parts done, cost and bound so far, while it is under way"
+    )
     cost: int | None = Field(
         default=None, description="weight of the gear it newly takes; one supply is 1000"
     )
@@ -59,164 +61,164 @@ class PlanOut(BaseModel):
     )
     moved: int | None = Field(default=None, description="kept runs that change output, decoder or channel")
     refed: int | None = Field(default=None, description="runs whose gear is gone, fed again")
-    is_proven: bool | None = None
-    stopped_early: bool | None = None
-    seconds: float | None = None
-    notes: list[str] = []
-    error: str | None = None
-    started_at: datetime | None = None
-    finished_at: datetime | None = None
-    kept_at: datetime | None = None
-    version: int
+    is_proven: bool | None = Field(default=None, description="whether nothing better exists")
+    stopped_early: bool | None = Field(default=None, description="whether time ended it")
+    seconds: float | None = Field(default=None, description="seconds it took")
+    notes: list[str] = Field(default=[], description="what else to know about it")
+    error: str | None = Field(default=None, description="why it failed")
+    started_at: datetime | None = Field(default=None, description="UTC")
+    finished_at: datetime | None = Field(default=None, description="UTC")
+    kept_at: datetime | None = Field(default=None, description="when the crew began to work from it, UTC")
+    version: int = Field(description="grows with every change; the ETag")
 
 
 class AllotmentOut(BaseModel):
     """One run and where the plan feeds it."""
 
-    element: str
-    run: int
+    element: str = Field(description="tag of the element")
+    run: int = Field(description="number of the run, from 1")
     supply: str = Field(description="tag, or 'any MODEL' where no unit is chosen yet")
-    output: int
-    decoder: str | None = None
-    first_channel: int | None = None
-    last_channel: int | None = None
-    universe: int | None = None
-    start: int | None = None
-    place: str | None = None
-    outlet: str | None = None
-    is_locked: bool = False
+    output: int = Field(description="output of the supply, from 1")
+    decoder: str | None = Field(default=None, description="tag of the decoder; null: straight on the output")
+    first_channel: int | None = Field(default=None, description="first channel on the decoder")
+    last_channel: int | None = Field(default=None, description="last channel on the decoder")
+    universe: int | None = Field(default=None, description="universe it listens to")
+    start: int | None = Field(default=None, description="first slot of the decoder, 1 to 512")
+    place: str | None = Field(default=None, description="tag of the place")
+    outlet: str | None = Field(default=None, description="tag of the outlet")
+    is_locked: bool = Field(default=False, description="whether the allocator leaves it alone")
     load_w: Watts
 
 
 class UnfedOut(BaseModel):
     """One run left dark, the one limit that binds, and the smallest thing that would fix it."""
 
-    element: str
-    run: int
-    limit: str
-    value: float | None = None
-    bound: float | None = None
-    unit: str = ""
-    because: str
-    mend: str
+    element: str = Field(description="tag of the element")
+    run: int = Field(description="number of the run, from 1")
+    limit: str = Field(description="the limit that binds")
+    value: float | None = Field(default=None, description="what the run needs, in `unit`")
+    bound: float | None = Field(default=None, description="what there is, in `unit`")
+    unit: str = Field(default="", description="unit of the figures")
+    because: str = Field(description="why, in words")
+    mend: str = Field(description="how to put it right")
 
 
 class PlanDetail(PlanOut):
-    feeds: list[AllotmentOut] = []
-    unfed: list[UnfedOut] = []
+    feeds: list[AllotmentOut] = Field(default=[], description="every run it feeds")
+    unfed: list[UnfedOut] = Field(default=[], description="every run it leaves dark")
 
 
 class ChangeOut(BaseModel):
     """One run that two plans feed differently; None is dark."""
 
-    element: str
-    run: int
+    element: str = Field(description="tag of the element")
+    run: int = Field(description="number of the run, from 1")
     change: str = Field(description="fed, dark, moved, or address")
-    before: str | None = None
-    after: str | None = None
+    before: str | None = Field(default=None, description="feed in the kept plan")
+    after: str | None = Field(default=None, description="feed in this plan")
 
 
 class SlotOut(BaseModel):
-    emitter: str
-    channel: int
-    universe: int | None = None
-    slot: int | None = None
+    emitter: str = Field(description="colour")
+    channel: int = Field(description="channel on the decoder")
+    universe: int | None = Field(default=None, description="universe it listens to")
+    slot: int | None = Field(default=None, description="slot in the universe, 1 to 512")
 
 
 class RunFeedOut(BaseModel):
     """One run of an element: which supply, output, decoder and channels, and at which address."""
 
-    run: int
-    tape: str | None = None
-    feed_style: str
-    length_m: float
+    run: int = Field(description="number of the run, from 1")
+    tape: str | None = Field(default=None, description="tag of the tape")
+    feed_style: str = Field(description="one, both or middle")
+    length_m: float = Field(description="length cut, in metres")
     load_w: Watts
-    load_a: float | None = None
+    load_a: float | None = Field(default=None, description="amps at full, all emitters")
     lead_m: float | None = Field(default=None, description="one way, metres")
-    lead_gauge: str | None = None
+    lead_gauge: str | None = Field(default=None, description="gauge of the lead")
     supply: str | None = Field(default=None, description="None: not fed")
-    supply_model: str | None = None
-    output: int | None = None
-    output_label: str | None = None
+    supply_model: str | None = Field(default=None, description="tag of its model")
+    output: int | None = Field(default=None, description="output of the supply, from 1")
+    output_label: str | None = Field(default=None, description="what is printed beside the output")
     decoder: str | None = Field(default=None, description="None: straight on the output")
-    decoder_model: str | None = None
-    decoder_state: str | None = None
-    decoder_note: str | None = None
-    first_channel: int | None = None
-    channels: int = 0
-    is_locked: bool = False
-    universe: int | None = None
-    start: int | None = None
-    mode: str | None = None
-    slots: list[SlotOut] = []
-    unfed_because: str | None = None
-    unfed_mend: str | None = None
+    decoder_model: str | None = Field(default=None, description="tag of its model")
+    decoder_state: str | None = Field(default=None, description="condition of the decoder")
+    decoder_note: str | None = Field(default=None, description="what was found on the decoder")
+    first_channel: int | None = Field(default=None, description="first channel on the decoder")
+    channels: int = Field(default=0, description="channels it takes")
+    is_locked: bool = Field(default=False, description="whether the allocator leaves it alone")
+    universe: int | None = Field(default=None, description="universe it listens to")
+    start: int | None = Field(default=None, description="first slot of the decoder, 1 to 512")
+    mode: str | None = Field(default=None, description="8-bit, 16-bit or pixel")
+    slots: list[SlotOut] = Field(default=[], description="where each emitter listens")
+    unfed_because: str | None = Field(default=None, description="why it is dark")
+    unfed_mend: str | None = Field(default=None, description="what would light it")
 
 
 class SourceOut(BaseModel):
     """A supply or battery behind the element, its load, and everything else on it."""
 
-    supply: str
-    model: str
-    kind: str
-    state: str
-    note: str | None = None
-    place: str | None = None
-    place_name: str | None = None
-    enclosure: str | None = None
-    outlet: str | None = None
-    outlet_kind: str | None = None
-    outlet_position: str | None = None
+    supply: str = Field(description="tag of the supply or battery")
+    model: str = Field(description="tag of its model")
+    kind: str = Field(description="supply or battery")
+    state: str = Field(description="condition")
+    note: str | None = Field(default=None, description="what was found")
+    place: str | None = Field(default=None, description="tag of the place")
+    place_name: str | None = Field(default=None, description="the place in words")
+    enclosure: str | None = Field(default=None, description="tag of the box it is in")
+    outlet: str | None = Field(default=None, description="tag of the outlet")
+    outlet_kind: str | None = Field(default=None, description="constant, relay or dimmed")
+    outlet_position: str | None = Field(default=None, description="where the outlet is, in words")
     load_w: Watts
     limit_w: float | None = Field(
         None, description="watts it may give for hours in open air; None: not known"
     )
-    load_pct: float | None = None
+    load_pct: float | None = Field(default=None, description="load as a percentage of the limit")
     feeds: list[str] = Field(default=[], description="every element on this supply")
 
 
 class FeedOut(BaseModel):
     """Everything to know about a dark element, in one answer."""
 
-    element: str
-    name: str
-    production: str
-    status: str
-    scenic_unit: str | None = None
-    motion: str | None = None
-    place: str | None = None
-    place_name: str | None = None
+    element: str = Field(description="tag of the element")
+    name: str = Field(description="what people call it")
+    production: str = Field(description="show code")
+    status: str = Field(description="where the element stands")
+    scenic_unit: str | None = Field(default=None, description="the scenic unit that carries it")
+    motion: str | None = Field(default=None, description="how that moves")
+    place: str | None = Field(default=None, description="tag of the place")
+    place_name: str | None = Field(default=None, description="the place in words")
     plan: int | None = Field(default=None, description="number of the kept plan; None: nothing is kept")
     load_w: Watts
-    runs: list[RunFeedOut]
-    sources: list[SourceOut]
-    suspects: list[str]
+    runs: list[RunFeedOut] = Field(description="its runs")
+    sources: list[SourceOut] = Field(description="the supplies and batteries behind it")
+    suspects: list[str] = Field(description="what to go to first when it is dark")
 
 
 class FedOut(BaseModel):
     """One run behind a piece of gear."""
 
-    production: str
-    element: str
-    name: str
-    run: int
-    status: str
-    supply: str | None = None
-    output: int
-    decoder: str | None = None
-    first_channel: int | None = None
-    last_channel: int | None = None
+    production: str = Field(description="show code")
+    element: str = Field(description="tag of the element")
+    name: str = Field(description="what people call it")
+    run: int = Field(description="number of the run, from 1")
+    status: str = Field(description="where the element stands")
+    supply: str | None = Field(default=None, description="tag of the supply or battery")
+    output: int = Field(description="output of the supply, from 1")
+    decoder: str | None = Field(default=None, description="tag of the decoder; null: straight on the output")
+    first_channel: int | None = Field(default=None, description="first channel on the decoder")
+    last_channel: int | None = Field(default=None, description="last channel on the decoder")
     load_w: Watts
-    load_a: float | None = None
+    load_a: float | None = Field(default=None, description="amps at full, all emitters")
 
 
 class DarkOut(BaseModel):
     """One element that loses light."""
 
-    production: str
-    element: str
-    name: str
-    runs: list[int]
+    production: str = Field(description="show code")
+    element: str = Field(description="tag of the element")
+    name: str = Field(description="what people call it")
+    runs: list[int] = Field(description="numbers of the runs that go dark")
     whole: bool = Field(description="nothing of it stays lit")
     load_w: Watts
 
@@ -226,8 +228,8 @@ class FeedMove(Said):
 
     run: int | None = Field(default=None, ge=1, description="one run only; default all runs of the element")
     supply: str | None = Field(default=None, description="tag of a supply or battery")
-    output: int | None = Field(default=None, ge=1)
+    output: int | None = Field(default=None, ge=1, description="output of the supply, from 1")
     decoder: str | None = Field(default=None, description="tag of a decoder; '' for straight on the output")
-    first_channel: int | None = Field(default=None, ge=1)
+    first_channel: int | None = Field(default=None, ge=1, description="first channel on the decoder")
     locked: bool | None = Field(default=None, description="a locked feed is never moved by the allocator")
     despite_limits: bool = Field(default=False, description="do it though it puts something over a limit")

@@ -17,23 +17,27 @@ from service.reports.report import Report, ReportAsk, counted
 class Row(BaseModel):
     """One output of a supply or battery. The watt figures are those of the whole supply."""
 
-    production: str
-    supply: str
-    model: str
-    kind: str
-    place: str = ""
-    outlet: str = ""
-    output: int
-    elements: list[str] = []
+    production: str = Field(description="show code")
+    supply: str = Field(description="tag of the supply or battery")
+    model: str = Field(description="tag of its model")
+    kind: str = Field(description="supply or battery")
+    place: str = Field(default="", description="tag of the place")
+    outlet: str = Field(default="", description="tag of the outlet")
+    output: int = Field(description="output of the supply, from 1")
+    elements: list[str] = Field(default=[], description="tags of the elements on this output")
     output_w: float = Field(description="watts on this output")
     supply_w: float = Field(description="watts on the whole supply")
     limit_w: float | None = Field(
         None, description="watts the whole supply may give for hours; None: not known"
     )
-    supply_pct: float | None = None
+    supply_pct: float | None = Field(
+        default=None, description="load of the whole supply as a percentage of its limit"
+    )
     load_a: float = Field(description="amps on this output")
     limit_a: float | None = Field(None, description="amps this output may carry for hours; None: not known")
-    output_pct: float | None = None
+    output_pct: float | None = Field(
+        default=None, description="amps of the output as a percentage of its limit"
+    )
     verdict: str = Field(description="ok, over, or unknown where a limit is not known")
 
 

@@ -21,26 +21,26 @@ HARM_WORDS = {1: "fire or heat", 2: "wrong voltage", 3: "goes dark", 4: "looks w
 class Row(BaseModel):
     """One limit compared with one figure. `value`, `limit`, `margin` are in `unit`."""
 
-    production: str
+    production: str = Field(description="show code; blank where it is of no one show")
     verdict: str = Field(description="over, watch, unknown (cannot check) or ok")
     harm: str = Field(description="what happens if it is ignored")
-    code: str
-    subject_kind: str
-    subject: str
+    code: str = Field(description="the limit, for programs")
+    subject_kind: str = Field(description="kind of thing it is about")
+    subject: str = Field(description="what it is about")
     tag: str = Field(description="the label to go to")
-    value: float | None = None
-    limit: float | None = None
-    unit: str = ""
+    value: float | None = Field(default=None, description="the figure, in `unit`")
+    limit: float | None = Field(default=None, description="the limit, in `unit`")
+    unit: str = Field(default="", description="unit of the figures")
     margin: float | None = Field(None, description="room left, negative when over")
     pct: float | None = Field(None, description="value as a percentage of the limit")
-    message: str
-    mend: str = ""
+    message: str = Field(description="the finding in words, with its figures")
+    mend: str = Field(default="", description="how to put it right")
     mend_value: float | None = Field(None, description="the value when mended")
-    mend_limit: float | None = None
-    source: str
-    caution: str = ""
-    elements: list[str] = []
-    is_history: bool = False
+    mend_limit: float | None = Field(default=None, description="the limit when mended")
+    source: str = Field(description="where the limit comes from")
+    caution: str = Field(default="", description="what to mind")
+    elements: list[str] = Field(default=[], description="tags of the elements it touches")
+    is_history: bool = Field(default=False, description="whether the show is over")
 
 
 def as_row(finding: Finding) -> Row:

@@ -23,19 +23,19 @@ class Row(BaseModel):
     """One model (pieces) or one tape (metres) on one day."""
 
     kind: str = Field(description="supply, decoder, battery or tape")
-    item: str
+    item: str = Field(description="tag of the model or tape")
     unit: str = Field(description="piece or m")
-    owned: float
+    owned: float = Field(description="in the house, in `unit`")
     usable: float = Field(description="sound and not overdue; tape: on reels and offcuts")
     out: float = Field(description="with a production that day, overdue ones included; tape: 0")
     wanted: float = Field(
         description="per production the larger of held and allotted; tape: the larger of held and uncut"
     )
-    free: float
-    short: float
+    free: float = Field(description="neither out nor wanted, in `unit`")
+    short: float = Field(description="wanted beyond what there is, in `unit`")
     incoming: float = Field(description="ordered, not yet received")
     longest_m: float | None = Field(default=None, description="tape: longest single length")
-    wanted_by: list[str] = []
+    wanted_by: list[str] = Field(default=[], description="codes of the shows that want it")
 
 
 @dataclass(frozen=True, slots=True)
