@@ -19,8 +19,8 @@ from typing import NoReturn
 import click
 
 from service import __version__
-from service.cli.group import LazyGroup
-from service.cli.refusals import (
+from service.cli.terminal.group import LazyGroup
+from service.cli.terminal.refusals import (
     FAULT,
     INTERRUPTED,
     MISUSED,

@@ -6,8 +6,8 @@ from typing import Any
 import click
 
 from service.cli.house import BY, as_of_option, database_option, json_option, opened, settings_for
-from service.cli.refusals import REFUSED
-from service.cli.show import print_json, progress, show, table
+from service.cli.terminal.refusals import REFUSED
+from service.cli.terminal.show import print_json, progress, show, table
 from service.config import Settings
 from service.errors import Refused
 from service.planning.actions import PlanAsk, ask_for_plan, find_plan, keep_plan, work_out

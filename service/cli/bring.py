@@ -10,7 +10,7 @@ import click
 from rich.console import Console
 
 from service.cli.house import BY, as_of_option, database_option, json_option, opened, settings_for
-from service.cli.show import print_json, show, table
+from service.cli.terminal.show import print_json, show, table
 from service.errors import BadSheets, RowError
 from service.paper.bring_in import NAMES, Brought, bring_in
 from service.paper.files.raw import RawSheet

@@ -3,7 +3,7 @@
 import click
 
 from service.cli.house import database_option, json_option, opened, settings_for
-from service.cli.show import print_json
+from service.cli.terminal.show import print_json
 from service.config import without_password
 from service.store import schema
 

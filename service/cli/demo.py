@@ -23,7 +23,7 @@ from service.cli.report import (
     print_summary,
 )
 from service.cli.serve import address, serve, taken
-from service.cli.show import print_json, show, table
+from service.cli.terminal.show import print_json, show, table
 from service.config import Settings, without_password
 from service.errors import Refused, StoreUnavailable
 from service.limits.findings import Finding

@@ -7,7 +7,7 @@ from typing import Any
 import click
 
 from service.cli.house import database_option, json_option, opened, settings_for
-from service.cli.show import length, print_json, show, table
+from service.cli.terminal.show import length, print_json, show, table
 from service.errors import NotFound
 from service.planning.queries import dark_if_pulled, fed_by_outlet, fed_by_unit, feed_of
 from service.stock.gear import GearKind

@@ -1,7 +1,5 @@
 """`wattwright report`: the reports, as tables, CSV or JSON."""
 
-import csv
-import sys
 from collections.abc import Sequence
 from typing import Any
 
@@ -11,9 +9,10 @@ from rich.padding import Padding
 from rich.text import Text
 
 from service import units
+from service.api.conventions.formats import model_sheet
 from service.cli.house import as_of_option, database_option, json_option, opened, settings_for
-from service.cli.refusals import REFUSED
-from service.cli.show import VERDICT_STYLE, cell, length, print_json, show, table, verdict
+from service.cli.terminal.refusals import REFUSED
+from service.cli.terminal.show import VERDICT_STYLE, length, print_json, show, table, verdict
 from service.errors import BadRequest
 from service.limits.cautions import SCOPE
 from service.reports import REPORTS, Report, ReportAsk
@@ -57,7 +56,8 @@ def command(name: str | None, as_of: str | None, database: str | None, as_json: 
     if as_json:
         print_json(document(report, ask, rows, summary))
     elif how["as_csv"]:
-        _print_csv(report, rows)
+        # The very sheet that the API answers with.
+        click.echo(bytes(model_sheet(report.row, rows, {}).body).decode(), nl=False)
     else:
         print_report(report, ask, rows, summary, settings.units.value.lower())
     is_over = name == LIMITS and any(row.model_dump()["verdict"] == "over" for row in rows)
@@ -161,20 +161,3 @@ def _head(name: str, system: str = units.METRIC) -> str:
     signs = {"w": "W", "a": "A", "v": "V", "m": "ft" if system == units.US else "m", "pct": "%"}
     stem, _, last = name.rpartition("_")
     return f"{stem.replace('_', ' ')} {signs[last]}" if stem and last in signs else name.replace("_", " ")
-
-
-def _print_csv(report: Report, rows: Sequence[BaseModel]) -> None:
-    writer = csv.writer(sys.stdout)
-    names = list(report.row.model_fields)
-    writer.writerow(names)
-    for row in rows:
-        values = row.model_dump(mode="json")
-        writer.writerow([_csv_cell(values[name]) for name in names])
-
-
-def _csv_cell(value: Any) -> Any:
-    if isinstance(value, bool | int | float) or value is None:
-        return value
-    text = cell(value)
-    # A spreadsheet would run a text that begins like a formula.
-    return f"'{text}" if text.startswith(("=", "+", "-", "@", "\t", "\r")) else text

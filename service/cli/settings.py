@@ -3,7 +3,7 @@
 import click
 
 from service.cli.house import json_option
-from service.cli.show import cell, print_json, show, table
+from service.cli.terminal.show import cell, print_json, show, table
 from service.config import NAMES, PREFIX, describe, read_settings, without_password
 
 

@@ -3,7 +3,7 @@
 import click
 
 from service.cli.house import json_option
-from service.cli.show import print_json
+from service.cli.terminal.show import print_json
 from service.errors import BadRequest
 from service.paper.bring_in import NAMES, describe, describe_text
 from service.paper.reading import name_key

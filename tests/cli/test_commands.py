@@ -12,7 +12,7 @@ import pytest
 
 from service import __version__
 from service.cli import COMMANDS
-from service.cli.refusals import tell_fault
+from service.cli.terminal.refusals import tell_fault
 from tests.cli.conftest import ROOT, Ran, a_process, outcome
 
 Command = Callable[..., Ran]
@@ -38,7 +38,7 @@ def test_help_names_every_command_and_loads_none_of_them() -> None:
         assert f"  {name} " in ran.stdout
         assert said in ran.stdout
     loaded = set(ran.stdout.splitlines()[-1].split())
-    assert "service.cli.group" in loaded
+    assert "service.cli.terminal.group" in loaded
     assert not loaded & {
         "sqlalchemy",
         "pydantic",

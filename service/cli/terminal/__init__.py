@@ -1,0 +1,1 @@
+"""How the commands meet a terminal: loading, refusing, printing."""
