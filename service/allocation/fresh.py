@@ -1,10 +1,11 @@
 """Blocks that nothing feeds yet: placed on units that stand free and on units from the store."""
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from service.allocation.canon import place_units
-from service.allocation.explain import why_left, why_never
+from service.allocation.change.room import Row
+from service.allocation.explain import reasons_left
 from service.allocation.loads import Load, Stage, load_of, stage_loads
 from service.allocation.parts import part_problem, split_parts
 from service.allocation.problem import Answer, Effort, Feed, Problem, Unfed
@@ -38,7 +39,7 @@ def solve_fresh(problem: Problem, effort: Effort = NORMAL, watch: Watch | None =
         sites.update(placed.sites)
         left.extend(placed.left)
     feeds = tuple(sorted(placed_feeds))
-    unfed = _unfed(problem, stages, feeds, left)
+    unfed = _unfed(problem, stages, feeds, left, sites)
     return _answer(stages, verdicts, feeds, unfed, sites, watch.stopped)
 
 
@@ -54,20 +55,22 @@ def _must_share(kits: Sequence[Kit], verdicts: Sequence[Verdict], store: Store) 
 
 
 def _unfed(
-    problem: Problem, stages: Sequence[Stage], feeds: tuple[Feed, ...], left: Sequence[Load]
+    problem: Problem,
+    stages: Sequence[Stage],
+    feeds: tuple[Feed, ...],
+    left: Sequence[Load],
+    sites: Mapping[str, str],
 ) -> tuple[Unfed, ...]:
-    """Every dark run with the one limit that binds."""
+    """Every dark run with the one limit that binds; a run that nothing could feed is told by itself."""
     blocks = {block.tag: block for block in problem.blocks}
-    dark: list[Unfed] = []
-    for stage in stages:
-        for block, runs in stage.never:
-            told = why_never(problem, block, runs) or why_left(problem, feeds, block, runs)
-            dark.extend(Unfed(run.tag, block.tag, *told) for run in runs)
+    rows = [Row(block, (run,)) for stage in stages for block, runs in stage.never for run in runs]
     for load in left:
         block = blocks[load.block]
-        runs = tuple(run for run in block.runs if run.tag in load.runs)
-        told = why_left(problem, feeds, block, runs)
-        dark.extend(Unfed(run.tag, block.tag, *told) for run in runs)
+        rows.append(Row(block, tuple(run for run in block.runs if run.tag in load.runs)))
+    reasons = reasons_left(problem, feeds, rows, sites) if rows else []
+    dark = [
+        reason.unfed(run, row.block) for row, reason in zip(rows, reasons, strict=True) for run in row.runs
+    ]
     return tuple(sorted(dark, key=lambda one: (one.block, one.run)))
 
 

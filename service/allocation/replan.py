@@ -432,7 +432,9 @@ def _unfed(
     sites: dict[str, str],
 ) -> tuple[Unfed, ...]:
     """Every dark run with the one limit that binds."""
-    rows = [tenant.row for tenant in layout.dark] + [Row(block, runs) for block, runs in standing.never]
+    rows = [tenant.row for tenant in layout.dark] + [
+        Row(block, (run,)) for block, runs in standing.never for run in runs
+    ]
     reasons = reasons_left(problem, feeds, rows, sites) if rows else []
     dark = [
         reason.unfed(run, row.block) for row, reason in zip(rows, reasons, strict=True) for run in row.runs

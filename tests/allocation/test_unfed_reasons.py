@@ -210,3 +210,17 @@ def test_a_run_straight_on_an_output_wants_no_decoder() -> None:
 def test_each_run_of_a_dark_block_is_told() -> None:
     both = a_block("SGN", runs=(a_run("SGN.1", 10), a_run("SGN.2", 10)), volts=12)
     assert [one.run for one in solve(a_problem((both,))).unfed] == ["SGN.1", "SGN.2"]
+
+
+def test_runs_that_nothing_could_feed_are_told_one_by_one() -> None:
+    """60 W and 62.4 W on channels of 2.4 A: 2.5 A and 2.6 A, not their sum."""
+    both = a_block("SGN", runs=(a_run("SGN.1", 60), a_run("SGN.2", 62.4)))
+    assert [one.value for one in solve(a_problem((both,))).unfed] == [2.5, 2.6]
+
+
+def test_the_room_of_a_plan_over_two_places_is_told_for_the_right_one() -> None:
+    """The full supply stands where the sign may not be fed from; where it may, there is none."""
+    blocks = (a_block("WIN", 10, 10, sites=("fly floor",), priority=1), a_sign(20, sites=("deck",)))
+    one = the_dark_one(a_problem(blocks, ((a_supply_model(), 1),)))
+    assert figures(one) == ("supply-stock", 20.0, 0.0, "W")
+    assert one.because == "needs 1 of S96 (20 W); 0 left"
