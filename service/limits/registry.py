@@ -4,11 +4,11 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from typing import Any, Generic, TypeVar
 
-from service.limits import addresses, control, electrical, leads, places, store, unchecked
 from service.limits.facts import ShowFacts
 from service.limits.findings import Finding, Harm, Rule, by_harm
 from service.limits.lookup import Lookup
 from service.limits.policy import DEFAULT, Policy
+from service.limits.rules import addresses, control, electrical, leads, places, store, unchecked
 
 Subject = TypeVar("Subject")
 

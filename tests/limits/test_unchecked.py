@@ -2,11 +2,11 @@
 
 from dataclasses import replace
 
-from service.limits import unchecked
 from service.limits.facts import ElementFacts, LoadFacts, OutputFacts, ShowFacts, SupplyFacts
 from service.limits.findings import Verdict
 from service.limits.lookup import Lookup
 from service.limits.policy import DEFAULT
+from service.limits.rules import unchecked
 from tests.limits.builders import a_show, a_supply, an_element
 
 
