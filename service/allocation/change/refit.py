@@ -16,7 +16,7 @@ from service.allocation.change.offers import BankOffer, Offers
 from service.allocation.change.room import Place, Room, Row, Tenant, speaks, suits
 from service.allocation.problem import Effort
 
-REFIT_WORK = 1.5  # deterministic units for all aims; each may take half of what is left
+REFIT_WORK = 1.5  # deterministic units for all aims; each may take half of what is left, the last all
 MOST_CHOICES = 40  # banks offered to one row; beyond that the tightest and the emptiest
 
 
@@ -271,7 +271,8 @@ class _Model:
                 self.model.add(aim <= 0)
                 continue
             self.model.minimize(aim)
-            solver.parameters.max_deterministic_time = max(budget - work, 0.1 * budget) / 2
+            share = 1.0 if name == "cost" else 0.5
+            solver.parameters.max_deterministic_time = share * max(budget - work, 0.1 * budget)
             status = solver.solve(self.model)
             work += solver.response_proto.deterministic_time
             if status not in (self.cp.OPTIMAL, self.cp.FEASIBLE):
