@@ -50,7 +50,7 @@ def _add(routes: APIRouter, report: Report) -> None:
         if_none_match: IfNoneMatch = None,
     ) -> Response:
         as_csv = wants_csv(accept)
-        ask = ReportAsk(as_of, production, everything)
+        ask = ReportAsk(as_of, production, everything, desk.today())
         with desk.store.reading() as session:
             rows = report.rows(session, ask)
             summary = report.summary(session, ask, rows)

@@ -49,7 +49,8 @@ def command(name: str | None, as_of: str | None, database: str | None, as_json: 
     if as_json and how["as_csv"]:
         raise click.UsageError("Give --csv or --json, not both.")
     settings = settings_for(database, as_of)
-    ask = ReportAsk(settings.as_of(), how["production"], how["everything"])
+    today = settings_for(database).as_of()
+    ask = ReportAsk(settings.as_of(), how["production"], how["everything"], today)
     with opened(settings) as store, store.reading() as session:
         rows = report.rows(session, ask)
         summary = report.summary(session, ask, rows)

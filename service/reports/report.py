@@ -10,11 +10,20 @@ from sqlalchemy.orm import Session
 
 @dataclass(frozen=True, slots=True)
 class ReportAsk:
-    """The day the report is of, one production or all, and whether what is in order is shown too."""
+    """The day the report is of, one production or all, and whether what is in order is shown too.
+
+    `today` (the same day unless given): a report of a day to come is made from what is known today, so
+    that gear which is due back before then counts as back.
+    """
 
     as_of: date
     production: str | None = None
     everything: bool = False
+    today: date | None = None
+
+    @property
+    def known_on(self) -> date:
+        return min(self.today or self.as_of, self.as_of)
 
 
 @dataclass(frozen=True, slots=True)

@@ -46,8 +46,8 @@ class _Use:
 
 
 def rows(session: Session, ask: ReportAsk) -> list[Row]:
-    house, claims = read_house(session), read_claims(session, ask.as_of)
-    return [*_gear(session, house, claims, ask.as_of), *_tapes(session, ask.as_of)]
+    house, claims = read_house(session), read_claims(session, ask.known_on)
+    return [*_gear(session, house, claims, ask.as_of), *_tapes(session, ask)]
 
 
 def _gear(session: Session, house: House, claims: Claims, day: date) -> list[Row]:
@@ -113,16 +113,18 @@ def _incoming(
     return {row[0]: float(row[1]) for row in session.execute(query)}
 
 
-def _tapes(session: Session, day: date) -> list[Row]:
+def _tapes(session: Session, ask: ReportAsk) -> list[Row]:
     left: dict[int, list[int]] = defaultdict(list)
     for tape_id, pitches in session.execute(
         select(Reel.tape_id, func.sum(Cut.change_pitches))
         .join(Cut, Cut.reel_id == Reel.id)
-        .where(Cut.is_disputed.is_(False), Cut.cut_on <= day, Reel.state.not_in(("scrap", "written off")))
+        .where(
+            Cut.is_disputed.is_(False), Cut.cut_on <= ask.as_of, Reel.state.not_in(("scrap", "written off"))
+        )
         .group_by(Reel.id, Reel.tape_id)
     ):
         left[tape_id].append(pitches)
-    wanted = _tape_wanted(session, day)
+    wanted = _tape_wanted(session, ask.known_on)
     incoming = _incoming(session, OrderLine.tape_id.expression, OrderLine.quantity * OrderLine.reel_pitches)
     found = []
     for tape_id, tag, pitch_um in session.execute(

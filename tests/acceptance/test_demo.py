@@ -6,6 +6,7 @@ Every figure below was worked on paper: watts are metres cut times watts a metre
 
 import csv
 from collections.abc import Iterable
+from datetime import date
 from pathlib import Path
 from typing import NamedTuple
 
@@ -16,6 +17,7 @@ from service.limits.findings import Finding, Verdict
 from service.limits.registry import findings
 from service.planning.snapshot.house import read_policy
 from service.planning.snapshot.season import season_facts
+from service.reports import REPORTS, ReportAsk
 from service.reports.loads import of_show
 from service.store.work import Store
 from tests.acceptance.worked import read_sheets, watts_by_production, worked_elements
@@ -248,3 +250,30 @@ def test_the_shows_add_up() -> None:
     assert {code: float(w) for code, w in sums.items()} == pytest.approx(
         {"CO": 435.84, "FR": 533.76, "SQ": 1117.20, "TW": 548.16, "TL": 1449.12}
     )
+
+
+def of_item(season: Store, item: str, day: date) -> tuple[float, float, float]:
+    """(usable, wanted, short) of a model on a day, as known on the day of the demonstration."""
+    with season.reading() as session:
+        rows = REPORTS["stock-use"].rows(session, ReportAsk(day, today=seed_demo.AS_OF))
+    [row] = [r.model_dump() for r in rows if r.model_dump()["item"] == item]
+    return row["usable"], row["wanted"], row["short"]
+
+
+@pytest.mark.parametrize(
+    ("item", "day", "expected"),
+    [
+        # FR's five and SQ's eight, one of them faulty and one overdue.
+        ("D4", date(2026, 11, 25), (12, 13, 1)),
+        # SQ's eight and TL's eleven, the placeholder among them; what FR has is back by then.
+        ("D4", date(2027, 1, 10), (12, 19, 7)),
+        ("S320", date(2027, 1, 10), (5, 8, 3)),
+        ("D4", date(2027, 1, 20), (12, 11, 0)),
+        ("DW4", date(2027, 1, 20), (4, 6, 2)),
+        ("B24-6", date(2027, 1, 20), (3, 4, 1)),
+    ],
+)
+def test_a_day_to_come_counts_what_is_due_back_before_it(
+    season: Store, item: str, day: date, expected: tuple[float, float, float]
+) -> None:
+    assert of_item(season, item, day) == expected
