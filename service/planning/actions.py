@@ -213,6 +213,9 @@ def _store(
 
 def _remarks(question: Question, answer: Answer) -> list[str]:
     remarks = [f"{tag}: amps or watts force it onto more than one row of channels." for tag in answer.split]
+    lit = {f"{e.tag}/{r.number}" for e, r in question.runs.values() if r.id in question.rows.allotments}
+    lost = dict.fromkeys(one.block for one in answer.unfed if one.run in lit)
+    remarks += [f"{tag}: fed until now; this plan gives its feed up, and says why below." for tag in lost]
     remarks += [f"{tag}: no tape or no length yet, so nothing was worked out." for tag in question.undecided]
     return remarks
 
