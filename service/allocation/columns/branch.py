@@ -140,7 +140,9 @@ def _widest(low: float, box: Box) -> list[tuple[float, Box]]:
 def _leaf(tree: Tree, low: float, box: Box, counts: list[int]) -> list[tuple[float, Box]]:
     """Whole numbers of everything: do the loads fit exactly that gear? If not, the boxes around it."""
     kit = tree.search.kit
-    told, plan = pack_leaf(limited(kit, counts), tree.search.fitter, tree.limits.leaf_work)
+    # Where leaves do not settle, more of the same kind seldom do: each gets less work than the one before.
+    effort = tree.limits.leaf_work / (1 + len(tree.unsettled))
+    told, plan = pack_leaf(limited(kit, counts), tree.search.fitter, effort)
     if plan is not None and tree.offer(plan):
         return []
     if told is None:

@@ -17,7 +17,9 @@ from service.allocation.search.plan import Plan, left_by_priority, plan_cost
 
 POLICIES_AT_MOST = 120
 SMALL_LOADS = 20
-TRIES = 16
+MEDIUM_LOADS = 60
+MEDIUM_NODES = 1500
+TRIES = 24
 
 
 def never() -> bool:
@@ -57,7 +59,7 @@ def tree_limits(kit: Kit, scale: float) -> Limits:
         return Limits(nodes=max(1, round(400 * scale)))
     kinds = sum(1 for count in kit.counts if count)
     return Limits(
-        nodes=max(1, round(scale * 100 / loads)),
+        nodes=max(1, round(scale * (MEDIUM_NODES if loads <= MEDIUM_LOADS else 100) / loads)),
         depth=Depth(fine_rounds=max(3, min(24, 1600 // kinds))),
     )
 
