@@ -54,7 +54,7 @@ def changed(problem: Problem, answer: Answer) -> set[str]:
 
 def a_built_show(elements: int, seed: int = 1) -> tuple[Problem, Answer]:
     """A show with a generous store, allocated and built."""
-    problem = a_show(seed, elements, stock=6.0)
+    problem = a_show(seed, elements, stock=12.0)
     answer = solve(problem, LITTLE)
     return installed_as(answer, problem), answer
 

@@ -21,7 +21,7 @@ FIRST_PLAN = Effort(deadline_s=0.0)
 
 
 def the_day_after(elements: int, seed: int, newcomers: int, spares: bool) -> tuple[Problem, Answer]:
-    problem = a_show(seed, elements, stock=6.0)
+    problem = a_show(seed, elements, stock=12.0)
     before = solve(problem, FIRST_PLAN)
     built = installed_as(before, problem)
     draw = Random(seed)
