@@ -112,9 +112,12 @@ class _Plan:
 
         Microwatts over millivolts are milliamperes, so both sides are multiplied out: no division.
         """
+        feeds = list(feeds)
         if all(self.let_off(feed) for feed in feeds):
             return False
-        return limit_ua is None or total_uw * 1000 > class_mv * limit_ua
+        if limit_ua is None:
+            return not all(self.stands(feed) for feed in feeds)
+        return total_uw * 1000 > class_mv * limit_ua
 
     def load_uw(self, feeds: Iterable[Feed]) -> int:
         return sum(self.runs[feed.run].load_uw for feed in feeds)
@@ -280,7 +283,9 @@ def _supplies_carry_their_watts(plan: _Plan) -> Iterator[str]:
         supplies[feed.supply].append(feed)
     for supply, feeds in sorted(supplies.items()):
         limit_uw, total_uw = plan.supply_model(supply).usable_uw, plan.load_uw(feeds)
-        if not all(plan.let_off(feed) for feed in feeds) and (limit_uw is None or total_uw > limit_uw):
+        if all(plan.let_off(feed) for feed in feeds):
+            continue
+        if total_uw > limit_uw if limit_uw is not None else not all(plan.stands(feed) for feed in feeds):
             yield f"{supply}: {total_uw} uW, limit {limit_uw} uW"
 
 

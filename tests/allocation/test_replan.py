@@ -270,3 +270,17 @@ def test_equal_problems_get_equal_changes_in_any_order() -> None:
     )
 
     assert solve(after) == solve(backwards)
+
+
+def test_mending_leaves_alone_what_rests_on_a_limit_nobody_knows() -> None:
+    """A pixel driver without amps on its label is not over its limit: it stays, and is reported."""
+    problem = an_overloaded_output(mend=False)
+    models = tuple(replace(m, channel_ua=None) for m in problem.decoder_models)
+    kept = replace(problem, decoder_models=models)
+    within = replace(kept, installed=kept.installed[:1])
+
+    answer = solve(replace(within, mend=True))
+
+    assert [f for f in answer.feeds if f.run == within.installed[0].run]
+    assert within.installed[0].run not in answer.moved
+    assert faults(replace(within, mend=True), answer) == []

@@ -4,7 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from service.allocation.change.room import Place, Room, Row, Tenant, speaks, suits
+from service.allocation.change.room import BankRoom, Place, Room, Row, Tenant, speaks, suits
 from service.allocation.loads import stage_loads
 from service.allocation.problem import Block, Feed, Installed, Problem, Run, Unit
 
@@ -130,7 +130,10 @@ def _sites(problem: Problem, rows: Sequence[tuple[Row, Installed]]) -> dict[str,
 def _by_limits(
     problem: Problem, alive: Sequence[tuple[Tenant, bool]], sites: dict[str, str]
 ) -> tuple[list[Tenant], list[Tenant], list[Tenant]]:
-    """Locked rows are frozen. Rows over a limit are frozen too, unless they are to be mended."""
+    """Locked rows are frozen. Rows over a limit are frozen too, unless they are to be mended.
+
+    A limit that nobody knows is not one that is broken: what stands on it stays, and is reported.
+    """
     feeds = [feed for tenant, _ in alive if tenant.home for feed in feeds_of(tenant.row, tenant.home)]
     room = Room(problem, feeds, sites)
     frozen, movable, over = [], [], []
@@ -140,7 +143,7 @@ def _by_limits(
             frozen.append(tenant)
         elif kind_fits and _is_within_limits(room, tenant):
             movable.append(tenant)
-        elif problem.mend:
+        elif problem.mend and not (kind_fits and _is_within_limits(room, tenant, known_only=True)):
             over.append(replace(tenant, may_stay=kind_fits))
         else:
             frozen.append(tenant)
@@ -163,20 +166,37 @@ def _is_of_the_kind(room: Room, tenant: Tenant) -> bool:
     return speaks(box.model, row.block) and box.site == rack.site
 
 
-def _is_within_limits(room: Room, tenant: Tenant) -> bool:
-    """Nothing that carries the row carries too much, or something nobody knows, or two outputs."""
+def _is_within_limits(room: Room, tenant: Tenant, known_only: bool = False) -> bool:
+    """Nothing that carries the row carries too much, or something nobody knows, or two outputs.
+
+    `known_only`: limits that nobody knows are passed over.
+    """
     row, home = tenant.row, tenant.home
     assert home is not None
     rack = room.racks[home.supply]
-    if rack.left_uw(home.output) < 0:
+    limits = [
+        (rack.model.usable_uw, rack.free_uw),
+        (rack.model.outputs_ua[home.output - 1], rack.outputs_uw[home.output - 1]),
+    ]
+    if home.decoder:
+        box = room.boxes[home.decoder]
+        bank = box.bank_at(home.first_channel)
+        if bank is None or not _is_clear(bank, tenant):
+            return False
+        each_uw = box.channel_left_uw(row.block.class_mv)
+        limits += [
+            (bank.bank.usable_ua, bank.left_uw(row.block.class_mv)),
+            (box.model.channel_ua, each_uw - max(bank.rows[home.first_channel].channel_uw)),
+        ]
+    return all(left_uw >= 0 or (known_only and limit is None) for limit, left_uw in limits)
+
+
+def _is_clear(bank: BankRoom, tenant: Tenant) -> bool:
+    """The bank has one output, and the row's channels are its own."""
+    row, home = tenant.row, tenant.home
+    assert home is not None
+    if bank.output != (home.supply, home.output):
         return False
-    if not home.decoder:
-        return True
-    box = room.boxes[home.decoder]
-    bank = box.bank_at(home.first_channel)
-    if bank is None or bank.left_uw(row.block.class_mv) < 0 or bank.output != (home.supply, home.output):
-        return False
-    each_uw = box.channel_left_uw(row.block.class_mv)
     own = bank.rows[home.first_channel]
     last = home.first_channel + row.channels
     crossing = [
@@ -186,7 +206,7 @@ def _is_within_limits(room: Room, tenant: Tenant) -> bool:
         and other.first_channel < last
         and own.first_channel < other.first_channel + len(other.channel_uw)
     ]
-    return own.block == row.block.tag and not crossing and max(own.channel_uw) <= each_uw
+    return own.block == row.block.tag and not crossing
 
 
 def _new_rows(
