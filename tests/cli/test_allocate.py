@@ -14,12 +14,12 @@ LATER = ("--from", "2027-01-20")
 def test_a_plan_feeds_what_it_can_and_says_which_limit_leaves_the_rest_dark(
     wattwright: Command, season: str
 ) -> None:
-    """TW wants five DW4 from 2027-01-20 and four are owned, one of them with TL: two runs stay dark."""
+    """From 2027-01-20 TW wants four B24-6 and three are owned, and five DW4 of which one is with TL."""
     ran = wattwright("allocate", "TW", *LATER, *AS_OF, "--database", season, "--json")
     assert ran.code == 1
     plan = ran.document["plan"]
     assert (plan["status"], plan["from_on"]) == ("draft", "2027-01-20")
-    assert [run["limit"] for run in ran.document["unfed"]] == ["decoder-stock"] * 2
+    assert {run["limit"] for run in ran.document["unfed"]} == {"supply-stock", "decoder-stock"}
     assert all(run["mend"] for run in ran.document["unfed"])
     assert len(ran.document["feeds"]) + len(ran.document["unfed"]) == 25
     assert plan["unfed_w"] == plan["unfed_bound_w"]

@@ -1,12 +1,18 @@
 """Feeds and reports at the terminal. Figures are those of the demonstration season, worked by hand."""
 
+import contextlib
 import csv
+import fcntl
 import io
+import os
+import pty
+import struct
+import termios
 from collections.abc import Callable
 
 import pytest
 
-from tests.cli.conftest import AS_OF, Ran
+from tests.cli.conftest import AS_OF, Ran, a_process, outcome
 
 Command = Callable[..., Ran]
 
@@ -121,6 +127,24 @@ def test_lengths_are_read_in_feet_where_the_house_does(
     assert line.split()[2:4] == ["ft", "103.35"]
     rows = wattwright("report", "stock-use", *AS_OF, "--database", season, "--json").document["rows"]
     assert next(row["owned"] for row in rows if row["item"] == "RGBW24") == 31.5
+
+
+def test_on_a_narrow_terminal_no_figure_is_broken_in_two(season: str) -> None:
+    """80 columns, as a terminal opens; what does not fit runs on instead."""
+    ours, theirs = pty.openpty()
+    fcntl.ioctl(theirs, termios.TIOCSWINSZ, struct.pack("HHHH", 24, 80, 0, 0))
+    with a_process("report", "loads", *AS_OF, "--database", season, stdout=theirs) as process:
+        os.close(theirs)
+        printed = b""
+        # Linux answers EIO when nobody holds the other end any more.
+        with contextlib.suppress(OSError):
+            while piece := os.read(ours, 65536):
+                printed += piece
+        assert outcome(process).code == 0
+    os.close(ours)
+    line = next(line for line in printed.decode().splitlines() if " PS-01 " in line)
+    assert "311.04" in line
+    assert "121.5" in line
 
 
 def test_the_reports_are_listed_with_their_titles(wattwright: Command) -> None:

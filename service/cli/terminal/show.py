@@ -11,6 +11,7 @@ from enum import Enum
 from typing import Any
 
 from rich.console import Console
+from rich.measure import Measurement
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
 from rich.table import Table
 from rich.text import Text
@@ -23,7 +24,12 @@ PIPED_WIDTH = 200  # nobody reads a pipe at 80 columns; a table broken in two is
 def show(*things: Any) -> None:
     """Print to standard output; through a pipe without colours, breaks or blanks at the ends of lines."""
     if sys.stdout.isatty():
-        Console(highlight=False).print(*things, sep="\n")
+        console = Console(highlight=False)
+        wide = console.options.update(max_width=10 * PIPED_WIDTH)
+        for thing in things:
+            # What does not fit runs over the edge, as any long line does.
+            needed = Measurement.get(console, wide, thing).minimum if isinstance(thing, Table) else 0
+            console.print(thing, width=max(console.width, needed), crop=False, overflow="ignore")
         return
     piped = Console(width=PIPED_WIDTH, highlight=False, file=io.StringIO())
     piped.print(*things, sep="\n")
@@ -80,10 +86,18 @@ def table(
     """A table whose cells are taken literally; columns in `right` are set to the right."""
     made = Table(title=title or None, title_justify="left", title_style="bold", header_style="bold", box=None)
     to_right = set(right)
+    texts = [[one if isinstance(one, Text) else Text(cell(one)) for one in row] for row in rows]
     for number, head in enumerate(heads):
-        made.add_column(head, justify="right" if number in to_right else "left", overflow="fold")
-    for row in rows:
-        made.add_row(*(one if isinstance(one, Text) else Text(cell(one)) for one in row))
+        # Only the last column may be broken over lines: a figure or a tag in two parts is read wrongly.
+        widest = max([len(head), *(row[number].cell_len for row in texts)])
+        made.add_column(
+            head,
+            justify="right" if number in to_right else "left",
+            min_width=widest if number < len(heads) - 1 else len(head),
+            overflow="fold",
+        )
+    for row in texts:
+        made.add_row(*row)
     return made
 
 
