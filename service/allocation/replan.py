@@ -9,6 +9,7 @@ from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from service.allocation.change.channels import keep_channels
 from service.allocation.change.refit import Refit, refit
 from service.allocation.change.room import Place, Room, Row, Tenant
 from service.allocation.change.standing import MOST_MOVING, Standing, feeds_of, sort_installed
@@ -366,8 +367,11 @@ def _neighbours(
 
 
 def _answer(problem: Problem, standing: Standing, kept: Sequence[Tenant], layout: _Layout) -> Answer:
+    banks = {model.tag: model.banks for model in problem.decoder_models}
+    banks_of = {unit.tag: banks[unit.model] for unit in problem.decoders}
     pairs = [(tenant, tenant.home) for tenant in kept]
     pairs += zip(layout.tenants, layout.places, strict=True)
+    pairs = keep_channels(pairs, banks_of)
     feeds: list[Feed] = []
     moved: list[str] = []
     for tenant, place in pairs:

@@ -284,3 +284,22 @@ def test_mending_leaves_alone_what_rests_on_a_limit_nobody_knows() -> None:
     assert [f for f in answer.feeds if f.run == within.installed[0].run]
     assert within.installed[0].run not in answer.moved
     assert faults(replace(within, mend=True), answer) == []
+
+
+def test_a_newcomer_goes_round_a_row_whose_decoder_gets_another_supply() -> None:
+    """B has channels 2 and 3 of its decoder; its supply dies; A comes new onto the same decoder."""
+    blocks = (a_block("A", 10), a_block("B", 20))
+    problem = a_problem(blocks, ((a_supply_model(), 1),))
+    decoder = problem.decoders[0].tag
+    problem = replace(
+        problem,
+        decoders=problem.decoders[:1],
+        installed=(Installed("B.1", "GONE", 1, decoder, 2),),
+    )
+
+    answer = solve(problem)
+
+    assert faults(problem, answer) == []
+    where = {feed.run: feed.first_channel for feed in answer.feeds}
+    assert where["B.1"] == 2
+    assert where["A.1"] != 2
