@@ -1,8 +1,8 @@
 """The rules of feeding again, without the solver and in the same whole numbers.
 
-Nothing here is shared with what produced the answer. A feed that stands as it was installed may be
-over a limit (it stays and is reported elsewhere), but nothing may be added to what is over, and with
-`mend` only a locked feed is let off.
+Nothing here is shared with what produced the answer; when nothing is wrong so far, the limits of the house
+are asked as well. A feed that stands as it was installed may be over a limit (it stays and is reported
+elsewhere), but nothing may be added to what is over, and with `mend` only a locked feed is let off.
 """
 
 from collections import Counter, defaultdict
@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
+from service.allocation.facts import over_limits
 from service.allocation.problem import (
     Answer,
     Bank,
@@ -44,7 +45,7 @@ def faults(problem: Problem, answer: Answer) -> list[str]:
         _supplies_carry_their_watts,
         _the_figures_are_true,
     )
-    return [fault for rule in rules for fault in rule(plan)]
+    return [fault for rule in rules for fault in rule(plan)] or [*_the_limits_of_the_house_hold(plan)]
 
 
 @dataclass(frozen=True)
@@ -181,12 +182,16 @@ def _kinds_go_together(plan: _Plan) -> Iterator[str]:
         if bool(feed.decoder) != bool(block.channels):
             yield f"{feed.run}: {'needs a decoder' if block.channels else 'goes straight on an output'}"
         if feed.decoder:
-            yield from _decoder_is_of_the_kind(feed, block, plan.decoder_model(feed.decoder))
+            supply = plan.supply_model(feed.supply)
+            yield from _decoder_is_of_the_kind(feed, block, plan.decoder_model(feed.decoder), supply)
 
 
-def _decoder_is_of_the_kind(feed: Feed, block: Block, decoder: DecoderModel) -> Iterator[str]:
-    if not decoder.min_mv <= block.class_mv <= decoder.max_mv:
-        yield f"{feed.run}: {block.class_mv} mV is outside what {feed.decoder} takes"
+def _decoder_is_of_the_kind(
+    feed: Feed, block: Block, decoder: DecoderModel, supply: SupplyModel
+) -> Iterator[str]:
+    given_mv = supply.output_mv or supply.class_mv
+    if not decoder.min_mv <= given_mv <= decoder.max_mv:
+        yield f"{feed.run}: {given_mv} mV is outside what {feed.decoder} takes"
     if decoder.polarity != block.polarity:
         yield f"{feed.run}: {block.polarity} tape on {decoder.polarity} decoder {feed.decoder}"
     if decoder.signal is not block.signal:
@@ -331,3 +336,11 @@ def _cost(plan: _Plan) -> int:
     return sum(plan.supply_model(tag).cost for tag in supplies if not plan.supplies[tag].site) + sum(
         plan.decoder_model(tag).cost for tag in decoders if not plan.decoders[tag].site
     )
+
+
+def _the_limits_of_the_house_hold(plan: _Plan) -> Iterator[str]:
+    """Asked of the registry that every report reads, so that a plan and a report cannot disagree."""
+    feeds = {feed.run: feed for feed in plan.answer.feeds}
+    for finding in over_limits(plan.problem, plan.answer):
+        if not all(plan.let_off(feeds[run]) for run in finding.elements if run in feeds):
+            yield f"{finding.code}: {finding.message}"

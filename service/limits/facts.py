@@ -194,6 +194,11 @@ class SupplyFacts:
     scenic_unit: str = ""  # rides on it; "" stands still
     place: str = ""
     enclosure: str = ""
+    output_v: float | None = None  # what it really gives: 25.6 V in the 24 V class; None: as its class
+
+    @property
+    def real_v(self) -> float:
+        return self.class_v if self.output_v is None else self.output_v
 
     @property
     def load_w(self) -> float:

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import pytest
 
+from service.allocation.facts import over_limits
 from service.allocation.problem import Answer, Block, Feed, Installed, Link, Problem, Signal, Source, Unit
 from service.allocation.verify import faults
 from tests.allocation.problems import a_block, a_decoder_model, a_problem, a_run, a_supply_model, an_answer
@@ -246,3 +247,31 @@ def test_a_block_on_two_rows_is_told() -> None:
     feeds = tuple(Feed(f"SGN.{n}", "S96-01", 1, "D4-01", n, 1) for n in (1, 2))
     assert "split" in told(problem, an_answer(problem, feeds, cost=1500))
     assert faults(problem, an_answer(problem, feeds, cost=1500, split=("SGN",))) == []
+
+
+@pytest.mark.parametrize("current_a", [2.0, 2.4, 2.401])
+def test_the_limits_of_the_house_say_of_a_channel_what_the_rules_of_feeding_say(current_a: float) -> None:
+    """One run on a channel of 2.4 A: at the limit both are content, a milliampere over both are not."""
+    problem = a_problem((a_block("ONE", current_a * 24),))
+    answer = an_answer(problem, (Feed("ONE.1", "S96-01", 1, "D4-01", 1, 1),), cost=1500)
+
+    codes = {finding.code for finding in over_limits(problem, answer)}
+
+    assert codes == ({"channel-amps"} if current_a > 2.4 else set())
+    assert bool(faults(problem, answer)) == bool(codes)
+
+
+def test_the_limits_of_the_house_know_an_output_a_supply_and_a_bank_that_carry_too_much() -> None:
+    problem, answer = an_overloaded_output(mend=True)
+
+    assert {f.code for f in over_limits(problem, answer)} == {"output-amps", "supply-watts"}
+
+
+def test_a_source_above_what_a_decoder_takes_is_told_by_both() -> None:
+    """25.6 V in the 24 V class, and a decoder that takes 24 V at most."""
+    pack = replace(a_supply_model("B256"), output_mv=25_600)
+    problem = a_problem((a_block("ONE", 10),), ((pack, 1),), ((a_decoder_model("D24"), 1),))
+    answer = an_answer(problem, (Feed("ONE.1", "B256-01", 1, "D24-01", 1, 1),), cost=1500)
+
+    assert {f.code for f in over_limits(problem, answer)} == {"decoder-volts"}
+    assert faults(problem, answer) == ["ONE.1: 25600 mV is outside what D24-01 takes"]

@@ -14,6 +14,7 @@ from service.allocation.change.room import (
     Room,
     Row,
     Tenant,
+    bears,
     speaks,
     suits,
 )
@@ -208,8 +209,7 @@ class Offers:
             if bank.fixed is not None:
                 continue
             bank.live = self.model.new_bool_var(f"live {at}")
-            low, high = bank.box.model.min_mv, bank.box.model.max_mv
-            able = [n for n in by_site[bank.site] if low <= self.outputs[n].rack.model.class_mv <= high]
+            able = [n for n in by_site[bank.site] if bears(bank.box.model, self.outputs[n].rack.model)]
             for number in self.some(able, MOST_OUTPUTS, lambda n: self.outputs[n].left_uw):
                 bank.fed_by[number] = self.model.new_bool_var(f"{at} from {number}")
                 self.implies(bank.fed_by[number], self.outputs[number].used)

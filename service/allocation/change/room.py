@@ -229,7 +229,7 @@ class Room:
                 yield Place(*room.output, box.unit.tag, first)
             return
         for rack, output in self.outputs_for(row):
-            if not rack.site or not box.site or rack.site == box.site:
+            if bears(box.model, rack.model) and (not rack.site or not box.site or rack.site == box.site):
                 yield Place(rack.unit.tag, output, box.unit.tag, first)
 
     def outputs_for(self, row: Row) -> Iterator[tuple[Rack, int]]:
@@ -276,6 +276,11 @@ def speaks(model: DecoderModel, block: Block) -> bool:
         and model.signal is block.signal
         and model.link in block.links
     )
+
+
+def bears(decoder: DecoderModel, supply: SupplyModel) -> bool:
+    """What the supply really gives (25.6 V in the 24 V class) is within what the decoder takes."""
+    return decoder.min_mv <= supply.real_mv <= decoder.max_mv
 
 
 def _rack(unit: Unit, model: SupplyModel, site: str) -> Rack:

@@ -4,7 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from service.allocation.change.room import BankRoom, Place, Room, Row, Tenant, speaks, suits
+from service.allocation.change.room import BankRoom, Place, Room, Row, Tenant, bears, speaks, suits
 from service.allocation.loads import stage_loads
 from service.allocation.problem import Block, Feed, Installed, Problem, Run, Unit
 
@@ -163,7 +163,7 @@ def _is_of_the_kind(room: Room, tenant: Tenant) -> bool:
     bank = box.bank_at(home.first_channel)
     if bank is None or box.bank_at(home.first_channel + row.channels - 1) is not bank:
         return False
-    return speaks(box.model, row.block) and box.site == rack.site
+    return speaks(box.model, row.block) and bears(box.model, rack.model) and box.site == rack.site
 
 
 def _is_within_limits(room: Room, tenant: Tenant, known_only: bool = False) -> bool:

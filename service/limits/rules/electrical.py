@@ -151,11 +151,11 @@ def decoder_volts(at: BankOf, around: Lookup) -> Finding | None:
         return None
     low, high = at.decoder.min_v, at.decoder.max_v
     what = about(at.name, at.decoder.tag, around.elements_of_unit(at.decoder.tag))
-    supply = next((s for s in sources if not low <= s.class_v <= high), sources[0])
-    too_high = supply.class_v > high
-    figure = Figure(supply.class_v, low if supply.class_v < low else high, "V")
-    said = f"{at.decoder.tag} takes {low:g} to {high:g} V and {supply.tag} gives {supply.class_v:g} V"
-    if low <= supply.class_v <= high:
+    supply = next((s for s in sources if not low <= s.real_v <= high), sources[0])
+    too_high = supply.real_v > high
+    figure = Figure(supply.real_v, low if supply.real_v < low else high, "V")
+    said = f"{at.decoder.tag} takes {low:g} to {high:g} V and {supply.tag} gives {supply.real_v:g} V"
+    if low <= supply.real_v <= high:
         return DECODER_VOLTS.ok(what, said, figure)
     mend = Mend(f"feed it from a source between {low:g} and {high:g} V, or use another decoder")
     harm = Harm.FIRE if too_high else Harm.VOLTAGE

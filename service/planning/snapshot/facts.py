@@ -251,6 +251,7 @@ def _supply(house: House, unit: UnitRow | None, kind: SourceKind, loads: Iterabl
         ambient_factor=air_factor(kind, house.policy.open_air_degc),
         load_factor=kind.load_factor or house.policy.load_factor,
         is_placeholder=unit is None,
+        output_v=kind.output_v,
     )
 
 
