@@ -13,8 +13,8 @@ from service.allocation.search.even import even_out
 from service.allocation.search.exact import Verdict
 from service.allocation.search.kit import Kit, StockKey, Store, build_kit
 from service.allocation.search.plan import usage
+from service.allocation.search.spread import Watch, solve_all
 from service.allocation.search.stock import share_stock
-from service.allocation.spread import Watch, solve_all
 
 NORMAL = Effort()
 

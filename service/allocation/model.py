@@ -9,7 +9,7 @@ from service.allocation.fresh import NORMAL, solve_fresh
 from service.allocation.parts import Part, part_problem, split_parts
 from service.allocation.problem import Answer, Effort, Problem
 from service.allocation.replan import replan, settle_together
-from service.allocation.spread import Progress, Watch
+from service.allocation.search.spread import Progress, Watch
 
 __all__ = ["Progress", "solve"]
 
