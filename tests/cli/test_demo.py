@@ -58,7 +58,8 @@ def test_the_readme_shows_what_it_prints(told: Ran) -> None:
     printed = [re.sub(r"; \d+\.\d s$", "", line) for line in told.out.splitlines()]
     lines = [line for line in shown.splitlines() if line not in ("", "…")]
     assert len(lines) > 30
-    assert [line for line in lines if line not in printed] == []
+    missing = [line for line in lines if line not in printed]
+    assert missing == [], "refresh it: .venv/bin/python .ci/readme"
 
 
 def test_as_json_it_is_one_document(wattwright: Command, tmp_path: Path) -> None:
