@@ -355,7 +355,7 @@ def _decoder_stock(row: Row, kinds: _Kinds) -> Reason:
         1.0,
         0.0,
         "",
-        f"needs 1 of {_any_of(m.tag for m in kinds.decoders)} ({row.channels} channels × {amps} A); 0 left",
+        f"needs 1 of {_any_of(m.tag for m in kinds.decoders)} ({row.channels} channel{'s' if row.channels > 1 else ''} × {amps} A); 0 left",
         f"one more {cheapest.tag}",
     )
 
