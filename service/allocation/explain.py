@@ -350,12 +350,13 @@ def _supply_stock(row: Row, kinds: _Kinds, best_w: float) -> Reason:
 def _decoder_stock(row: Row, kinds: _Kinds) -> Reason:
     cheapest = min(kinds.decoders, key=lambda model: (model.cost, model.tag))
     amps = said(_amps(row.peak_uw, row.block.class_mv))
+    word = "channel" if row.channels == 1 else "channels"
     return Reason(
         "decoder-stock",
         1.0,
         0.0,
         "",
-        f"needs 1 of {_any_of(m.tag for m in kinds.decoders)} ({row.channels} channel{'s' if row.channels > 1 else ''} × {amps} A); 0 left",
+        f"needs 1 of {_any_of(m.tag for m in kinds.decoders)} ({row.channels} {word} × {amps} A); 0 left",
         f"one more {cheapest.tag}",
     )
 
