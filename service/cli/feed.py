@@ -69,12 +69,30 @@ def _print_feed(feed: dict[str, Any], system: str) -> None:
     for run in feed["runs"]:
         if run["unfed_because"]:
             click.echo(f"run {run['run']} is dark: {run['unfed_because']} {run['unfed_mend'] or ''}".strip())
+    for line in _whereabouts(feed):
+        click.echo(line)
     for source in feed["sources"]:
         pct = "" if source["load_pct"] is None else f" = {source['load_pct']:.1f} %"
         limit = "not known" if source["limit_w"] is None else f"{source['limit_w']:.2f} W"
         click.echo(f"{source['supply']} carries {source['load_w']:.2f} W of {limit}{pct}")
     for suspect in feed["suspects"]:
         click.echo(suspect)
+
+
+def _whereabouts(feed: dict[str, Any]) -> list[str]:
+    """Where each supply and decoder stands, and what is wrong with it if anything is."""
+    gear = [(s["supply"], s["place_name"], s["place"], s["state"], s["note"]) for s in feed["sources"]]
+    gear += [
+        (r["decoder"], r["decoder_place_name"], r["decoder_place"], r["decoder_state"], r["decoder_note"])
+        for r in feed["runs"]
+        if r["decoder_state"]
+    ]
+    lines = []
+    for tag, name, place, state, note in dict.fromkeys(gear):
+        where = f"{name} ({place})" if name and place else place or "nobody wrote down where"
+        wrong = "" if state == "good" else f", {state.upper()}" + (f": {note}" if note else "")
+        lines.append(f"{tag} stands at {where}{wrong}")
+    return lines
 
 
 def _run_row(run: dict[str, Any], source: dict[str, Any], system: str) -> list[Any]:

@@ -32,7 +32,8 @@ _supply, _decoder, _box = aliased(Unit), aliased(Unit), aliased(Unit)
 _supply_model = GearModel.__table__.alias("supply_kind")
 _decoder_model = GearModel.__table__.alias("decoder_kind")
 _rating, _pack = SupplyModel.__table__.c, BatteryModel.__table__.c
-_stand, _unit_place = aliased(Place), aliased(Place)
+_stand, _unit_place, _decoder_stand = aliased(Place), aliased(Place), aliased(Place)
+_decoder_placing = aliased(Placing)
 _PITCHES = select(func.sum(Piece.cut_pitches)).where(Piece.run_id == Run.id).correlate(Run).scalar_subquery()
 _W_PER_M = (
     select(func.sum(Emitter.w_per_m)).where(Emitter.tape_id == Tape.id).correlate(Tape).scalar_subquery()
@@ -63,6 +64,7 @@ _FEED = (
         _decoder.tag.label("decoder"), _decoder.state.label("decoder_state"),
         _decoder.state_note.label("decoder_note"), _decoder_model.c.tag.label("decoder_model"),
         _stand.tag.label("supply_place"), _stand.name.label("supply_place_name"),
+        _decoder_stand.tag.label("decoder_place"), _decoder_stand.name.label("decoder_place_name"),
         _box.tag.label("enclosure"), Outlet.tag.label("outlet"), Outlet.kind.label("outlet_kind"),
         Outlet.position.label("outlet_position"),
         Patch.universe, Patch.start, Patch.mode, UnfedRun.because, UnfedRun.mend,
@@ -98,6 +100,11 @@ _FEED = (
     .outerjoin(Placing, and_(Placing.plan_id == Plan.id, Placing.unit_id == Allotment.supply_id))
     .outerjoin(_stand, _stand.id == Placing.place_id)
     .outerjoin(_box, _box.id == Placing.enclosure_id)
+    .outerjoin(
+        _decoder_placing,
+        and_(_decoder_placing.plan_id == Plan.id, _decoder_placing.unit_id == Allotment.decoder_id),
+    )
+    .outerjoin(_decoder_stand, _decoder_stand.id == _decoder_placing.place_id)
     .outerjoin(Outlet, Outlet.id == Placing.outlet_id)
     .outerjoin(
         Patch,
@@ -221,6 +228,8 @@ def _run(row: Mapping[Any, Any], wired: list[str]) -> dict[str, Any]:
         "decoder_model": row["decoder_model"],
         "decoder_state": row["decoder_state"],
         "decoder_note": row["decoder_note"] or None,
+        "decoder_place": row["decoder_place"],
+        "decoder_place_name": row["decoder_place_name"],
         "first_channel": first,
         "channels": channels,
         "is_locked": bool(row["is_locked"]),

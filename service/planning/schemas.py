@@ -144,6 +144,8 @@ class RunFeedOut(BaseModel):
     decoder_model: str | None = Field(default=None, description="tag of its model")
     decoder_state: str | None = Field(default=None, description="condition of the decoder")
     decoder_note: str | None = Field(default=None, description="what was found on the decoder")
+    decoder_place: str | None = Field(default=None, description="tag of the place where the decoder stands")
+    decoder_place_name: str | None = Field(default=None, description="that place in words")
     first_channel: int | None = Field(default=None, description="first channel on the decoder")
     channels: int = Field(default=0, description="channels it takes")
     is_locked: bool = Field(default=False, description="whether the allocator leaves it alone")
