@@ -4,11 +4,19 @@ import re
 from dataclasses import dataclass
 
 from service.electrical.conductors import awg_section_m2, core_ohm_per_m
-from service.electrical.sources import CLASS_5_OHM_PER_KM, FLEXIBLE_CORD_LIMIT_A, SHOP_LIMIT_A
+from service.electrical.sources import (
+    AWG_CORD_LIMIT_A,
+    CLASS_5_OHM_PER_KM,
+    FLEXIBLE_CORD_LIMIT_A,
+    SHOP_LIMIT_A,
+)
 from service.errors import BadQuantity
 
 _AWG = re.compile(r"(?:awg\s*(\d{1,2})(/0)?|(\d{1,2})(/0)?\s*awg)", re.IGNORECASE)
 _METRIC = re.compile(r"(\d{1,3}(?:[.,]\d{1,3})?)\s*(?:mm²|mm2|mm\^2|sq\s?mm)", re.IGNORECASE)
+
+NFPA_CORD = "NFPA 70 (2017) Table 400.5(A)(1)"
+MOST_OF_ANY_A = 100.0  # where no table here reaches; common practice
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,3 +112,25 @@ def thicker_than(size: Gauge) -> tuple[Gauge, ...]:
         [metric(mm2) for mm2 in FLEXIBLE_CORD_LIMIT_A] if size.is_metric else [awg(n) for n in SHOP_LIMIT_A]
     )
     return tuple(sorted((g for g in family if g.section_m2 > size.section_m2), key=lambda g: g.section_m2))
+
+
+def most_a(text: str | None) -> tuple[float, str]:
+    """(amps, source): the most that may be entered as the limit of a wire of this gauge.
+
+    A wire thinner than the thinnest in the tables may carry no more than that one.
+
+    >>> most_a("18 AWG"), most_a("20 AWG"), most_a("26 AWG")[0], most_a("1/0 AWG")[0]
+    ((10.0, 'NFPA 70 (2017) Table 400.5(A)(1)'), (5.0, 'common practice'), 3.0, 100.0)
+    """
+    size = known_gauge(text)
+    if size is None:
+        return MOST_OF_ANY_A, "common practice"
+    if size.is_metric:
+        table = {metric(mm2).section_m2: a for mm2, a in FLEXIBLE_CORD_LIMIT_A.items()}
+        sources = dict.fromkeys(table, "BS 7671 Table 4F3A")
+    else:
+        table = {awg_section_m2(n): a for n, a in (SHOP_LIMIT_A | AWG_CORD_LIMIT_A).items()}
+        cord = {awg_section_m2(n) for n in AWG_CORD_LIMIT_A}
+        sources = {m2: NFPA_CORD if m2 in cord else "common practice" for m2 in table}
+    thicker = [m2 for m2 in table if m2 >= size.section_m2]
+    return (table[min(thicker)], sources[min(thicker)]) if thicker else (MOST_OF_ANY_A, "common practice")

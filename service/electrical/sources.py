@@ -22,5 +22,9 @@ CLASS_5_OHM_PER_KM = {0.5: 39.0, 0.75: 26.0, 1.0: 19.5, 1.5: 13.3, 2.5: 7.98, 4.
 # sheet win where they ask for less.
 SHOP_LIMIT_A = {22: 3.0, 20: 5.0, 18: 7.0, 16: 10.0, 14: 15.0, 12: 20.0}
 
+# Flexible cord, two conductors that carry current, amps by AWG. NFPA 70 (2017) Table 400.5(A)(1), column B.
+# It says the most that may be typed in, never what is planned with.
+AWG_CORD_LIMIT_A = {18: 10.0, 16: 13.0, 14: 18.0, 12: 25.0, 10: 30.0}
+
 # Flexible cord, direct current or single phase, amps by nominal mm2. BS 7671 Table 4F3A.
 FLEXIBLE_CORD_LIMIT_A = {0.5: 3.0, 0.75: 6.0, 1.0: 10.0, 1.5: 16.0, 2.5: 25.0, 4.0: 32.0}

@@ -1,9 +1,12 @@
-"""House defaults: every threshold a limit uses, each with its source, each overridable.
+"""House defaults: every threshold a limit uses, each with its source and its range, each overridable.
 
 A stored policy row replaces the default of the same name.
 """
 
 from dataclasses import dataclass
+from enum import StrEnum
+
+from service.errors import BadQuantity
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,3 +31,83 @@ class Policy:
 
 
 DEFAULT = Policy()
+
+
+class Figure(StrEnum):
+    """What a house rule's figure is."""
+
+    SHARE = "share"
+    RATIO = "ratio"
+    DEGC = "degC"
+    METRES = "m"
+
+
+@dataclass(frozen=True, slots=True)
+class Range:
+    """From `low` to `high`, both allowed; a share of nothing is never allowed."""
+
+    figure: Figure
+    low: float
+    high: float
+
+    def holds(self, value: float) -> bool:
+        return self.low <= value <= self.high and (self.figure is not Figure.SHARE or value > 0)
+
+    def __str__(self) -> str:
+        unit = {Figure.DEGC: " °C", Figure.METRES: " m"}.get(self.figure, "")
+        low = "more than 0" if self.figure is Figure.SHARE else f"from {self.low:g}"
+        return f"{low} to {self.high:g}{unit}"
+
+
+_FACTOR, _PART = Range(Figure.SHARE, 0.0, 1.0), Range(Figure.SHARE, 0.0, 0.5)
+_LENGTH = Range(Figure.METRES, 0.0, 2.0)
+
+# A factor of 80 instead of 0.80 would let every load read as in order. Ranges: common practice.
+RANGES: dict[str, Range] = {
+    "load_factor": _FACTOR,
+    "output_factor": _FACTOR,
+    "channel_factor": _FACTOR,
+    "decoder_factor": _FACTOR,
+    "open_air_degc": Range(Figure.DEGC, -20.0, 60.0),
+    "lead_watch": _PART,
+    "drop_watch": _PART,
+    "drop_over": _PART,
+    "both_ends_run_factor": Range(Figure.RATIO, 1.0, 2.0),
+    "match_drop_spread": _PART,
+    "keep_offcut_m": _LENGTH,
+    "join_min_piece_m": _LENGTH,
+    "conductor_degc": Range(Figure.DEGC, -40.0, 120.0),
+}
+
+
+def stored_figure(name: str, text: str) -> float:
+    """The figure of a stored house rule; one that is no number, or out of its range, is refused by name.
+
+    >>> stored_figure("load_factor", "0.8")
+    0.8
+    """
+    allowed = RANGES[name]
+    try:
+        value = float(text)
+    except ValueError as error:
+        raise BadQuantity(
+            f"the house rule {name} is {text!r}, which is not a number",
+            f"Put a number {allowed} in its place, such as {getattr(DEFAULT, name):g}.",
+        ) from error
+    if not allowed.holds(value):
+        raise BadQuantity(
+            f"the house rule {name} is {text}, which is out of range",
+            f"Put a number {allowed} in its place, such as {getattr(DEFAULT, name):g}.",
+        )
+    return value
+
+
+def fault_between(policy: Policy) -> str:
+    """What is wrong between two figures that are each in range; empty where nothing is.
+
+    >>> fault_between(Policy(drop_watch=0.2))
+    'drop_watch (0.2) is above drop_over (0.1)'
+    """
+    if policy.drop_watch > policy.drop_over:
+        return f"drop_watch ({policy.drop_watch:g}) is above drop_over ({policy.drop_over:g})"
+    return ""

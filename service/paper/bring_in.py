@@ -11,7 +11,7 @@ from service.paper.files.raw import RawSheet
 from service.paper.reading import name_key
 from service.paper.rows.columns import Column, Kind
 from service.paper.rows.typed import Sheet, typed_rows
-from service.paper.sheets import cuts, feeds, gear, models, season, shows, stock, tape
+from service.paper.sheets import cuts, feeds, gear, models, rules, season, shows, stock, tape
 from service.paper.sheets.context import Context
 from service.paper.sheets.known import Known
 from service.units import unit_text
@@ -21,7 +21,7 @@ SHEETS: tuple[Sheet, ...] = (
     stock.VENUES,
     stock.PLACES,
     stock.REACHES,
-    stock.RULES,
+    rules.RULES,
     stock.WIRE,
     tape.TAPES,
     models.SUPPLY_MODELS,

@@ -10,8 +10,8 @@ from sqlalchemy import Connection, and_, bindparam, case, func, or_, select
 from sqlalchemy.orm import aliased
 
 from service.electrical.supplies import ambient_factor
-from service.errors import NotFound
-from service.limits.policy import DEFAULT
+from service.errors import BadQuantity, NotFound
+from service.limits.policy import DEFAULT, stored_figure
 from service.planning.records import Allotment, Patch, Placing, Plan, PlanStatus, UnfedRun
 from service.season.records import Production
 from service.shows.records import Element, Piece, Run, ScenicUnit
@@ -279,10 +279,17 @@ def source_limit_w(row: Mapping[Any, Any]) -> float | None:
         return float(row["max_a"] * row["pack_v"]) if row["max_a"] is not None else None
     if None in (row["rated_w"], row["full_to_degc"], row["derate_per_k"], row["max_degc"]):
         return None
-    air_degc = float(row["house_degc"] or DEFAULT.open_air_degc)
+    try:
+        air_degc = _house_figure("open_air_degc", row["house_degc"])
+        share = row["load_factor"] or _house_figure("load_factor", row["house_load_factor"])
+    except BadQuantity:
+        return None  # what feeds a dark thing is still told; that the rule is wrong, every report says
     air = ambient_factor(air_degc, row["full_to_degc"], row["derate_per_k"], row["max_degc"])
-    share = row["load_factor"] or float(row["house_load_factor"] or DEFAULT.load_factor)
     return float(row["rated_w"] * air * share)
+
+
+def _house_figure(name: str, stored: str | None) -> float:
+    return float(getattr(DEFAULT, name)) if stored is None else stored_figure(name, stored)
 
 
 def _suspects(element: str, runs: list[dict[str, Any]], sources: list[dict[str, Any]]) -> list[str]:

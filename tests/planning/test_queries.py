@@ -7,9 +7,10 @@ from typing import Any
 import pytest
 from sqlalchemy import event
 
-from service.errors import NotFound
+from service.errors import BadQuantity, NotFound
 from service.planning.queries import dark_if_pulled, fed_by_outlet, fed_by_unit, feed_of
 from service.planning.records import Allotment, PlanStatus
+from service.planning.snapshot.house import read_policy
 from service.stock.gear import GearKind, UnitState
 from service.stock.records import PolicyRow
 from service.store.work import Store
@@ -310,3 +311,14 @@ def test_the_tag_of_a_feed_changes_with_the_element_and_with_its_feed(
 
     assert len(set(seen)) == 3
     assert feed(store, "SQ-1")["etag"] == seen[-1]
+
+
+def test_a_stored_rule_out_of_range_makes_no_load_read_as_in_order(store: Store, house: build.House) -> None:
+    """A factor stored as 80 would allow 25 600 W of a 320 W supply."""
+    with store.writing("tests") as session:
+        session.add(PolicyRow(name="load_factor", value="80"))
+
+    assert feed(store, "SQ-1")["sources"][0]["limit_w"] is None
+    assert house.supply.tag == "PS-1"
+    with store.reading() as session, pytest.raises(BadQuantity, match="the house rule load_factor is 80, wh"):
+        read_policy(session)

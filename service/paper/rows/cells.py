@@ -131,7 +131,10 @@ def _share(cell: Cell, column: Column, bare: str | None) -> float:
     number = float(_decimal(text.rstrip("% ")))
     share = number / 100.0 if per_cent else number
     if not 0.0 < share <= 1.0:
-        raise BadQuantity(f"{text} is not a share between 0 and 1", "Write 0.9 or 90 %.")
+        meant = number if 1.0 < number <= 100.0 and not per_cent else 90.0
+        raise BadQuantity(
+            f"{text} is not a share between 0 and 1", f"Write for example {meant / 100:g} or {meant:g} %."
+        )
     _within(share, column, _number_text)
     return share
 

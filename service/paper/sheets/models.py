@@ -31,6 +31,12 @@ def load_supply_models(rows: list[Row], ctx: Context, known: Known) -> None:
     for row in rows:
         if not ctx.claim(row, "model", row.text("model")):
             continue
+        full_degc, hottest_degc = row.real("full_to"), row.real("hottest")
+        if full_degc is not None and hottest_degc is not None and hottest_degc <= full_degc:
+            ctx.refuse(
+                row, "hottest", f"{hottest_degc:g} °C is not above the {full_degc:g} °C of Full to",
+                "Above Hottest it must be off; up to Full to it gives its whole rating.",
+            )  # fmt: skip
         volts, rated_w, outputs = row.real("volts") or 0.0, row.real("rated"), row.whole("outputs") or 1
         cap_a = row.real("output_cap")
         if cap_a is None and outputs == 1 and rated_w is not None:

@@ -1,13 +1,11 @@
-"""Sheets of the house: venues, places, house rules and wire."""
+"""Sheets of the house: venues, places and wire."""
 
-from dataclasses import fields
-
-from service.limits.policy import Policy
+from service.electrical.gauges import most_a
 from service.paper.rows.columns import Column, Kind, choice, length, per_metre, quantity, tag, text, whole
 from service.paper.rows.typed import Row, Sheet
 from service.paper.sheets.context import Context
 from service.paper.sheets.known import Known
-from service.stock.records import Place, PlaceKind, PolicyRow, Reach, Venue, Wire
+from service.stock.records import Place, PlaceKind, Reach, Venue, Wire
 
 
 def load_venues(rows: list[Row], ctx: Context, known: Known) -> None:
@@ -63,29 +61,15 @@ def load_reaches(rows: list[Row], ctx: Context, known: Known) -> None:
     ctx.put(Reach, values)
 
 
-def load_rules(rows: list[Row], ctx: Context, _known: Known) -> None:
-    """A rule that nothing reads would look as if it were in force, so unknown names are refused."""
-    names = {f.name for f in fields(Policy)}
-    values: dict[str, dict[str, str]] = {}
-    for row in rows:
-        name = row.text("rule")
-        if name not in names:
-            ctx.refuse(
-                row, "rule", f"{name} is not a rule of this house", f"Known: {', '.join(sorted(names))}."
-            )
-        elif name in values:
-            ctx.refuse(row, "rule", f"{name} comes twice", "Keep one of the two rows.")
-        values[name] = {
-            "name": name,
-            "value": f"{row.real('value'):.12g}",
-            "unit": row.text("unit"),
-            "reason": row.text("reason"),
-        }
-    ctx.put(PolicyRow, list(values.values()))
-
-
 def load_wire(rows: list[Row], ctx: Context, known: Known) -> None:
     kept = [row for row in rows if ctx.claim_name(known.wires, row, "gauge")]
+    for row in kept:
+        limit_a, (most, source) = row.real("limit"), most_a(row.text("gauge"))
+        if limit_a is not None and limit_a > most:
+            ctx.refuse(
+                row, "limit", f"{limit_a:g} A is more than {row.text('gauge')} may carry in a cord",
+                f"At most {most:g} A ({source}); leave it blank for the shop's own figure.",
+            )  # fmt: skip
     ctx.put(
         Wire,
         [
@@ -144,19 +128,6 @@ REACHES = Sheet(
     ),
     load_reaches,
     also=("reach",),
-)
-
-RULES = Sheet(
-    "house rules",
-    "a house default that replaces the built-in one",
-    (
-        text("Rule", "Its name", 80, required=True, example="load_factor", also=("name",)),
-        Column("Value", Kind.NUMBER, "The figure", required=True, example="0.8", low=0, high=10_000),
-        text("Unit", "What the figure counts, for readers", 60),
-        text("Reason", "Why the house differs", 200),
-    ),
-    load_rules,
-    also=("policies", "rules"),
 )
 
 WIRE = Sheet(

@@ -1,14 +1,13 @@
 """What the department owns, read once: kinds of gear, units, wire, places, outlets, policy."""
 
-from dataclasses import dataclass, fields
-from typing import Any
+from dataclasses import dataclass, replace
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from service.electrical.gauges import known_gauge
 from service.errors import BadQuantity
-from service.limits.policy import DEFAULT, Policy
+from service.limits.policy import DEFAULT, RANGES, Policy, fault_between, stored_figure
 from service.stock.gear import (
     BatteryModel,
     DecoderBank,
@@ -263,17 +262,16 @@ def _reaches(session: Session) -> dict[int, tuple[tuple[int, int | None], ...]]:
 
 
 def read_policy(session: Session) -> Policy:
-    """The house's policy: built-in defaults, replaced by the stored rows of the same name."""
-    names = {f.name for f in fields(Policy)}
-    changed: dict[str, Any] = {}
-    for name, value in session.execute(select(PolicyRow.name, PolicyRow.value)):
-        if name not in names:
-            continue
-        try:
-            changed[name] = float(value)
-        except ValueError as error:
-            raise BadQuantity(
-                f"policy {name}: {value!r} is not a number",
-                f"Write a number such as {getattr(DEFAULT, name)}.",
-            ) from error
-    return Policy(**changed) if changed else DEFAULT
+    """The house's policy: built-in defaults, replaced by the stored rows of the same name.
+
+    A stored figure out of its range is refused by name: used, it could make every load read as in order.
+    """
+    changed = {
+        name: stored_figure(name, value)
+        for name, value in session.execute(select(PolicyRow.name, PolicyRow.value))
+        if name in RANGES
+    }
+    policy = replace(DEFAULT, **changed)
+    if fault := fault_between(policy):
+        raise BadQuantity(f"of the house rules, {fault}", "Put the lower figure first.")
+    return policy

@@ -1,0 +1,88 @@
+"""The sheet of house rules: figures that replace the built-in ones, each within its range."""
+
+from dataclasses import replace
+
+from sqlalchemy import select
+
+from service.errors import BadQuantity
+from service.limits.policy import DEFAULT, RANGES, Figure, fault_between
+from service.paper.rows.cells import read_cell
+from service.paper.rows.columns import Column, Kind, text
+from service.paper.rows.typed import Row, Sheet
+from service.paper.sheets.context import Context
+from service.paper.sheets.known import Known
+from service.planning.snapshot.house import read_policy
+from service.stock.records import PolicyRow
+
+_KINDS = {Figure.SHARE: Kind.SHARE, Figure.RATIO: Kind.NUMBER}
+
+
+def load_rules(rows: list[Row], ctx: Context, _known: Known) -> None:
+    """A rule that nothing reads would look as if it were in force, so unknown names are refused."""
+    stored = set(ctx.session.scalars(select(PolicyRow.name)))
+    figures: dict[str, float] = {}
+    kept: dict[str, Row] = {}
+    for row in rows:
+        name = row.text("rule")
+        if name not in RANGES:
+            ctx.refuse(
+                row, "rule", f"{name} is not a rule of this house", f"Known: {', '.join(sorted(RANGES))}."
+            )
+        elif name in kept:
+            ctx.refuse(row, "rule", f"{name} comes twice", "Keep one of the two rows.")
+        elif name in stored:
+            ctx.refuse(row, "rule", f"{name} is already in the store", "Sheets only add: leave the row out.")
+        else:
+            kept[name] = row
+            _take(row, name, ctx, figures)
+    _refuse_conflicts(ctx, kept, figures)
+    ctx.put(
+        PolicyRow,
+        [
+            {
+                "name": name,
+                "value": f"{figure:.12g}",
+                "unit": kept[name].text("unit"),
+                "reason": kept[name].text("reason"),
+            }
+            for name, figure in figures.items()
+        ],
+    )
+
+
+def _take(row: Row, name: str, ctx: Context, figures: dict[str, float]) -> None:
+    """Adds the row's figure, in the unit of its rule, or refuses it."""
+    allowed = RANGES[name]
+    unit = "" if allowed.figure in _KINDS else allowed.figure.value
+    kind = _KINDS.get(allowed.figure, Kind.QUANTITY)
+    column = Column("Value", kind, "", unit=unit, low=allowed.low, high=allowed.high)
+    try:
+        figures[name] = float(str(read_cell(row.text("value"), column, unit or None)))
+    except BadQuantity as refusal:
+        mend = refusal.mend if "range" not in refusal.message else ""
+        also = f"{name} goes {allowed}; the built-in figure is {getattr(DEFAULT, name):g}."
+        ctx.refuse(row, "value", refusal.message, f"{mend} {also}".strip())
+
+
+def _refuse_conflicts(ctx: Context, kept: dict[str, Row], figures: dict[str, float]) -> None:
+    """Figures that are each in range may still contradict each other, or one in the store."""
+    about = next((kept[name] for name in ("drop_watch", "drop_over") if name in figures), None)
+    if about is None:
+        return
+    fault = fault_between(replace(read_policy(ctx.session), **figures))
+    if fault:
+        ctx.refuse(about, "value", fault, "Give both, the lower one for drop_watch.")
+
+
+RULES = Sheet(
+    "house rules",
+    "a house default that replaces the built-in one",
+    (
+        text("Rule", "Its name", 80, required=True, example="load_factor", also=("name",)),
+        text("Value", "The figure; a share as 0.8 or 80 %", 40, required=True, example="0.8"),
+        text("Unit", "What the figure counts, for readers", 60),
+        text("Reason", "Why the house differs", 200),
+    ),
+    load_rules,
+    also=("policies", "rules"),
+)
