@@ -3,7 +3,7 @@ which must not hold a transaction while it solves."""
 
 import time
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Any
 
@@ -14,15 +14,19 @@ from service.allocation.model import Progress, solve
 from service.allocation.problem import Answer, Effort
 from service.allocation.verify import faults
 from service.errors import BadRequest, NotFound, Refused, ServiceError, StaleSnapshot
+from service.limits.findings import Verdict
+from service.limits.registry import findings
 from service.planning.answering import draft_of, store_draft
 from service.planning.asking import Question, question_for
 from service.planning.records import Plan, PlanStatus
+from service.planning.snapshot.facts import show_facts
 from service.planning.snapshot.show import find_production, kept_plan, window_of
-from service.season.records import Production
+from service.season.records import Production, ProductionStatus
 from service.store.types import utc_now
 from service.store.work import Store
 
 LOOK_S = 0.5  # how often a solve writes its progress and looks whether it was asked to stop
+FINISHED = (ProductionStatus.CLOSED, ProductionStatus.RETURNED, ProductionStatus.CANCELLED)
 UNDER_WAY = (PlanStatus.QUEUED, PlanStatus.WORKING)
 
 
@@ -42,6 +46,11 @@ class PlanAsk:
 def ask_for_plan(session: Session, code: str, ask: PlanAsk, by: str) -> Plan:
     """A queued plan of the production, with the next number."""
     production = find_production(session, code)
+    if production.status in FINISHED:
+        raise Refused(
+            f"{production.tag} is {production.status}: there is nothing left to feed",
+            "Its kept plan stays as the record of what was where.",
+        )
     start, end = window_of(production)
     start = ask.from_on or start
     end = ask.to_on + timedelta(days=1) if ask.to_on else end
@@ -141,11 +150,19 @@ def work_out(
         wrong = faults(question.problem, answer)
         if wrong:
             raise AssertionError(f"the allocator broke a rule: {wrong[:3]}")
+        notes = [*answer.notes, *_remarks(question, answer), *_what_stays_over(question, answer, plan.mend)]
+        seconds = time.monotonic() - started
         return store.write(
-            lambda s: _store(s, plan_id, question, answer, today, time.monotonic() - started), by="allocator"
+            lambda s: _store(s, plan_id, question, replace(answer, notes=tuple(notes)), today, seconds),
+            by="allocator",
         )
     except ServiceError as error:
-        return _end(store, plan_id, PlanStatus.FAILED, {"error": " ".join((str(error), error.mend)).strip()})
+        return _end(
+            store,
+            plan_id,
+            PlanStatus.FAILED,
+            {"error": ". ".join(filter(None, (str(error).rstrip("."), error.mend)))},
+        )
     except Exception as error:
         _end(store, plan_id, PlanStatus.FAILED, {"error": f"{type(error).__name__}: {error}"})
         raise
@@ -162,7 +179,11 @@ def _question(session: Session, plan: Plan, today: date) -> Question:
 def _start(store: Store, plan_id: int) -> bool:
     def action(session: Session) -> bool:
         plan = session.get_one(Plan, plan_id, with_for_update=True)
-        if plan.status not in UNDER_WAY or plan.cancel_asked:
+        if plan.status not in UNDER_WAY:
+            return False
+        if plan.cancel_asked:
+            plan.status = PlanStatus.CANCELLED
+            plan.finished_at = utc_now()
             return False
         plan.status = PlanStatus.WORKING
         plan.started_at = utc_now()
@@ -204,11 +225,29 @@ def _store(
     plan.unfed_bound_w = sum(answer.unfed_bound_uw.values()) / 1e6
     plan.moved, plan.refed = len(answer.moved), len(answer.refed)
     plan.is_proven, plan.stopped_early = answer.proven, answer.stopped_early
-    plan.notes = [*answer.notes, *_remarks(question, answer)]
+    plan.notes = list(answer.notes)
     plan.seconds = seconds
     plan.progress = None
     plan.finished_at = utc_now()
     return PlanStatus.DRAFT
+
+
+def _what_stays_over(question: Question, answer: Answer, mend: bool) -> list[str]:
+    """A plan that feeds everything may keep feeds that are over: it says so itself."""
+    draft = draft_of(question, answer)
+    rows = replace(
+        question.rows,
+        allotments={row.run_id: row for row in draft.allotments},
+        placings={row.unit_id: row for row in draft.placings},
+        patches=tuple(draft.patches),
+    )
+    facts = show_facts(question.house, rows, question.claims)
+    over = sum(f.verdict is Verdict.OVER for f in findings(facts, question.house.policy))
+    if not over:
+        return []
+    what = "1 thing stays" if over == 1 else f"{over} things stay"
+    how = "moving feeds alone does not mend it" if mend else "a plan with mend may move kept feeds"
+    return [f"{what} over a limit with this plan: read the over-limit report once it is kept; {how}."]
 
 
 def _remarks(question: Question, answer: Answer) -> list[str]:

@@ -14,6 +14,7 @@ from service.planning.asking import Question, is_open
 from service.planning.records import Allotment, Patch, Placing, Plan, UnfedRun
 from service.planning.snapshot.facts import run_w
 from service.planning.snapshot.house import DecoderKind, OutletRow, UnitRow
+from service.shows.records import ElementStatus
 
 AC_LOSS = 1.02  # decoder loss on top of the tape, common practice
 BREAKER_SHARE = 0.80  # common practice; the idea of NFPA 70 210.20(A)
@@ -30,22 +31,32 @@ class Draft:
 
 
 def draft_of(question: Question, answer: Answer) -> Draft:
-    """Rows for the answer. Placeholders get units when some are left, and stay placeholders when not."""
+    """Rows for the answer. Placeholders get units when some are left, and stay placeholders when not; feeds
+    of struck elements stay as they are, for the gear is still out and the record still true."""
     units = {unit.tag: unit for unit in question.house.units.values()}
     draft = Draft()
     answer = replace(answer, feeds=tuple(sorted((*answer.feeds, *_chosen(question, answer)))))
     for feed in answer.feeds:
         draft.allotments.append(_allotment(question, units, feed))
     answered = {a.run_id for a in draft.allotments}
-    draft.allotments += [
-        _copy(Allotment, row)
-        for run_id, row in question.rows.allotments.items()
-        if run_id not in answered and is_open(row)
-    ]
-    draft.placings = _placings(question, answer, units)
-    draft.patches = _patches(question, answer, units)
+    carried = [row for row in _carried(question) if row.run_id not in answered]
+    draft.allotments += [_copy(Allotment, row) for row in carried]
+    stays = {row.supply_id for row in carried} | {row.decoder_id for row in carried}
+    draft.placings = _placings(question, answer, units, stays)
+    draft.patches = _patches(question, answer, units, stays)
     draft.unfed = [_unfed(question, one) for one in answer.unfed]
     return draft
+
+
+def _carried(question: Question) -> list[Row[Any]]:
+    """Kept feeds that the allocator was not asked about: placeholders, and what is struck."""
+    asked = {run.id for _, run in question.runs.values()}
+    struck = {r.id for e in question.rows.elements if e.status == ElementStatus.STRUCK for r in e.runs}
+    return [
+        row
+        for run_id, row in question.rows.allotments.items()
+        if is_open(row) or (run_id in struck and run_id not in asked)
+    ]
 
 
 def _chosen(question: Question, answer: Answer) -> list[Feed]:
@@ -162,7 +173,9 @@ def _decoder_would_do(kind: DecoderKind, block: Block) -> bool:
     )
 
 
-def _placings(question: Question, answer: Answer, units: dict[str, UnitRow]) -> list[Placing]:
+def _placings(
+    question: Question, answer: Answer, units: dict[str, UnitRow], stays: set[int | None]
+) -> list[Placing]:
     """Units already placed stay where they are; new ones go where most of what they feed is."""
     kept = question.rows.placings
     fed_by: dict[str, list[Feed]] = {}
@@ -176,7 +189,7 @@ def _placings(question: Question, answer: Answer, units: dict[str, UnitRow]) -> 
     placings = [
         _copy(Placing, row)
         for unit_id, row in kept.items()
-        if question.house.units[unit_id].tag in fed_by or unit_id not in waiting
+        if question.house.units[unit_id].tag in fed_by or unit_id not in waiting or unit_id in stays
     ]
     outlets = _Outlets(question, [p for p in placings if p.outlet_id is not None], answer)
     for placing in placings:
@@ -281,14 +294,18 @@ class _Outlets:
         return chosen
 
 
-def _patches(question: Question, answer: Answer, units: dict[str, UnitRow]) -> list[Patch]:
+def _patches(
+    question: Question, answer: Answer, units: dict[str, UnitRow], stays: set[int | None]
+) -> list[Patch]:
     """Addresses of decoders that stay are kept; new ones take the first free slots."""
     used = {feed.decoder for feed in answer.feeds if feed.decoder}
     waiting = {row.decoder_id for row in question.rows.allotments.values()}
     kept = [
         row
         for row in question.rows.patches
-        if question.house.units[row.decoder_id].tag in used or row.decoder_id not in waiting
+        if question.house.units[row.decoder_id].tag in used
+        or row.decoder_id not in waiting
+        or row.decoder_id in stays
     ]
     # A decoder that the crew works with already has an address, known here or not: it is never given another.
     settled = {row.decoder_id for row in question.rows.allotments.values()}

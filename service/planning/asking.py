@@ -23,7 +23,7 @@ from service.allocation.problem import (
     SupplyModel,
     Unit,
 )
-from service.planning.snapshot.availability import Taken, free_units, read_claims
+from service.planning.snapshot.availability import Claims, Taken, free_units, read_claims
 from service.planning.snapshot.facts import Fed, air_factor, fed_runs
 from service.planning.snapshot.house import DecoderKind, House, SourceKind, UnitRow, read_house
 from service.planning.snapshot.show import ElementRow, EmitterRow, RunRow, ShowRows, TapeRow, read_show
@@ -43,6 +43,7 @@ class Question:
     rows: ShowRows
     taken: tuple[Taken, ...]
     runs: dict[str, tuple[ElementRow, RunRow]]
+    claims: Claims
     other_loads: tuple[tuple[int, float], ...]  # outlet, watts of what else hangs on it
     undecided: tuple[str, ...]  # elements without tape or length: nothing can be worked out for them
 
@@ -107,7 +108,14 @@ def question_for(
         mend=mend,
     )  # fmt: skip
     return Question(
-        problem, house, rows, tuple(taken), runs, other_loads(session, production.id), tuple(undecided)
+        problem,
+        house,
+        rows,
+        tuple(taken),
+        runs,
+        claims,
+        other_loads(session, production.id),
+        tuple(undecided),
     )
 
 
@@ -251,6 +259,7 @@ def supply_model(house: House, kind: SourceKind) -> SupplyModel:
         outputs_ua=amps,
         cost=round(SUPPLY_COST * weight) + size,
         output_mv=_mv(kind.output_v),
+        blank=kind.blank,
     )
 
 
@@ -275,6 +284,7 @@ def decoder_model(house: House, kind: DecoderKind) -> DecoderModel:
         signal=Signal(kind.signal),
         link=Link(kind.link),
         cost=round(DECODER_COST * (kind.cost_weight or 1.0)) + kind.channels,
+        blank=kind.blank,
     )
 
 

@@ -18,9 +18,11 @@ from service.planning.actions import (
     progress_row,
     work_out,
 )
-from service.planning.comparing import plan_feeds, plan_row
+from service.planning.comparing import changes, plan_feeds, plan_row
 from service.planning.records import Allotment, Patch, Placing, Plan, PlanStatus, UnfedRun
 from service.planning.snapshot.show import find_production, kept_plan
+from service.season.records import ProductionStatus
+from service.shows.records import Element, ElementStatus, Piece
 from service.stock.gear import Unit, UnitState
 from service.store.audit import AuditEntry
 from service.store.work import Store
@@ -286,3 +288,53 @@ def test_every_step_leaves_a_row_that_says_who_took_it(house: Store) -> None:
 def test_progress_is_told_in_numbers_that_can_be_stored() -> None:
     said = progress_row(Progress(parts_done=1, parts=2, cost=3, bound=4, unfed=0, seconds=1.23456))
     assert said == {"parts_done": 1, "parts": 2, "cost": 3, "bound": 4, "unfed": 0, "seconds": 1.235}
+
+
+@pytest.mark.parametrize(
+    "over", [ProductionStatus.CLOSED, ProductionStatus.RETURNED, ProductionStatus.CANCELLED]
+)
+def test_a_show_that_is_over_is_not_planned_again(house: Store, over: ProductionStatus) -> None:
+    """Its kept plan is the record of what was where."""
+    number = kept(house)
+    with house.writing("tests") as session:
+        find_production(session, "WIN").status = over
+
+    with pytest.raises(Refused, match=r"WIN is .*nothing left to feed"):
+        asked(house)
+    assert status(house, number) == "kept"
+
+
+def test_what_is_struck_keeps_its_feed_in_the_record(house: Store) -> None:
+    kept(house)
+    with house.writing("tests") as session:
+        session.scalars(select(Element)).one().status = ElementStatus.STRUCK
+
+    number = worked_out(house)
+
+    with house.reading() as session:
+        before = kept_plan(session, find_production(session, "WIN").id)
+        assert changes(session, before, find_plan(session, "WIN", number)) == []
+
+
+def test_a_plan_says_itself_that_something_stays_over_a_limit(house: Store) -> None:
+    """The kept feed of SQ-1 grows to 400 W on 256 W: without mend it stays, and the plan says so."""
+    kept(house)
+    with house.writing("tests") as session:
+        session.scalars(select(Piece)).one().cut_pitches = 417
+
+    number = worked_out(house)
+
+    with house.reading() as session:
+        notes = find_plan(session, "WIN", number).notes or []
+    assert any("over a limit with this plan" in note for note in notes)
+
+
+def test_a_plan_that_was_told_to_stop_before_it_began_ends_cancelled(house: Store) -> None:
+    """A plan at work when the service stopped, and cancelled meanwhile, does not stay at work for ever."""
+    plan_id, number = asked(house)
+    with house.writing("tests") as session:
+        plan = session.get_one(Plan, plan_id)
+        plan.status, plan.cancel_asked = PlanStatus.WORKING, True
+
+    assert work_out(house, plan_id, TODAY) is PlanStatus.CANCELLED
+    assert status(house, number) == "cancelled"

@@ -1,5 +1,6 @@
 """One production's rows as they are stored: elements, runs, pieces, and the feeds of one plan."""
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
@@ -95,9 +96,9 @@ class ShowRows:
     elements: tuple[ElementRow, ...]
     scenic_places: dict[int, int]  # scenic unit: its own place
     plan: Plan | None
-    allotments: dict[int, Row[Any]]  # by run id
-    placings: dict[int, Row[Any]]  # by unit id
-    patches: tuple[Row[Any], ...]
+    allotments: Mapping[int, Any]  # by run id; rows read, or a draft not stored yet
+    placings: Mapping[int, Any]  # by unit id
+    patches: Sequence[Any]
 
     @property
     def window(self) -> tuple[date, date]:
