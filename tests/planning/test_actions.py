@@ -244,7 +244,7 @@ def test_a_setting_that_is_no_number_fails_the_plan_and_names_it(house: Store) -
     assert work_out(house, plan_id, TODAY) is PlanStatus.FAILED
     with house.reading() as session:
         error = find_plan(session, "WIN", number).error or ""
-    assert "policy load_factor: 'most' is not a number" in error
+    assert "load_factor is 'most'" in error
     assert "0.8" in error
 
 
