@@ -39,9 +39,16 @@ def solve(
     if fresh or not answers:
         answers.append(solve_fresh(_free(problem, fresh, taken), effort, watch))
     answer = merge(answers, watch.stopped)
-    if len(parts) > 1 and len(fresh) < len(parts):
+    if len(parts) > 1 and len(fresh) < len(parts) and _many_take(problem, answers):
         return settle_together(problem, answer, effort)
     return answer
+
+
+def _many_take(problem: Problem, answers: Sequence[Answer]) -> bool:
+    """More than one part wants something it has not, so that one may have taken what another needs more."""
+    has = {tag for feed in problem.installed for tag in (feed.supply, feed.decoder)}
+    wants = [answer for answer in answers if answer.unfed or answer.moved or set(answer.sites) - has]
+    return len(wants) > 1
 
 
 def _without_strangers(problem: Problem) -> Problem:

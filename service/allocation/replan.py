@@ -6,12 +6,14 @@ that complete answer on.
 """
 
 from collections import Counter, defaultdict
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import replace
 
 from service.allocation.change.channels import keep_channels
+from service.allocation.change.layout import Layout, best_of, moved_and_left
+from service.allocation.change.quick import costs_of, quickly
 from service.allocation.change.refit import Refit, refit
-from service.allocation.change.room import Place, Room, Row, Tenant
+from service.allocation.change.room import Place, Row, Tenant
 from service.allocation.change.standing import MOST_MOVING, Standing, feeds_of, sort_installed
 from service.allocation.explain import reasons_left
 from service.allocation.fresh import NORMAL, solve_fresh
@@ -20,23 +22,6 @@ from service.allocation.problem import Answer, Effort, Feed, Problem, Unfed
 # Above so many rows to place, what does not go on standing gear is allocated as if it were a new show.
 MODEL_ROWS = 24
 ROUNDS = 2
-
-
-@dataclass(slots=True)
-class _Layout:
-    """Rows with their places, where new units stand, and what is known of how good that is."""
-
-    tenants: list[Tenant]
-    places: list[Place | None]
-    sites: dict[str, str]
-    proven: bool = False
-    fed_proven: bool = False
-    cost_bound: int = 0
-    work: float = 0.0
-
-    @property
-    def dark(self) -> list[Tenant]:
-        return [tenant for tenant, place in zip(self.tenants, self.places, strict=True) if place is None]
 
 
 def replan(problem: Problem, effort: Effort = NORMAL) -> Answer:
@@ -88,23 +73,17 @@ def _aims(problem: Problem, answer: Answer) -> tuple[tuple[int, ...], int, int]:
     return tuple(answer.unfed_uw.get(p, 0) for p in priorities), changed, answer.cost
 
 
-def _costs(room: Room) -> dict[str, int]:
-    """Weight of each unit that does not stand anywhere yet."""
-    supplies = {rack.unit.tag: rack.model.cost for rack in room.racks.values() if not rack.site}
-    return supplies | {box.unit.tag: box.model.cost for box in room.boxes.values() if not box.site}
-
-
 def _place(
     problem: Problem, standing: Standing, kept: Sequence[Tenant], tenants: list[Tenant], effort: Effort
-) -> _Layout:
+) -> Layout:
     """The rows that want a place get one; what stands is held."""
     if not tenants:
-        return _Layout([], [], {}, proven=True, fed_proven=True)
+        return Layout([], [], {}, proven=True, fed_proven=True)
     room = standing.room(problem, kept)
-    costs = _costs(room)
-    quick = _quickly(room, tenants, costs)
+    costs = costs_of(room)
+    quick = quickly(room, tenants, costs)
     spent = sum(costs[tag] for tag in quick.sites)
-    whole = not quick.dark and _moved(quick) == (0, 0)
+    whole = not quick.dark and moved_and_left(quick) == (0, 0)
     if whole and not spent:
         return replace(quick, proven=True, fed_proven=True)
     if whole:
@@ -112,160 +91,33 @@ def _place(
         quick.tenants = [replace(tenant, pinned=tenant.orphan) for tenant in tenants]
     if sum(1 for tenant in quick.tenants if not tenant.pinned) > MODEL_ROWS:
         return _as_a_new_show(problem, standing, kept, tenants, effort)
-    return _best_of(quick, _refit(problem, standing, kept, quick, spent if whole else None, effort), costs)
+    return best_of(quick, _refit(problem, standing, kept, quick, spent if whole else None, effort), costs)
 
 
 def _refit(
     problem: Problem,
     standing: Standing,
     kept: Sequence[Tenant],
-    start: _Layout,
+    start: Layout,
     most_cost: int | None,
     effort: Effort,
-) -> _Layout:
+) -> Layout:
     room = standing.room(problem, kept)
-    found: Refit = refit(room, start.tenants, _costs(room), start.places, start.sites, most_cost, effort)
-    return _Layout(
+    found: Refit = refit(room, start.tenants, costs_of(room), start.places, start.sites, most_cost, effort)
+    return Layout(
         start.tenants, found.places, found.sites, found.proven, found.fed_proven, found.cost_bound, found.work
     )
 
 
-def _best_of(first: _Layout, second: _Layout, costs: Mapping[str, int]) -> _Layout:
-    """The second, unless the first feeds more, moves less or costs less."""
-    return first if _worth(first, costs) < _worth(second, costs) else second
-
-
-def _worth(
-    layout: _Layout, costs: Mapping[str, int]
-) -> tuple[tuple[tuple[int, int], ...], tuple[int, int], int]:
-    dark: Counter[int] = Counter()
-    for tenant in layout.tenants:
-        dark[tenant.row.block.priority] += 0
-    for tenant in layout.dark:
-        dark[tenant.row.block.priority] += tenant.row.load_uw
-    used = {tag for place in layout.places if place for tag in (place.supply, place.decoder)}
-    return tuple(sorted(dark.items())), _moved(layout), sum(costs.get(tag, 0) for tag in used)
-
-
-def _moved(layout: _Layout) -> tuple[int, int]:
-    """Runs that move, and runs of a dead supply that leave their channels."""
-    moved = left = 0
-    for tenant, place in zip(layout.tenants, layout.places, strict=True):
-        home = tenant.home
-        if home is None:
-            continue
-        if not tenant.orphan:
-            moved += len(tenant.row.runs) * (place != home)
-        elif place is None or (place.decoder, place.first_channel) != (home.decoder, home.first_channel):
-            left += len(tenant.row.runs)
-    return moved, left
-
-
-def _quickly(room: Room, tenants: Sequence[Tenant], costs: dict[str, int]) -> _Layout:
-    """Row after row, banks of dead supplies first and whole, each where it costs least and fits best."""
-    places: dict[int, Place] = {}
-    for number in sorted(range(len(tenants)), key=lambda n: (tenants[n].row.load_uw, n)):
-        home = tenants[number].home
-        if home is not None and not tenants[number].orphan and _stays(room, tenants[number], home):
-            room.put(tenants[number].row, home)
-            places[number] = home
-    banks: dict[tuple[str, int], list[int]] = defaultdict(list)
-    for number, tenant in enumerate(tenants):
-        if tenant.orphan and tenant.home is not None:
-            bank = room.boxes[tenant.home.decoder].bank_at(tenant.home.first_channel)
-            if bank is not None:
-                banks[tenant.home.decoder, bank.bank.first_channel].append(number)
-    for _, numbers in sorted(banks.items(), key=lambda item: (-_load(tenants, item[1]), item[0])):
-        _feed_bank_again(room, tenants, numbers, places, costs)
-    order = sorted(
-        range(len(tenants)), key=lambda n: (tenants[n].row.block.priority, -tenants[n].row.load_uw, n)
-    )
-    for number in order:
-        if number in places:
-            continue
-        row = tenants[number].row
-        best = min(room.places(row), key=lambda place: _price(room, place, row, costs), default=None)
-        if best is not None:
-            room.put(row, best)
-            places[number] = best
-    used = {tag for place in places.values() for tag in (place.supply, place.decoder) if tag in costs}
-    sites = {tag: (room.racks.get(tag) or room.boxes[tag]).site for tag in sorted(used)}
-    return _Layout(list(tenants), [places.get(n) for n in range(len(tenants))], sites)
-
-
-def _stays(room: Room, tenant: Tenant, home: Place) -> bool:
-    """The row still fits where it is, beside those put before it."""
-    row = tenant.row
-    if not tenant.may_stay or room.racks[home.supply].left_uw(home.output) < row.load_uw:
-        return False
-    if not home.decoder:
-        return True
-    box = room.boxes[home.decoder]
-    bank = box.bank_at(home.first_channel)
-    if bank is None or bank.output not in (None, (home.supply, home.output)):
-        return False
-    fits = box.channel_left_uw(row.block.class_mv) >= row.peak_uw
-    return (
-        fits
-        and bank.left_uw(row.block.class_mv) >= row.load_uw
-        and bank.is_free(home.first_channel, row.channels)
-    )
-
-
-def _load(tenants: Sequence[Tenant], numbers: Sequence[int]) -> int:
-    return sum(tenants[number].row.load_uw for number in numbers)
-
-
-def _price(room: Room, place: Place, row: Row, costs: dict[str, int]) -> tuple[int, int, Place]:
-    new = 0 if room.racks[place.supply].used else costs.get(place.supply, 0)
-    if place.decoder and not room.boxes[place.decoder].used:
-        new += costs.get(place.decoder, 0)
-    return new, room.racks[place.supply].left_uw(place.output) - row.load_uw, place
-
-
-def _feed_bank_again(
-    room: Room,
-    tenants: Sequence[Tenant],
-    numbers: Sequence[int],
-    places: dict[int, Place],
-    costs: dict[str, int],
-) -> None:
-    """All rows of a bank that lost its supply stay on it, on one output that carries them together."""
-    rows = [tenants[number].row for number in numbers]
-    runs = tuple(run for row in rows for run in row.runs)
-    homes = [home for number in numbers if (home := tenants[number].home) is not None]
-    box = room.boxes[homes[0].decoder]
-    bank = box.bank_at(homes[0].first_channel)
-    each_uw = box.channel_left_uw(rows[0].block.class_mv)
-    if bank is None or bank.left_uw(rows[0].block.class_mv) < _load(tenants, numbers):
-        return
-    if any(row.peak_uw > each_uw or box.site not in row.block.sites for row in rows):
-        return
-    outputs = [
-        Place(rack.unit.tag, output, box.unit.tag, 0)
-        for rack, output in room.outputs_for(Row(rows[0].block, runs))
-        if rack.site in ("", box.site)
-        if bank.output in (None, (rack.unit.tag, output))
-        if all(rack.model.source in row.block.sources for row in rows)
-    ]
-    whole = Row(rows[0].block, runs)
-    best = min(outputs, key=lambda place: _price(room, place, whole, costs), default=None)
-    if best is None:
-        return
-    for number, row, home in zip(numbers, rows, homes, strict=True):
-        places[number] = replace(best, first_channel=home.first_channel)
-        room.put(row, places[number])
-
-
 def _as_a_new_show(
     problem: Problem, standing: Standing, kept: Sequence[Tenant], tenants: list[Tenant], effort: Effort
-) -> _Layout:
+) -> Layout:
     """Many rows: what goes on standing gear first, the rest on free units as if nothing were installed."""
     room = standing.room(problem, kept)
-    costs = _costs(room)
+    costs = costs_of(room)
     for tag in costs:
         room.withdraw(tag)
-    layout = _quickly(room, tenants, costs)
+    layout = quickly(room, tenants, costs)
     rest = {run.tag for tenant in layout.dark for run in tenant.row.runs}
     blocks = tuple(
         replace(block, runs=tuple(run for run in block.runs if run.tag in rest))
@@ -283,7 +135,7 @@ def _as_a_new_show(
     return _with_feeds(layout, answer)
 
 
-def _with_feeds(layout: _Layout, answer: Answer) -> _Layout:
+def _with_feeds(layout: Layout, answer: Answer) -> Layout:
     """Rows that were dark, divided as the answer feeds them."""
     fed = {feed.run: feed for feed in answer.feeds}
     tenants: list[Tenant] = []
@@ -302,7 +154,7 @@ def _with_feeds(layout: _Layout, answer: Answer) -> _Layout:
             runs = tuple(run for run in tenant.row.runs if run.tag in tags)
             tenants.append(replace(tenant, row=Row(tenant.row.block, runs)))
             places.append(at)
-    return _Layout(tenants, places, {**layout.sites, **answer.sites}, work=float(answer.work))
+    return Layout(tenants, places, {**layout.sites, **answer.sites}, work=float(answer.work))
 
 
 def _could_be_fed(problem: Problem, standing: Standing, dark: Sequence[Tenant]) -> list[Tenant]:
@@ -317,32 +169,50 @@ def _make_room(
     problem: Problem,
     standing: Standing,
     kept: list[Tenant],
-    layout: _Layout,
+    layout: Layout,
     hopeful: Sequence[Tenant],
     effort: Effort,
-) -> tuple[list[Tenant], _Layout]:
+) -> tuple[list[Tenant], Layout]:
     """Installed rows are asked to move, a few rounds of them where there are many."""
-    costs = _costs(standing.room(problem, standing.frozen))
+    costs = costs_of(standing.room(problem, standing.frozen))
     whole = len(standing.movable) + len(layout.tenants) <= MOST_MOVING
     for _ in range(1 if whole else ROUNDS):
         asked = list(standing.movable) if whole else _neighbours(problem, standing, kept, hopeful)
         if not asked:
             break
         stay = [tenant for tenant in kept if tenant not in asked]
-        start = _Layout(
+        start = Layout(
             [*layout.tenants, *asked],
             [*layout.places, *(tenant.home for tenant in asked)],
             layout.sites,
         )
         if len(start.tenants) > 2 * MOST_MOVING:
             break
-        found = _best_of(start, _refit(problem, standing, stay, start, None, effort), costs)
+        found = best_of(start, _plug_again(problem, standing, stay, start, effort), costs)
+        found = best_of(found, _refit(problem, standing, stay, found, None, effort), costs)
         kept, layout = stay, found
         layout.proven &= whole
         layout.fed_proven &= whole
         if not _could_be_fed(problem, standing, layout.dark):
             break
     return kept, layout
+
+
+def _plug_again(
+    problem: Problem, standing: Standing, stay: Sequence[Tenant], start: Layout, effort: Effort
+) -> Layout:
+    """What can be had by plugging whole decoders into other outputs: a small question, soon settled.
+
+    The search over single rows starts from there, and so never takes a decoder apart that need not be.
+    """
+    tenants = [replace(tenant, pinned=_is_plugged(tenant)) for tenant in start.tenants]
+    found = _refit(problem, standing, stay, replace(start, tenants=tenants), None, effort)
+    return replace(found, tenants=start.tenants, proven=False, fed_proven=False, cost_bound=0)
+
+
+def _is_plugged(tenant: Tenant) -> bool:
+    """The row is on a decoder, which could be plugged elsewhere."""
+    return tenant.home is not None and bool(tenant.home.decoder)
 
 
 def _neighbours(
@@ -366,7 +236,7 @@ def _neighbours(
     return asked
 
 
-def _answer(problem: Problem, standing: Standing, kept: Sequence[Tenant], layout: _Layout) -> Answer:
+def _answer(problem: Problem, standing: Standing, kept: Sequence[Tenant], layout: Layout) -> Answer:
     banks = {model.tag: model.banks for model in problem.decoder_models}
     banks_of = {unit.tag: banks[unit.model] for unit in problem.decoders}
     pairs = [(tenant, tenant.home) for tenant in kept]
@@ -410,7 +280,7 @@ def _answer(problem: Problem, standing: Standing, kept: Sequence[Tenant], layout
     )
 
 
-def _sites(problem: Problem, standing: Standing, layout: _Layout, feeds: Sequence[Feed]) -> dict[str, str]:
+def _sites(problem: Problem, standing: Standing, layout: Layout, feeds: Sequence[Feed]) -> dict[str, str]:
     """Where each unit in use stands."""
     used = {tag for feed in feeds for tag in (feed.supply, feed.decoder) if tag}
     stand = {unit.tag: unit.site for unit in (*problem.supplies, *problem.decoders) if unit.site}
@@ -431,7 +301,7 @@ def _split(problem: Problem, feeds: Sequence[Feed]) -> tuple[str, ...]:
 def _unfed(
     problem: Problem,
     standing: Standing,
-    layout: _Layout,
+    layout: Layout,
     feeds: Sequence[Feed],
     sites: dict[str, str],
 ) -> tuple[Unfed, ...]:

@@ -2,7 +2,7 @@
 
 A row is what must share channels: a block's runs in as few rows as any gear there allows. Each row is
 tried dark, and on every output, bank and position. Keys compare as the aims do: watts left dark by
-priority, then runs moved, then runs of a dead supply that leave their channels, then the gear's weight.
+priority, then runs moved, then runs that leave their channels, then the gear's weight.
 """
 
 from collections.abc import Iterator
@@ -100,7 +100,10 @@ class Everything:
             gone = sum(
                 1 for run in runs if run.tag in self.installed and not self._orphan(self.installed[run.tag])
             )
-            self._place(rows, at + 1, state, (self._dark(dark), key[1] + gone, key[2], key[3]), dark)
+            off = sum(
+                1 for run in runs if run.tag in self.installed and self._has_channels(self.installed[run.tag])
+            )
+            self._place(rows, at + 1, state, (self._dark(dark), key[1] + gone, key[2] + off, key[3]), dark)
             dark[block.priority] -= sum(run.load_uw for run in runs)
 
     def _held(self, was: Installed) -> bool:
@@ -108,6 +111,9 @@ class Everything:
 
     def _orphan(self, was: Installed) -> bool:
         return was.supply not in self.there or bool(was.decoder and was.decoder not in self.there)
+
+    def _has_channels(self, was: Installed) -> bool:
+        return bool(was.decoder) and was.decoder in self.there
 
     def _choices(self, row: Row, state: _State) -> Iterator[Choice]:
         block, runs = row
@@ -205,7 +211,7 @@ class Everything:
                 continue
             if not self._orphan(was):
                 moves += not _as_it_was(was, choice)
-            elif was.decoder in self.there:
+            if self._has_channels(was):
                 displaced += (was.decoder, was.first_channel) != (tag, first)
         return cost, moves, displaced
 

@@ -8,7 +8,7 @@ from hypothesis import HealthCheck, given, note, settings
 from hypothesis import strategies as st
 
 from service.allocation.model import solve
-from service.allocation.problem import Answer, Effort, Installed, Problem
+from service.allocation.problem import Answer, Block, Effort, Installed, Problem, Unit
 from service.allocation.verify import faults
 from tests.allocation.everything import Everything
 from tests.allocation.problems import (
@@ -303,3 +303,38 @@ def test_a_newcomer_goes_round_a_row_whose_decoder_gets_another_supply() -> None
     where = {feed.run: feed.first_channel for feed in answer.feeds}
     assert where["B.1"] == 2
     assert where["A.1"] != 2
+
+
+def a_row_on(decoder: str, watts: float, supply: str) -> tuple[Block, Installed]:
+    """An element of one run, on the first channel of a decoder of its own."""
+    block = a_block(decoder.replace("D", "E"), watts)
+    return block, Installed(block.runs[0].tag, supply, 1, decoder, 1)
+
+
+def a_dead_supply_without_a_spare() -> Problem:
+    """Room is left for the dead supply's 70 W nowhere, but 80 W in two halves."""
+    rows = (a_row_on("D1", 60, "S1"), a_row_on("D2", 30, "S2"), a_row_on("D3", 30, "S2"))
+    rows += (a_row_on("D4", 70, "dead"),)
+    bare = a_problem(
+        tuple(block for block, _ in rows),
+        supplies=((a_supply_model("S100", 100, (5.0,)), 0),),
+        decoders=((a_decoder_model("D", channel_a=4.0), 0),),
+    )
+    return replace(
+        bare,
+        supplies=(Unit("S1", "S100", "deck"), Unit("S2", "S100", "deck")),
+        decoders=tuple(Unit(f"D{number}", "D", "deck") for number in range(1, 5)),
+        installed=tuple(was for _, was in rows),
+    )
+
+
+def test_a_whole_decoder_is_plugged_elsewhere_before_its_rows_are_taken_off_it() -> None:
+    """One run must change its output; it keeps its decoder and its channels, so no address changes."""
+    problem = a_dead_supply_without_a_spare()
+
+    answer = solve(problem)
+
+    assert (dict(answer.unfed_uw), len(answer.moved), answer.refed) == ({}, 1, ("E4.1",))
+    now = {feed.run: (feed.decoder, feed.first_channel) for feed in answer.feeds}
+    assert now == {was.run: (was.decoder, was.first_channel) for was in problem.installed}
+    assert faults(problem, answer) == []

@@ -2,21 +2,23 @@
 
 Rows that are installed and may move have a home. A row of a dead supply has a home too: its channels,
 on whatever output feeds that bank anew. The aims are met one after another, each with the earlier ones
-held: watts left dark by priority, runs moved, runs that leave their channels, runs kept apart from
-their block, weight of new gear.
+held: watts left dark by priority, runs moved, runs that leave their channels (a decoder plugged into
+another output keeps them), runs kept apart from their block, weight of new gear, and last the number
+of supplies that matched blocks are spread over.
 """
 
-from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import ceil
 from typing import Any
 
+from service.allocation.change.aims import Choice, aims_of
 from service.allocation.change.offers import BankOffer, Offers
 from service.allocation.change.room import Place, Room, Row, Tenant, speaks, suits
 from service.allocation.problem import Effort
 
-REFIT_WORK = 1.5  # deterministic units for all aims; each may take half of what is left, the last all
+REFIT_WORK = 1.5  # deterministic units for all aims
+SHARE = {"cost": 1.0, "spread": 0.2}  # of what is left of that work; every other aim takes half
 MOST_CHOICES = 40  # banks offered to one row; beyond that the tightest and the emptiest
 
 
@@ -30,18 +32,6 @@ class Refit:
     fed_proven: bool
     cost_bound: int
     work: float
-
-
-@dataclass(slots=True)
-class _Choice:
-    """One way to feed a row: through a bank from some channel on, or straight on an output."""
-
-    var: Any
-    bank: int | None
-    output: int | None
-    first: Any
-    is_home: bool = False
-    is_join: bool = False
 
 
 def refit(
@@ -79,7 +69,7 @@ class _Model:
         self.offers = Offers(self.model, room, tenants, most_cost)
         self.hint, self.hint_sites = self.offers.renamed(hint, hint_sites)
         self.outputs, self.banks, self.new = self.offers.outputs, self.offers.banks, self.offers.new
-        self.choices: list[list[_Choice]] = []
+        self.choices: list[list[Choice]] = []
         for number, tenant in enumerate(tenants):
             self._offer_row(number, tenant)
         self.offers.limit_banks()
@@ -90,7 +80,7 @@ class _Model:
     # What each row may do
 
     def _offer_row(self, number: int, tenant: Tenant) -> None:
-        choices: list[_Choice] = []
+        choices: list[Choice] = []
         if tenant.row.channels:
             choices += self._home_bank(number, tenant)
         if tenant.row.channels and not tenant.pinned:
@@ -117,7 +107,7 @@ class _Model:
             return False
         return not gap or bank.room.gap(row.channels) is not None
 
-    def _home_bank(self, number: int, tenant: Tenant) -> list[_Choice]:
+    def _home_bank(self, number: int, tenant: Tenant) -> list[Choice]:
         """Stay on the channels it has; unless its supply is dead, on the output it has as well."""
         home = tenant.home
         if home is None or not home.decoder or not tenant.may_stay:
@@ -132,35 +122,48 @@ class _Model:
                 home.first_channel, tenant.row.channels, var, ""
             )
             bank.spans.append(span)
-            choice = _Choice(var, at, None, home.first_channel, is_home=True)
-            if not tenant.orphan:
-                own = next(
-                    n
-                    for n, o in enumerate(self.outputs)
-                    if (o.rack.unit.tag, o.number) == (home.supply, home.output)
-                )
-                choice.output = own
-                if bank.fixed is None and own in bank.fed_by:
-                    self.model.add_implication(var, bank.fed_by[own])
-                elif bank.fixed != own:
+            choice = Choice(var, at, None, home.first_channel, is_home=not tenant.orphan, keeps=True)
+            if tenant.orphan:
+                return [choice]
+            choice.output = self._own_output(home)
+            if bank.fixed is not None:
+                if bank.fixed != choice.output:
                     self.model.add(var == 0)
-            return [choice]
+                return [choice]
+            if choice.output in bank.fed_by:
+                self.model.add_implication(var, bank.fed_by[choice.output])
+            else:
+                self.model.add(var == 0)
+            return [choice, self._plugged_again(number, at, tenant)]
         return []
 
-    def _through(self, number: int, at: int, row: Row) -> _Choice:
+    def _own_output(self, home: Place) -> int:
+        outputs = enumerate(self.outputs)
+        return next(n for n, o in outputs if (o.rack.unit.tag, o.number) == (home.supply, home.output))
+
+    def _plugged_again(self, number: int, at: int, tenant: Tenant) -> Choice:
+        """Stay on its channels while another output feeds the bank: one plug, and no address changes."""
+        assert tenant.home is not None
+        first = tenant.home.first_channel
+        var = self.model.new_bool_var(f"row {number} keeps its channels")
+        span = self.model.new_optional_fixed_size_interval_var(first, tenant.row.channels, var, "")
+        self.banks[at].spans.append(span)
+        return Choice(var, at, None, first, keeps=True)
+
+    def _through(self, number: int, at: int, row: Row) -> Choice:
         bank = self.banks[at]
         if bank.empty:
             # Rows in an empty bank can always stand side by side: only their number of channels counts.
             var = self.model.new_bool_var(f"row {number} bank {at}")
             bank.widths.append(row.channels * var)
-            return _Choice(var, at, None, 0)
+            return Choice(var, at, None, 0)
         first_channel, last = bank.room.bank.first_channel, bank.room.bank.channels - row.channels
         var = self.model.new_bool_var(f"row {number} bank {at}")
         first = self.model.new_int_var(first_channel, first_channel + last, "")
         bank.spans.append(self.model.new_optional_fixed_size_interval_var(first, row.channels, var, ""))
-        return _Choice(var, at, None, first)
+        return Choice(var, at, None, first)
 
-    def _joins(self, number: int, row: Row) -> list[_Choice]:
+    def _joins(self, number: int, row: Row) -> list[Choice]:
         """Share the channels of another row of the block, if those can carry this one as well."""
         joins = []
         for at, bank in enumerate(self.banks):
@@ -175,7 +178,7 @@ class _Model:
                     )
                 ):
                     var = self.model.new_bool_var(f"row {number} joins")
-                    joins.append(_Choice(var, at, None, taken.first_channel, is_join=True))
+                    joins.append(Choice(var, at, None, taken.first_channel, is_join=True))
         # Two rows that both join the same channels would have to be added up; one may, the other stays apart.
         for earlier in (c for choices in self.choices for c in choices if c.is_join):
             for choice in joins:
@@ -183,7 +186,7 @@ class _Model:
                     self.model.add_bool_or(~choice.var, ~earlier.var)
         return joins
 
-    def _straight(self, number: int, tenant: Tenant) -> list[_Choice]:
+    def _straight(self, number: int, tenant: Tenant) -> list[Choice]:
         choices = []
         home = tenant.home
         for at, out in enumerate(self.outputs):
@@ -194,10 +197,10 @@ class _Model:
                 continue
             if out.left_uw < tenant.row.load_uw:
                 continue
-            choices.append(_Choice(self.model.new_bool_var(f"row {number} on {at}"), None, at, 0, is_home))
+            choices.append(Choice(self.model.new_bool_var(f"row {number} on {at}"), None, at, 0, is_home))
         return choices
 
-    def _charge(self, choice: _Choice, row: Row) -> None:
+    def _charge(self, choice: Choice, row: Row) -> None:
         """The row's load is on the bank and on the output, and the bank's output suits the row."""
         if choice.bank is None:
             assert choice.output is not None
@@ -229,7 +232,7 @@ class _Model:
                     )
                     if not isinstance(choice.first, int):
                         self.model.add_hint(choice.first, place.first_channel)
-                    place = None if choice.is_home else place
+                    place = None if choice.keeps else place
         for at, bank in enumerate(self.banks):
             for number, fed in bank.fed_by.items():
                 self.model.add_hint(fed, int(feeding.get(at) == number))
@@ -241,7 +244,7 @@ class _Model:
         at = self.hint_sites.get(place.supply, out.site)
         return (out.rack.unit.tag, out.number, out.site) == (place.supply, place.output, at)
 
-    def _is(self, choice: _Choice, place: Place, row: Row) -> bool:
+    def _is(self, choice: Choice, place: Place, row: Row) -> bool:
         if choice.bank is None:
             return not place.decoder and choice.output is not None and self._names(choice.output, place)
         bank = self.banks[choice.bank]
@@ -249,7 +252,7 @@ class _Model:
             return False
         if self.hint_sites.get(place.decoder, bank.site) != bank.site:
             return False
-        if choice.is_home or choice.is_join:
+        if choice.keeps or choice.is_join:
             kept = choice.output is None or self._names(choice.output, place)
             return bool(choice.first == place.first_channel) and kept
         return row.channels > 0
@@ -265,13 +268,13 @@ class _Model:
         budget = REFIT_WORK * max(effort.scale, 0.05)
         proven, fed_proven, bound, work, answer = True, True, 0, 0.0, None
         sites: dict[str, str] = {}
-        for name, aim in self._aims():
+        for name, aim in aims_of(self.tenants, self.choices, self.costs, self.offers):
             if self.most_cost is not None and name in ("dark", "moved", "left"):
                 # A whole plan is known that leaves nothing dark and moves nothing: these aims are at zero.
                 self.model.add(aim <= 0)
                 continue
             self.model.minimize(aim)
-            share = 1.0 if name == "cost" else 0.5
+            share = SHARE.get(name, 0.5)
             solver.parameters.max_deterministic_time = share * max(budget - work, 0.1 * budget)
             status = solver.solve(self.model)
             work += solver.response_proto.deterministic_time
@@ -280,7 +283,7 @@ class _Model:
             optimal = status == self.cp.OPTIMAL
             fed_proven = fed_proven and (optimal or name != "dark")
             bound = ceil(solver.best_objective_bound - 1e-6) if proven and name == "cost" else bound
-            proven = proven and optimal
+            proven = proven and (optimal or name == "spread")
             self.model.add(aim <= round(solver.objective_value))
             answer = self._read(solver)
             sites = {tag: site for (tag, site), used in self.new.items() if solver.value(used)}
@@ -288,27 +291,6 @@ class _Model:
         assert answer is not None
         exact = not self.offers.trimmed
         return Refit(answer, sites, proven and exact, fed_proven and exact, bound if exact else 0, work)
-
-    def _aims(self) -> list[tuple[str, Any]]:
-        dark: dict[int, list[Any]] = defaultdict(list)
-        moved, left, apart = [], [], []
-        for tenant, choices in zip(self.tenants, self.choices, strict=True):
-            fed = sum(choice.var for choice in choices)
-            dark[tenant.row.block.priority].append(tenant.row.load_uw * (1 - fed))
-            runs = len(tenant.row.runs)
-            home = sum(choice.var for choice in choices if choice.is_home)
-            if tenant.home is not None and not tenant.orphan:
-                moved.append(runs * (1 - home))
-            elif tenant.home is not None and tenant.home.decoder:
-                left.append(runs * (1 - home))
-            joined = [choice.var for choice in choices if choice.is_join]
-            if joined:
-                apart.append(runs * (1 - sum(joined)))
-        cost = sum(self.costs[tag] * used for (tag, _), used in self.new.items())
-        aims = [("dark", sum(dark[priority])) for priority in sorted(dark)]
-        aims += [("moved", sum(moved)), ("left", sum(left)), ("apart", sum(apart)), ("cost", cost)]
-        # An aim without a choice in it is a number, and met already.
-        return [aim for aim in aims if not isinstance(aim[1], int)] or [("cost", 0)]
 
     def _read(self, solver: Any) -> list[Place | None]:
         """Where each row goes; rows in an empty bank stand side by side in their own order."""
