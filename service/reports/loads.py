@@ -45,7 +45,7 @@ def rows(session: Session, ask: ReportAsk) -> list[Row]:
     policy = read_policy(session)
     return [
         row
-        for show in season_facts(session, ask.as_of, ask.production)
+        for show in season_facts(session, ask.as_of, ask.production, ask.known_on)
         if ask.everything or ask.production or not show.is_over
         for row in of_show(show, policy)
     ]

@@ -77,11 +77,17 @@ def all_findings(session: Session, ask: ReportAsk) -> list[Finding]:
     """Findings of every production, once each: an overdue unit is one fault though two shows see it."""
     policy = read_policy(session)
     found: dict[tuple[str, str, str], Finding] = {}
-    for show in season_facts(session, ask.as_of, ask.production):
+    for show in season_facts(session, ask.as_of, ask.production, ask.known_on):
+        has_out = {unit.tag for unit in show.units if unit.held_by == show.production}
         for finding in findings(show, policy):
             if finding.code == OVERDUE:
-                # Whoever has it, it is missing today: no history, and one fault though two shows see it.
-                found.setdefault(("", OVERDUE, finding.subject), replace(finding, is_history=False))
+                # It is missing today whoever's show is over: no history, and one fault though two shows see
+                # it, told of the show that should have given it back.
+                told = replace(finding, is_history=False)
+                if finding.tag in has_out:
+                    found["", OVERDUE, finding.subject] = told
+                else:
+                    found.setdefault(("", OVERDUE, finding.subject), told)
             else:
                 found[show.production, finding.code, finding.subject] = finding
     return sorted(found.values(), key=by_harm)
@@ -105,8 +111,16 @@ def summary(session: Session, ask: ReportAsk, found: Sequence[BaseModel]) -> dic
         counts[row.verdict] += 1
         if row.verdict == Verdict.UNKNOWN:
             unsure |= {(row.production, tag) for tag in row.elements}
-    shows = [show for show in season_facts(session, ask.as_of, ask.production) if not show.is_over]
+    seen = season_facts(session, ask.as_of, ask.production, ask.known_on)
+    shows = [show for show in seen if not show.is_over]
     elements = {(show.production, e.tag) for show in shows for e in show.elements}
+    # What has no feed has nothing that its limits could be compared with.
+    unsure |= {
+        (show.production, e.tag)
+        for show in shows
+        for e in show.elements
+        if any(r.feed is None for r in e.runs)
+    }
     if not ask.everything:
         counts.pop(Verdict.OK)
     return {**counts, "elements": len(elements), "elements_fully_checked": len(elements - unsure)}

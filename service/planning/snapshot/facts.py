@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from datetime import date
 
 from service.electrical.supplies import ambient_factor
 from service.limits.facts import (
@@ -87,20 +88,26 @@ def fed_runs(rows: ShowRows) -> list[Fed]:
     return found
 
 
-def show_facts(house: House, rows: ShowRows, claims: Claims, free: Iterable[UnitRow] = ()) -> ShowFacts:
-    """One production as its plan has it on `claims.today`. `free`: units that a mend may take."""
+def show_facts(
+    house: House, rows: ShowRows, claims: Claims, free: Iterable[UnitRow] = (), day: date | None = None
+) -> ShowFacts:
+    """One production as its plan has it, from what is known on `claims.today`.
+
+    `free`: units that a mend may take. `day`: whether it is lit, or over, on another day than today.
+    """
     fed = fed_runs(rows)
     by_run = {f.run.id: f for f in fed}
     show = rows.production
     on = claims.today
+    day = day or on
     supplies = _supplies(house, rows, claims, fed)
     used = set(rows.placings) | {f.supply_id for f in fed} | {f.decoder_id for f in fed}
     free_units = [unit for unit in free if unit.id not in used]
     return ShowFacts(
         production=show.tag,
         on=on,
-        is_lit=show.first_preview is not None and show.first_preview <= on <= show.closing,
-        is_over=show.return_by < on,
+        is_lit=show.first_preview is not None and show.first_preview <= day <= show.closing,
+        is_over=show.return_by < day,
         elements=tuple(
             _element(house, e, by_run) for e in rows.elements if e.status not in OUT_OF_SHOW
         ),

@@ -16,8 +16,15 @@ from service.season.records import Production, ProductionStatus
 NOT_CHECKED = (ProductionStatus.IDEA, ProductionStatus.CANCELLED)
 
 
-def season_facts(session: Session, today: date, code: str | None = None) -> list[ShowFacts]:
-    """The kept plan of every production (or of one), by opening of its build."""
+def season_facts(
+    session: Session, day: date, code: str | None = None, known_on: date | None = None
+) -> list[ShowFacts]:
+    """The kept plan of every production (or of one) on a day, by opening of its build.
+
+    `known_on`: the day whose knowledge it rests on, where that is an earlier one: what is due back before
+    `day` is not called overdue then.
+    """
+    today = known_on or day
     if code is not None:
         shows = [find_production(session, code)]
     else:
@@ -33,7 +40,7 @@ def season_facts(session: Session, today: date, code: str | None = None) -> list
     for show in shows:
         rows = read_show(session, show)
         free, _ = free_units(house, claims, show.id, rows.window)
-        found.append(show_facts(house, rows, claims, free))
+        found.append(show_facts(house, rows, claims, free, day))
     return found
 
 
