@@ -10,6 +10,7 @@ from typing import NamedTuple
 
 from service.allocation.change.room import Place, Room, Row
 from service.allocation.problem import Block, DecoderModel, Feed, Problem, Run, SupplyModel, Unfed
+from service.limits.blanks import listed
 
 
 class Reason(NamedTuple):
@@ -81,6 +82,19 @@ def _amps(load_uw: int, class_mv: int) -> float:
 def _any_of(tags: Iterable[str]) -> str:
     named = sorted(set(tags))
     return named[0] if len(named) == 1 else f"{', '.join(named[:-1])} or {named[-1]}" if named else "none"
+
+
+def _not_known(models: Sequence[SupplyModel | DecoderModel]) -> Reason:
+    """Which figures are missing of which kind, where the kinds say so themselves."""
+    figures = {m.tag: listed(m.blank) if m.blank else "the limits" for m in models}
+    if len(models) == 1 and models[0].blank:
+        are = "is" if len(models[0].blank) == 1 else "are"
+        what = f"its {listed(models[0].blank)} {are} not known"
+    else:
+        what = "a limit of it is not known" if len(models) == 1 else "a limit of each is not known"
+    because = f"only {_any_of(figures)} would do, and {what}"
+    mend = "enter " + ", or ".join(f"{figures[tag]} of {tag}" for tag in sorted(figures))
+    return Reason("not-known", None, None, "", because, mend)
 
 
 class _Kinds:
@@ -201,16 +215,10 @@ class _Kinds:
         supplies, decoders = self.supplies, self.decoders
         self.supplies = [m for m in supplies if m.usable_uw is not None and any(m.outputs_ua)]
         self.decoders = [m for m in decoders if m.channel_ua and any(b.usable_ua for b in m.banks)]
-        blank = [m.tag for m in supplies] if not self.supplies else []
+        blank: list[SupplyModel | DecoderModel] = [] if self.supplies else [*supplies]
         if row.channels and not self.decoders:
-            blank += [m.tag for m in decoders]
-        if not blank:
-            return None
-        named = _any_of(blank)
-        what = "a limit of it is not known" if len(blank) == 1 else "a limit of each is not known"
-        return Reason(
-            "not-known", None, None, "", f"only {named} would do, and {what}", f"enter the limits of {named}"
-        )
+            blank += decoders
+        return _not_known(blank) if blank else None
 
     def _too_much(self, row: Row, limit: str, value: float, bound: float, unit: str, what: str) -> Reason:
         """Value over bound; a row of several runs could be divided, one run only by more leads."""

@@ -86,6 +86,7 @@ class SupplyModel:
     outputs_ua: tuple[int | None, ...]
     cost: int = 1000
     output_mv: int = 0  # what it really gives (25.6 V in the 24 V class); 0: the same as the class
+    blank: tuple[str, ...] = ()  # the figures nobody entered, as their columns are called
 
     @property
     def real_mv(self) -> int:
@@ -117,6 +118,7 @@ class DecoderModel:
     signal: Signal = Signal.LEVEL
     link: Link = Link.WIRED
     cost: int = 500
+    blank: tuple[str, ...] = ()  # the figures nobody entered, as their columns are called
 
 
 @dataclass(frozen=True, slots=True, order=True)

@@ -99,6 +99,13 @@ def test_a_decoder_of_unknown_limits_is_never_chosen(kind: object) -> None:
     assert (one.limit, one.mend) == ("not-known", "enter the limits of D4")
 
 
+def test_the_figures_that_are_missing_are_named_where_the_kind_says_them() -> None:
+    supply = replace(a_supply_model(watts=None), blank=("Full to", "Derate", "Hottest"))
+    one = the_dark_one(a_problem((a_sign(),), ((supply, 2),)))
+    assert one.because == "only S96 would do, and its Full to, Derate and Hottest are not known"
+    assert one.mend == "enter Full to, Derate and Hottest of S96"
+
+
 def test_a_channel_carries_too_little() -> None:
     """72 W at 24 V is 3 A on one channel of 2.4 A."""
     one = the_dark_one(a_problem((a_sign(72.0),)))

@@ -17,9 +17,12 @@ HOUSE = {
         "RGBW24,24,R=4.8; G=4.8; B=4.8; W=4.8,100,5\n"
         "NW24,24,W=9.6,50,5\n"
     ),
-    "supply_models": "Model,Volts,Rated,Outputs,Output\nS320,24,320,1,13.3\nS384,24,384,4,4\n",
+    "supply_models": (
+        "Model,Volts,Rated,Outputs,Output,Full to,Derate,Hottest\n"
+        "S320,24,320,1,13.3,40,2.5,70\nS384,24,384,4,4,50,2.5,70\n"
+    ),
     "decoder_models": "Model,Channels,Channel (A),Total (A),Lowest (V),Highest (V)\nD4,4,5,15,12,24\n",
-    "battery_models": "Model,Volts,Capacity (Ah)\nB24-6,25.6,6\n",
+    "battery_models": "Model,Volts,Capacity (Ah),Max current\nB24-6,25.6,6,10\n",
     "supplies": "Tag,Model,Bin\nPS-01,S320,B1\nPS-11,S384,B1\n",
     "decoders": "Tag,Model\nDC-01,D4\nDC-02,D4\n",
     "batteries": "Tag,Model\nBT-01,B24-6\n",

@@ -73,7 +73,9 @@ def test_a_new_users_workbook_is_enough(store: Store) -> None:
 
     assert brought.counts["elements"] == 2
     assert brought.remarks == (
-        "FOUR: the amps of a channel or of a bank are not known, so the allocator will not choose it",
+        "BIG: Full to, Derate and Hottest are not given, so its limits are not known and the allocator will "
+        "not choose it",
+        "FOUR: Total is not given, so its limit is not known and the allocator will not choose it",
         "venue 'Main stage' was made with mains at 120 V: correct it if yours differ",
         "scenic unit 'Hearth' of HH was made: it stands still and is dry",
     )

@@ -80,6 +80,7 @@ def test_what_is_not_known_is_asked_as_not_known(session: Session, stage: Stage)
 
     asked = problem(session, stage)
     assert (asked.supply_models[0].usable_uw, asked.decoder_models[0].channel_ua) == (None, None)
+    assert (asked.supply_models[0].blank, asked.decoder_models[0].blank) == (("Rated",), ("Channel",))
 
 
 def test_runs_of_one_element_share_one_row_of_channels(session: Session, stage: Stage) -> None:

@@ -1,5 +1,6 @@
 """Sheets of models: supplies, decoders and batteries as kinds."""
 
+from service.limits.blanks import battery_blanks, decoder_blanks, listed, supply_blanks
 from service.paper.rows.columns import Column, Kind, choice, quantity, tag, text, whole, yes_no
 from service.paper.rows.typed import Row, Sheet
 from service.paper.sheets.context import Context
@@ -22,8 +23,14 @@ def _shared(row: Row) -> dict[str, object]:
     }
 
 
-def _unknown(row: Row, what: str, ctx: Context) -> None:
-    ctx.remark(f"{row.text('model')}: {what} are not known, so the allocator will not choose it")
+def _say_blank(tag: str, blank: tuple[str, ...], ctx: Context) -> None:
+    """Tell at once what would leave a show dark later."""
+    if blank:
+        what, are = ("limit", "is") if len(blank) == 1 else ("limits", "are")
+        ctx.remark(
+            f"{tag}: {listed(blank)} {are} not given, so its {what} {are} not known and the allocator will "
+            "not choose it"
+        )
 
 
 def load_supply_models(rows: list[Row], ctx: Context, known: Known) -> None:
@@ -41,8 +48,6 @@ def load_supply_models(rows: list[Row], ctx: Context, known: Known) -> None:
         cap_a = row.real("output_cap")
         if cap_a is None and outputs == 1 and rated_w is not None:
             cap_a = rated_w / volts
-        if cap_a is None:
-            _unknown(row, "the amps of an output", ctx)
         model = SupplyModel(
             **_shared(row),
             output_v=volts,
@@ -58,6 +63,8 @@ def load_supply_models(rows: list[Row], ctx: Context, known: Known) -> None:
             is_class2=row.maybe("class_2"),
             outputs=[SupplyOutput(position=n, cap_a=cap_a) for n in range(1, outputs + 1)],
         )
+        blank = supply_blanks(rated_w, [cap_a], full_degc, row.real("derate"), hottest_degc)
+        _say_blank(model.tag, blank, ctx)
         models.append((row, model))
     ctx.add(model for _, model in models)
     for row, model in models:
@@ -78,8 +85,7 @@ def load_decoder_models(rows: list[Row], ctx: Context, known: Known) -> None:
         if not ctx.claim(row, "model", row.text("model")) or row.is_broken:
             continue
         model = _decoder_model(row, channels, banks)
-        if model.channel_a is None or any(bank.total_a is None for bank in model.banks):
-            _unknown(row, "the amps of a channel or of a bank", ctx)
+        _say_blank(model.tag, decoder_blanks(model.channel_a, [b.total_a for b in model.banks]), ctx)
         models.append((row, model))
     ctx.add(model for _, model in models)
     for row, model in models:
@@ -136,6 +142,7 @@ def load_battery_models(rows: list[Row], ctx: Context, known: Known) -> None:
             peukert_exponent=row.real("peukert_exponent"),
             converter_efficiency=row.real("converter_efficiency"),
         )
+        _say_blank(model.tag, battery_blanks([model.max_a]), ctx)
         models.append((row, model))
     ctx.add(model for _, model in models)
     for row, model in models:

@@ -7,6 +7,7 @@ from sqlalchemy.orm import Session
 
 from service.electrical.gauges import known_gauge
 from service.errors import BadQuantity
+from service.limits.blanks import battery_blanks, decoder_blanks, supply_blanks
 from service.limits.policy import DEFAULT, RANGES, Policy, fault_between, stored_figure
 from service.stock.gear import (
     BatteryModel,
@@ -41,6 +42,13 @@ class SourceKind:
     efficiency: float | None = None
     power_factor: float | None = None
 
+    @property
+    def blank(self) -> tuple[str, ...]:
+        """The figures nobody entered without which it is never chosen."""
+        if self.kind == GearKind.BATTERY.value:
+            return battery_blanks(self.caps_a)
+        return supply_blanks(self.rated_w, self.caps_a, self.full_to_degc, self.derate_per_k, self.max_degc)
+
 
 @dataclass(frozen=True, slots=True)
 class BankKind:
@@ -67,6 +75,11 @@ class DecoderKind:
     load_factor: float | None
     cost_weight: float | None
     banks: tuple[BankKind, ...]
+
+    @property
+    def blank(self) -> tuple[str, ...]:
+        """The figures nobody entered without which it, or a bank of it, is never chosen."""
+        return decoder_blanks(self.channel_a, [bank.total_a for bank in self.banks])
 
 
 @dataclass(frozen=True, slots=True)
