@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 from service.allocation.change.room import Place, Room, Row
 from service.allocation.problem import Block, DecoderModel, Feed, Problem, Run, SupplyModel, Unfed
-from service.limits.blanks import listed
+from service.limits.blanks import missing
 
 
 class Reason(NamedTuple):
@@ -82,19 +82,6 @@ def _amps(load_uw: int, class_mv: int) -> float:
 def _any_of(tags: Iterable[str]) -> str:
     named = sorted(set(tags))
     return named[0] if len(named) == 1 else f"{', '.join(named[:-1])} or {named[-1]}" if named else "none"
-
-
-def _not_known(models: Sequence[SupplyModel | DecoderModel]) -> Reason:
-    """Which figures are missing of which kind, where the kinds say so themselves."""
-    figures = {m.tag: listed(m.blank) if m.blank else "the limits" for m in models}
-    if len(models) == 1 and models[0].blank:
-        are = "is" if len(models[0].blank) == 1 else "are"
-        what = f"its {listed(models[0].blank)} {are} not known"
-    else:
-        what = "a limit of it is not known" if len(models) == 1 else "a limit of each is not known"
-    because = f"only {_any_of(figures)} would do, and {what}"
-    mend = "enter " + ", or ".join(f"{figures[tag]} of {tag}" for tag in sorted(figures))
-    return Reason("not-known", None, None, "", because, mend)
 
 
 class _Kinds:
@@ -218,7 +205,11 @@ class _Kinds:
         blank: list[SupplyModel | DecoderModel] = [] if self.supplies else [*supplies]
         if row.channels and not self.decoders:
             blank += decoders
-        return _not_known(blank) if blank else None
+        if not blank:
+            return None
+        what, mend = missing({m.tag: m.blank for m in blank})
+        because = f"only {_any_of(m.tag for m in blank)} would do, and {what}"
+        return Reason("not-known", None, None, "", because, mend)
 
     def _too_much(self, row: Row, limit: str, value: float, bound: float, unit: str, what: str) -> Reason:
         """Value over bound; a row of several runs could be divided, one run only by more leads."""

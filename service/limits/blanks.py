@@ -3,7 +3,7 @@
 Gear with any of them blank is never chosen by the allocator: a limit nobody has entered is no limit.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 
 def supply_blanks(
@@ -36,7 +36,7 @@ def decoder_blanks(channel_a: float | None, banks_a: Sequence[float | None]) -> 
     >>> decoder_blanks(None, [None]), decoder_blanks(5.0, [None, None])
     (('Channel', 'Total'), ('Bank',))
     """
-    found = ("Channel",) if channel_a is None else ()
+    found: tuple[str, ...] = ("Channel",) if channel_a is None else ()
     if None in banks_a:
         found += ("Total",) if len(banks_a) == 1 else ("Bank",)
     return found
@@ -49,3 +49,20 @@ def listed(names: Sequence[str]) -> str:
     """
     *most, last = names
     return f"{', '.join(most)} and {last}" if most else last
+
+
+def missing(blanks: Mapping[str, Sequence[str]]) -> tuple[str, str]:
+    """(what is missing of these kinds, what to enter); a kind may not say which of its figures it is.
+
+    >>> missing({"BIG": ("Hottest",)})
+    ('its Hottest is not known', 'enter Hottest of BIG')
+    >>> missing({"BIG": (), "OLD": ("Derate", "Hottest")})
+    ('a limit of each is not known', 'enter the limits of BIG, or Derate and Hottest of OLD')
+    """
+    figures = {tag: listed(names) if names else "the limits" for tag, names in sorted(blanks.items())}
+    mend = "enter " + ", or ".join(f"{figure} of {tag}" for tag, figure in figures.items())
+    if len(blanks) > 1:
+        return "a limit of each is not known", mend
+    [names] = blanks.values()
+    what = f"its {listed(names)} {'is' if len(names) == 1 else 'are'} not known" if names else ""
+    return what or "a limit of it is not known", mend
