@@ -58,7 +58,7 @@ def plan_feeds(session: Session, plan: Plan) -> list[dict[str, Any]]:
     rows = session.execute(
         select(
             Element.tag.label("element"), Run.number.label("run"), Allotment.output, Allotment.first_channel,
-            Allotment.channels, Allotment.is_locked, supply.tag.label("supply"),
+            Allotment.channels, Allotment.is_locked, Allotment.override_reason, supply.tag.label("supply"),
             supply_model.c.tag.label("any_supply"), decoder.tag.label("decoder"),
             decoder_model.c.tag.label("any_decoder"), Patch.universe, Patch.start, Place.tag.label("place"),
             Outlet.tag.label("outlet"), pitches.scalar_subquery().label("pitches"), Tape.pitch_um,
@@ -102,6 +102,7 @@ def plan_feeds(session: Session, plan: Plan) -> list[dict[str, Any]]:
             "place": r["place"],
             "outlet": r["outlet"],
             "is_locked": r["is_locked"],
+            "override_reason": r["override_reason"],
             "load_w": round(load_w(r), 6),
         }
         for r in rows

@@ -9,7 +9,7 @@ from sqlalchemy.orm import Session
 
 from service.control.addresses import Span, first_fit, slots_for
 from service.errors import BadRequest, NotFound, OverLimit, Refused, Stale
-from service.limits.findings import Finding, Verdict
+from service.limits.findings import Finding, Harm, Verdict
 from service.limits.registry import findings
 from service.planning.queries import feed_of
 from service.planning.records import Allotment, Patch, Placing, Plan, UnfedRun
@@ -22,6 +22,9 @@ from service.season.records import Production
 from service.shows.records import Element
 from service.store.base import tag_key
 
+# Nobody's decision: tape that smokes, and two supplies that meet in a decoder.
+NEVER = frozenset({"voltage-class", "bank-sources"})
+
 
 @dataclass(frozen=True, slots=True)
 class _Move:
@@ -33,7 +36,7 @@ class _Move:
     plan: Plan
     element: ElementRow
     today: date
-    despite: bool
+    despite: str | None
 
 
 def move_feed(
@@ -41,7 +44,8 @@ def move_feed(
 ) -> list[Finding]:
     """Feeds the element's runs as wanted, in the kept plan; returns what is over afterwards.
 
-    Refused when that puts something over a limit that was not over before, unless `despite_limits`.
+    Refused when that puts something over a limit that was not over before, unless `despite_limits` says why;
+    and always when tape would smoke or two outputs would meet.
     """
     move = _read(session, tag, wanted, today, if_match)
     before = _over(session, move)
@@ -50,11 +54,13 @@ def move_feed(
     session.flush()
     after = _over(session, move)
     worse = [f for key, f in after.items() if key not in before or _is_worse(before[key], f)]
-    if worse and not move.despite:
+    never = [f for f in worse if f.code in NEVER and f.harm is not Harm.VOLTAGE]
+    if never or (worse and not move.despite):
+        mend = "Choose another output or channel"
+        if not never:
+            mend += ", or say in despite_limits why a competent person has decided it"
         raise OverLimit(
-            "that would put something over a limit: " + "; ".join(f.message for f in worse),
-            "Choose another output or channel, or say despite_limits if a competent person has decided it.",
-            worse,
+            "that would put something over a limit: " + "; ".join(f.message for f in worse), f"{mend}.", worse
         )
     return list(after.values())
 
@@ -122,7 +128,13 @@ def _apply(move: _Move, run: RunRow, wanted: FeedMove) -> None:
     _check_channels(move, allotment)
     if wanted.locked is not None:
         allotment.is_locked = wanted.locked
+    if wanted.despite_limits or not _only_locks(wanted):
+        allotment.override_reason = wanted.despite_limits
     session.flush()
+
+
+def _only_locks(wanted: FeedMove) -> bool:
+    return (wanted.supply, wanted.output, wanted.decoder, wanted.first_channel) == (None,) * 4
 
 
 def _unit(move: _Move, tag: str, kinds: Sequence[str]) -> UnitRow:

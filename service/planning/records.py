@@ -94,6 +94,7 @@ class Allotment(Stored, Base):
     first_channel: Mapped[int | None]
     channels: Mapped[int] = mapped_column(default=0)
     is_locked: Mapped[bool] = mapped_column(default=False)
+    override_reason: Mapped[str | None] = mapped_column(String(200))  # why it may be over a limit
 
 
 class Placing(Stored, Base):

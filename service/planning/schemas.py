@@ -86,6 +86,7 @@ class AllotmentOut(BaseModel):
     start: int | None = Field(default=None, description="first slot of the decoder, 1 to 512")
     place: str | None = Field(default=None, description="tag of the place")
     outlet: str | None = Field(default=None, description="tag of the outlet")
+    override_reason: str | None = Field(default=None, description="why it was put over a limit by hand")
     is_locked: bool = Field(default=False, description="whether the allocator leaves it alone")
     load_w: Watts
 
@@ -148,6 +149,7 @@ class RunFeedOut(BaseModel):
     decoder_place_name: str | None = Field(default=None, description="that place in words")
     first_channel: int | None = Field(default=None, description="first channel on the decoder")
     channels: int = Field(default=0, description="channels it takes")
+    override_reason: str | None = Field(default=None, description="why it was put over a limit by hand")
     is_locked: bool = Field(default=False, description="whether the allocator leaves it alone")
     universe: int | None = Field(default=None, description="universe it listens to")
     start: int | None = Field(default=None, description="first slot of the decoder, 1 to 512")
@@ -234,4 +236,9 @@ class FeedMove(Said):
     decoder: str | None = Field(default=None, description="tag of a decoder; '' for straight on the output")
     first_channel: int | None = Field(default=None, ge=1, description="first channel on the decoder")
     locked: bool | None = Field(default=None, description="a locked feed is never moved by the allocator")
-    despite_limits: bool = Field(default=False, description="do it though it puts something over a limit")
+    despite_limits: str | None = Field(
+        default=None,
+        min_length=5,
+        max_length=200,
+        description="why it is done though it puts something over a limit; kept on record with who said so",
+    )

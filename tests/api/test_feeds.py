@@ -108,6 +108,10 @@ def test_a_move_that_puts_something_over_a_limit_is_refused_with_the_figures(ser
     worst = refused.json()["findings"][0]
     assert worst["value"] > worst["limit"]
     assert service.get("/elements/SQ-1/feed").json()["runs"][0]["supply"] == "PS-1"
-    done = service.patch("/elements/SQ-1/feed", {"supply": "PS-9", "despite_limits": True}, if_match="*")
+    done = service.patch(
+        "/elements/SQ-1/feed",
+        {"supply": "PS-9", "despite_limits": "the chief electrician has measured it"},
+        if_match="*",
+    )
     assert done.json()["runs"][0]["supply"] == "PS-9"
     assert done.json()["over"]

@@ -131,7 +131,7 @@ def test_a_move_that_puts_something_over_is_refused_and_leaves_nothing(nearly_fu
 
 
 def test_a_competent_person_may_do_it_despite_the_limits_and_is_told_what_is_over(nearly_full: Store) -> None:
-    left = move(nearly_full, "SQ-2", supply="PS-1", despite_limits=True)
+    left = move(nearly_full, "SQ-2", supply="PS-1", despite_limits="the chief electrician has measured it")
 
     assert path(nearly_full, "SQ-2")[0] == "PS-1"
     assert ("supply-watts", "PS-1") in {(f.code, f.subject) for f in left}
@@ -139,14 +139,14 @@ def test_a_competent_person_may_do_it_despite_the_limits_and_is_told_what_is_ove
 
 def test_what_was_over_before_does_not_stand_in_the_way(nearly_full: Store) -> None:
     """PS-1 is over already; locking a feed on it makes nothing worse."""
-    move(nearly_full, "SQ-2", supply="PS-1", despite_limits=True)
+    move(nearly_full, "SQ-2", supply="PS-1", despite_limits="the chief electrician has measured it")
     left = move(nearly_full, "SQ-1", locked=True)
 
     assert ("supply-watts", "PS-1") in {(f.code, f.subject) for f in left}
 
 
 def test_what_is_over_already_may_not_be_made_worse(nearly_full: Store, stage: Stage) -> None:
-    move(nearly_full, "SQ-2", supply="PS-1", despite_limits=True)
+    move(nearly_full, "SQ-2", supply="PS-1", despite_limits="the chief electrician has measured it")
     with nearly_full.writing("tests") as session:
         stage.element(session, "SQ-4", runs=((10,),), is_dimmed=False)
 
@@ -235,7 +235,7 @@ def test_straight_on_the_output_is_said_with_an_empty_decoder(store: Store) -> N
     """What is to be dimmed may not be; a competent person may insist."""
     with pytest.raises(OverLimit, match="is to be dimmed and goes straight on PS-1"):
         move(store, "SQ-1", decoder="")
-    move(store, "SQ-1", decoder="", despite_limits=True)
+    move(store, "SQ-1", decoder="", despite_limits="the chief electrician has measured it")
 
     assert path(store, "SQ-1")[2:4] == (None, None)
 
@@ -261,3 +261,23 @@ def test_an_element_of_a_show_without_a_kept_plan_has_no_feed_to_move(store: Sto
         move(store, "XX-1", supply="PS-3")
     with pytest.raises(Refused, match="nothing to cancel"):
         store.write(lambda session: cancel_plan(session, "WIN", 1), "electrician")
+
+
+def test_why_a_limit_was_passed_over_is_kept_on_record(nearly_full: Store) -> None:
+    move(nearly_full, "SQ-2", supply="PS-1", despite_limits="measured at 210 W, signed by the chief")
+
+    assert fed(nearly_full, "SQ-2")["runs"][0]["override_reason"] == "measured at 210 W, signed by the chief"
+    move(nearly_full, "SQ-2", supply="PS-2")
+    assert fed(nearly_full, "SQ-2")["runs"][0]["override_reason"] is None
+
+
+def test_nobody_may_put_tape_on_a_voltage_that_burns_it(store: Store, stage: Stage) -> None:
+    """24 V tape on a 48 V supply, whatever the reason."""
+    with store.writing("tests") as session:
+        high = build.a_supply_model(session, tag="S48", output_v=48.0, class_v=48.0)
+        build.a_supply(session, high, tag="PS-48")
+
+    with pytest.raises(OverLimit) as refusal:
+        move(store, "SQ-1", supply="PS-48", decoder="", despite_limits="the designer wants it brighter")
+    assert "despite_limits" not in refusal.value.mend
+    assert fed(store, "SQ-1")["runs"][0]["supply"] == "PS-1"

@@ -5,9 +5,12 @@ from alembic import command
 from sqlalchemy import inspect, select, text
 
 from service.errors import WrongVersion
+from service.planning.records import Allotment
+from service.shows.records import Element, Run
 from service.stock.records import Place, PlaceKind
 from service.store import schema
 from service.store.work import Store
+from tests.builders import a_house
 
 
 @pytest.fixture
@@ -57,3 +60,18 @@ def test_tables_of_another_program_are_left_alone(store: Store) -> None:
         session.execute(text("CREATE TABLE recipes (id INTEGER PRIMARY KEY)"))
     with pytest.raises(WrongVersion, match="another program"):
         schema.upgrade(store.engine)
+
+
+def test_rows_of_the_revision_before_come_up_unharmed(store: Store) -> None:
+    """A kept feed, its runs and its plan stand through a table that is rebuilt around them."""
+    with store.writing("crew") as session:
+        house = a_house(session)
+        plan, tag = house.plan.id, house.element.tag
+    schema.move(store.engine, "0001", downwards=True)
+
+    assert schema.upgrade(store.engine) == ("0001", schema.newest())
+    with store.reading() as session:
+        [allotment] = session.scalars(select(Allotment).where(Allotment.plan_id == plan))
+        assert (allotment.override_reason, allotment.channels) == (None, 4)
+        assert session.scalars(select(Element.tag)).all() == [tag]
+        assert len(session.scalars(select(Run)).all()) == 1
