@@ -59,7 +59,7 @@ PROBLEMS: dict[int | str, dict[str, Any]] = {
 
 def create_app(settings: Settings, largest_body: int = LARGEST_BODY) -> FastAPI:
     """The service for these settings. The database must be there and up to date."""
-    store = Store(settings.database_url)
+    store = Store(settings.database_url, may_be_new=False)
     schema.check(store.engine)
     workshop = Workshop(store, settings.as_of, processes=settings.solver_processes)
 

@@ -60,6 +60,7 @@ def run(args: Sequence[str]) -> int:
     """Run one command; what it refuses is told on standard error. Gives the exit code."""
     as_json = "--json" in args
     try:
+        _refuse_unreadable(args)
         result = wattwright.main(list(args), prog_name="wattwright", standalone_mode=False)
         sys.stdout.flush()  # a full disk behind a redirection must be told here, not at the very end
     except click.UsageError as error:
@@ -77,6 +78,14 @@ def run(args: Sequence[str]) -> int:
         tell_fault(error, as_json)
         return FAULT
     return result if isinstance(result, int) else 0
+
+
+def _refuse_unreadable(args: Sequence[str]) -> None:
+    """Bytes that are no text reach Python as halves of letters, which no database and no terminal takes."""
+    for arg in args:
+        if any("\ud800" <= letter <= "\udfff" for letter in arg):
+            shown = arg.encode("utf-8", "replace").decode()
+            raise click.UsageError(f"{shown!r} is not text in UTF-8.")
 
 
 def main() -> NoReturn:

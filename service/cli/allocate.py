@@ -17,6 +17,8 @@ from service.planning.snapshot.show import find_production, kept_plan
 from service.store.work import Store
 
 DAY = click.DateTime(["%Y-%m-%d"])
+SEED = click.IntRange(0, 2**31 - 1)  # what both databases keep
+EFFORT = click.FloatRange(0, 100, min_open=True)
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,8 +35,8 @@ class Worked:
 @click.argument("code")
 @click.option("--mend", is_flag=True, help="Kept feeds that are over a limit may be moved too.")
 @click.option("--keep", is_flag=True, help="Keep the plan: the crew works from it from now on.")
-@click.option("--seed", type=int, default=0, help="Another seed, perhaps another plan as good.")
-@click.option("--effort", type=float, default=1.0, help="How hard to try; 2 is twice the work.")
+@click.option("--seed", type=SEED, default=0, help="Another seed, perhaps another plan as good.")
+@click.option("--effort", type=EFFORT, default=1.0, help="How hard to try; 2 is twice the work.")
 @click.option("--deadline", type=float, metavar="SECONDS", help="Stop then, with the best plan so far.")
 @click.option("--from", "from_on", type=DAY, metavar="DAY", help="First day gear is wanted.")
 @click.option("--to", "to_on", type=DAY, metavar="DAY", help="Last day gear is wanted.")

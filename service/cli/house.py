@@ -45,9 +45,9 @@ def where(settings: Settings) -> Iterator[None]:
 
 @contextmanager
 def opened(settings: Settings, is_any_version: bool = False) -> Iterator[Store]:
-    """The database, once it is known to be at this program's version (unless any will do)."""
+    """The database, once it is known to be at this program's version (unless any will do, or none yet)."""
     with where(settings):
-        store = Store(settings.database_url)
+        store = Store(settings.database_url, may_be_new=is_any_version)
         try:
             if not is_any_version:
                 schema.check(store.engine)

@@ -1,6 +1,7 @@
 """The only file that asks which database it is."""
 
 import threading
+from collections.abc import Collection, Mapping
 from contextlib import AbstractContextManager, nullcontext
 from pathlib import Path
 from typing import Any
@@ -37,16 +38,52 @@ def read_url(text_url: str) -> URL:
     return url
 
 
-def make_engine(text_url: str) -> Engine:
+def _refuse_file(url: URL, may_be_new: bool) -> None:
+    """Refuse what could never keep anything, and, unless it may be new, a file that is not there: SQLite
+    makes an empty one by being asked, which would look like a house without stock."""
+    named = url.database or ""
+    if named.startswith("file:"):
+        _refuse_options(url, _FILE_OPTIONS)
+        if url.query.get("uri") != "true":
+            raise StoreUnavailable("an address with file: also needs uri=true", _HOW_TO_NAME)
+        named = named.removeprefix("file:")
+    else:
+        _refuse_options(url, {})
+    if named in {"", ":memory:"}:
+        raise StoreUnavailable("a database in memory is gone when the command ends", _HOW_TO_NAME)
+    path = Path(named)
+    if not path.parent.is_dir():
+        raise StoreUnavailable(
+            f"the folder {path.parent} does not exist", "Make it, or name another database file."
+        )
+    if path.exists() and not path.is_file() and not path.is_dir():
+        raise StoreUnavailable(f"{path} is not a file", _HOW_TO_NAME)
+    if not may_be_new and not path.exists():
+        raise StoreUnavailable(
+            "there is no such file", "Check the name; to make one, run: wattwright db upgrade"
+        )
+
+
+_HOW_TO_NAME = "Name a file, as in sqlite:///house.db."
+_FILE_OPTIONS = {"uri": {"true"}, "mode": {"ro", "rw", "rwc"}, "immutable": {"0", "1"}}
+
+
+def _refuse_options(url: URL, known: Mapping[str, Collection[str]]) -> None:
+    """An option that nothing reads would look as if it were in force."""
+    for name, value in url.query.items():
+        if name not in known or value not in known[name]:
+            said = f"{name}={value}" if isinstance(value, str) else name
+            raise StoreUnavailable(
+                f"{said} is not an option of a SQLite file",
+                "Leave it out. Only to read: sqlite:///file:house.db?mode=ro&uri=true.",
+            )
+
+
+def make_engine(text_url: str, may_be_new: bool = True) -> Engine:
+    """`may_be_new`: whether a SQLite file that is not there yet is made."""
     url = read_url(text_url)
     if url.drivername == "sqlite":
-        named = url.database or ""
-        is_path = named not in {"", ":memory:"} and not named.startswith("file:")
-        if is_path and not Path(named).parent.is_dir():
-            raise StoreUnavailable(
-                f"the folder {Path(named).parent} does not exist",
-                "Make it, or name another database file.",
-            )
+        _refuse_file(url, may_be_new)
         engine = create_engine(url, connect_args={"timeout": 10}, pool_size=8, max_overflow=8)
         _tame_sqlite(engine)
         return engine

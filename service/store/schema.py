@@ -3,6 +3,7 @@
 The migrations stand at the top level of the source and inside the package when installed.
 """
 
+from contextlib import nullcontext, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -94,7 +95,9 @@ def move(engine: Engine, revision: str = "head", downwards: bool = False) -> Non
 
 def _close(connection: Connection, word: str) -> None:
     if connection.dialect.name == "sqlite":
-        connection.exec_driver_sql(word)
+        # A full disk makes SQLite roll back by itself; there is nothing left to roll back then.
+        with suppress(DBAPIError) if word == "ROLLBACK" else nullcontext():
+            connection.exec_driver_sql(word)
     elif word == "COMMIT":
         connection.commit()
     else:
@@ -106,7 +109,15 @@ def upgrade(engine: Engine) -> tuple[str | None, str]:
     before = read_revision(engine)
     if before is not None and not _known(before):
         raise newer_than_program(before)
-    move(engine)
+    try:
+        move(engine)
+    except DBAPIError as error:
+        why = dialect.is_unavailable(error)
+        if why is None:
+            raise
+        raise StoreUnavailable(
+            f"{why}; the database is as it was", "Put that right and run it again."
+        ) from error
     return before, newest()
 
 

@@ -24,11 +24,12 @@ class Store:
     `reading()`: a session on one snapshot, for reports. `lookup()`: a bare connection for single selects.
     `write(action, by)`: runs `action(session)` in a write transaction and commits; tries again when the
     database asks for it. `writing(by)`: the same for one visible block, without the second try.
+    `may_be_new`: whether a SQLite file that is not there yet is made.
     """
 
-    def __init__(self, url: str) -> None:
+    def __init__(self, url: str, may_be_new: bool = True) -> None:
         self.url = url
-        self.engine = dialect.make_engine(url)
+        self.engine = dialect.make_engine(url, may_be_new)
         self._report, self._lookup = dialect.views(self.engine)
         self._turn = dialect.writer_lock(self.engine)
 

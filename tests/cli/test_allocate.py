@@ -5,6 +5,8 @@ import sqlite3
 import time
 from collections.abc import Callable
 
+import pytest
+
 from tests.cli.conftest import AS_OF, Ran, a_process, outcome
 
 Command = Callable[..., Ran]
@@ -55,6 +57,18 @@ def test_days_out_of_order_are_misuse(wattwright: Command, season: str) -> None:
     ran = wattwright(*ask)
     assert ran.code == 2
     assert "before it starts" in ran.err
+
+
+@pytest.mark.parametrize(
+    "option", [["--seed", "99999999999999999999"], ["--seed", "-1"], ["--effort", "0"], ["--effort", "101"]]
+)
+def test_a_seed_or_an_effort_out_of_range_is_misuse(
+    wattwright: Command, season: str, option: list[str]
+) -> None:
+    ran = wattwright("allocate", "TW", *option, "--database", season)
+    assert ran.code == 2
+    assert f"{option[1]}" in ran.err.replace(".0", "")
+    assert "is not in the range" in ran.err
 
 
 def test_a_deadline_out_of_bounds_is_misuse(wattwright: Command, season: str) -> None:

@@ -92,6 +92,14 @@ def _told(ran: Ran) -> tuple[str, str]:
     return told["message"], told["mend"]
 
 
+@pytest.mark.parametrize("command", [["feed"], ["allocate"], ["report"], ["import"]])
+def test_bytes_that_are_no_text_are_misuse(wattwright: Command, command: list[str]) -> None:
+    """A byte 0xff at the shell reaches Python as the surrogate U+DCFF."""
+    ran = wattwright(*command, "SQ\udcff")
+    assert (ran.code, ran.out) == (2, "")
+    assert "'SQ?' is not text in UTF-8." in ran.err
+
+
 def test_with_json_a_refusal_is_one_json_object(wattwright: Command, season: str) -> None:
     ran = wattwright("feed", "SQ-99", "--json", "--database", season)
     assert (ran.code, ran.out) == (1, "")

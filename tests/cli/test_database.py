@@ -8,8 +8,11 @@ from pathlib import Path
 
 import psycopg
 import pytest
+from sqlalchemy import event
 
+from service.errors import StoreUnavailable
 from service.store import schema
+from service.store.work import Store
 from tests.cli.conftest import AS_OF, ROOT, Ran, a_process, outcome
 
 Command = Callable[..., Ran]
@@ -37,9 +40,78 @@ def test_both_databases_are_checked_alike(wattwright: Command, database_url: str
 def test_an_empty_database_is_refused_with_what_to_run(
     wattwright: Command, tmp_path: Path, command: list[str]
 ) -> None:
+    (tmp_path / "empty.db").touch()
     ran = wattwright(*command, "--database", f"sqlite:///{tmp_path / 'empty.db'}")
     assert ran.code == 3
     assert "empty.db: the database is empty\nRun: wattwright db upgrade\n" in ran.err
+
+
+@pytest.mark.parametrize(
+    "command",
+    [
+        ["db", "check"],
+        ["feed", "SQ-09"],
+        ["report", "loads"],
+        ["serve"],
+        ["allocate", "SQ"],
+        ["import", SEED],
+    ],
+)
+def test_a_file_that_is_not_there_is_not_made_by_asking(
+    wattwright: Command, tmp_path: Path, command: list[str]
+) -> None:
+    ran = wattwright(*command, "--database", f"sqlite:///{tmp_path / 'none.db'}")
+    assert ran.code == 3
+    assert "none.db: there is no such file\n" in ran.err
+    assert "to make one, run: wattwright db upgrade" in ran.err
+    assert not (tmp_path / "none.db").exists()
+
+
+@pytest.mark.parametrize(
+    ("address", "said"),
+    [
+        ("sqlite:///:memory:", "a database in memory is gone when the command ends"),
+        ("sqlite:///file::memory:?uri=true", "a database in memory is gone when the command ends"),
+        ("sqlite:////dev/null", "/dev/null is not a file"),
+        ("sqlite:///x.db?mode=ro", "mode=ro is not an option of a SQLite file"),
+        ("sqlite:///file:x.db?mode=memory&uri=true", "mode=memory is not an option of a SQLite file"),
+        ("sqlite:///file:x.db?mode=rwc", "an address with file: also needs uri=true"),
+    ],
+)
+@pytest.mark.parametrize("command", [["db", "upgrade"], ["report", "loads"]])
+def test_an_address_that_could_keep_nothing_is_refused(
+    wattwright: Command, tmp_path: Path, command: list[str], address: str, said: str
+) -> None:
+    ran = wattwright(*command, "--database", address)
+    assert ran.code == 3
+    assert said in ran.err
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("command", [["db", "upgrade"], ["demo", "--once"]])
+def test_a_disk_too_small_for_an_empty_database_says_so(tmp_path: Path, command: list[str]) -> None:
+    """A cap on the size of files stands in for the full disk: the migration fails in the same place."""
+
+    def capped() -> None:
+        resource.setrlimit(resource.RLIMIT_FSIZE, (60_000, 60_000))
+
+    address = f"sqlite:///{tmp_path / 'house.db'}"
+    ran = outcome(a_process(*command, "--database", address, preexec_fn=capped, cwd=tmp_path))
+    assert ran.code == 3
+    assert "the database is as it was\nPut that right and run it again.\n" in ran.err
+
+
+def test_a_failed_migration_is_told_when_sqlite_rolled_it_back_itself(tmp_path: Path) -> None:
+    """SQLITE_FULL, asked for with a limit on pages, ends the transaction before ROLLBACK is said."""
+    store = Store(f"sqlite:///{tmp_path / 'house.db'}")
+
+    @event.listens_for(store.engine, "connect")
+    def _small(connection: sqlite3.Connection, _record: object) -> None:
+        connection.execute("PRAGMA max_page_count = 10")
+
+    with pytest.raises(StoreUnavailable, match="the disk is full; the database is as it was"):
+        schema.upgrade(store.engine)
+    store.close()
 
 
 @pytest.mark.parametrize("command", [["db", "check"], ["db", "upgrade"], ["report", "loads"]])
