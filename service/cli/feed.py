@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from contextlib import suppress
+from datetime import date
 from typing import Any
 
 import click
@@ -33,7 +34,7 @@ def command(tag: str, database: str | None, as_json: bool) -> None:
     elif "runs" in found:
         _print_feed(found, settings.units.value.lower())
     else:
-        _print_dark(found)
+        _print_dark(found, settings.as_of())
 
 
 def _look_up(store: Store, tag: str) -> dict[str, Any]:
@@ -121,13 +122,23 @@ def _span(numbers: list[int]) -> str:
     return str(numbers[0]) if len(numbers) == 1 else f"{numbers[0]}–{numbers[-1]}"
 
 
-def _print_dark(found: dict[str, Any]) -> None:
+def _print_dark(found: dict[str, Any], today: date) -> None:
+    """What goes dark, tonight's first: a unit that is kept for two shows darkens one of them at a time."""
     if not found["dark"]:
         click.echo(f"{found['tag']} feeds nothing in a kept plan")
         return
+    dark = sorted(found["dark"], key=lambda d: (not d["from_on"] <= today <= d["to_on"], d["from_on"]))
     rows = [
-        [d["production"], d["element"], d["name"], d["runs"], "all" if d["whole"] else "part", d["load_w"]]
-        for d in found["dark"]
+        [
+            f"{d['production']} {'now' if d['from_on'] <= today <= d['to_on'] else ''}".strip(),
+            f"{d['from_on']} to {d['to_on']}",
+            d["element"],
+            d["name"],
+            d["runs"],
+            "all" if d["whole"] else "part",
+            d["load_w"],
+        ]
+        for d in dark
     ]
-    heads = ["show", "element", "name", "runs", "loses", "W"]
-    show(table(f"Dark without {found['tag']}", heads, rows, right=[5]))
+    heads = ["show", "days", "element", "name", "runs", "loses", "W"]
+    show(table(f"Dark without {found['tag']}", heads, rows, right=[6]))

@@ -14,6 +14,7 @@ FIRE = (
 )
 HEAT = "Tape, supplies and decoders need air; do not cover or bury them without a heat test. " + SCOPE
 WRONG_VOLTAGE = "Switch it off before anything else: tape on too high a voltage smokes. " + SCOPE
+TOO_LOW = "Too low a voltage only glows; never join sources in series to make up for it. " + SCOPE
 OUTPUTS = "Do not tie outputs together unless the maker says they may be. " + SCOPE
 BATTERY = (
     "Protected packs, the right charger, a fuse at the pack; never charge unattended, in a costume or "

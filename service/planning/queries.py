@@ -4,6 +4,7 @@ The statements are built once: looking up a feed must not wait for one to be put
 """
 
 from collections.abc import Mapping, Sequence
+from datetime import timedelta
 from typing import Any
 
 from sqlalchemy import Connection, and_, bindparam, case, func, or_, select
@@ -126,6 +127,7 @@ _LOADS = (
         Allotment.plan_id, Allotment.supply_id, Allotment.output, Allotment.decoder_id,
         Allotment.first_channel, Allotment.channels, Element.tag.label("element"), Element.name,
         Element.status, Run.number.label("run"), _PITCHES.label("pitches"), Tape.pitch_um, Tape.class_v,
+        Plan.from_on, Plan.until_on,
         _W_PER_M.label("w_per_m"), _decoder.tag.label("decoder"), Production.tag.label("production"),
         _supply.tag.label("supply"),
     )
@@ -193,7 +195,7 @@ def feed_of(connection: Connection, tag: str) -> dict[str, Any]:
         "etag": feed_etag(rows),
         "runs": runs,
         "sources": sources,
-        "suspects": _suspects(first["element"], runs, sources),
+        "suspects": _suspects(first["element"], runs, sources, beside),
     }
 
 
@@ -294,18 +296,24 @@ def _house_figure(name: str, stored: str | None) -> float:
     return float(getattr(DEFAULT, name)) if stored is None else stored_figure(name, stored)
 
 
-def _suspects(element: str, runs: list[dict[str, Any]], sources: list[dict[str, Any]]) -> list[str]:
+def _suspects(
+    element: str, runs: list[dict[str, Any]], sources: list[dict[str, Any]], beside: Rows
+) -> list[str]:
     """What to go to first: what they share if all are dark, the last metres if only one is."""
     said = []
     for source in sources:
-        others = [tag for tag in source["feeds"] if tag != element]
-        decoders = sorted({r["decoder"] for r in runs if r["supply"] == source["supply"] and r["decoder"]})
-        shared = ", ".join(filter(None, (source["supply"], source["outlet"], *decoders)))
+        tag = source["supply"]
+        others = [other for other in source["feeds"] if other != element]
+        decoders = sorted({r["decoder"] for r in runs if r["supply"] == tag and r["decoder"]})
+        mates = {b["element"] for b in beside if b["supply"] == tag and b["decoder"] in decoders} - {element}
+        same = mates == set(others)
+        shared = ", ".join(filter(None, (tag, source["outlet"], *(decoders if same else ()))))
         if others:
             said.append(f"Dark together with {', '.join(others)}: suspect {shared}.")
-        last = (
-            "lead, joint" if not decoders else f"lead, joint or channel {_channels(runs, source['supply'])}"
-        )
+        if mates and not same:
+            of_them = ", ".join(other for other in others if other in mates)
+            said.append(f"Dark together with {of_them} only: suspect {', '.join(decoders)}.")
+        last = "lead or joint" if not decoders else f"lead, joint or channel {_channels(runs, tag)}"
         said.append(f"{'Only ' if others else ''}{element} dark: suspect its {last}.")
     return said
 
@@ -322,6 +330,8 @@ def _fed(row: Mapping[Any, Any]) -> dict[str, Any]:
     watts = load_w(row)
     return {
         "production": row["production"],
+        "from_on": row["from_on"],
+        "to_on": row["until_on"] - timedelta(days=1),
         "element": row["element"],
         "name": row["name"],
         "run": row["run"],
@@ -379,6 +389,8 @@ def dark_if_pulled(connection: Connection, fed: list[dict[str, Any]]) -> list[di
     return [
         {
             "production": rows[0]["production"],
+            "from_on": rows[0]["from_on"],
+            "to_on": rows[0]["to_on"],
             "element": tag,
             "name": rows[0]["name"],
             "runs": sorted(row["run"] for row in rows),

@@ -203,6 +203,8 @@ class FedOut(BaseModel):
     """One run behind a piece of gear."""
 
     production: str = Field(description="show code")
+    from_on: date = Field(description="first day of the plan it is kept in")
+    to_on: date = Field(description="last day of that plan, inclusive")
     element: str = Field(description="tag of the element")
     name: str = Field(description="what people call it")
     run: int = Field(description="number of the run, from 1")
@@ -220,6 +222,8 @@ class DarkOut(BaseModel):
     """One element that loses light."""
 
     production: str = Field(description="show code")
+    from_on: date = Field(description="first day of the plan it is kept in")
+    to_on: date = Field(description="last day of that plan, inclusive")
     element: str = Field(description="tag of the element")
     name: str = Field(description="what people call it")
     runs: list[int] = Field(description="numbers of the runs that go dark")

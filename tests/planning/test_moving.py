@@ -271,7 +271,8 @@ def test_why_a_limit_was_passed_over_is_kept_on_record(nearly_full: Store) -> No
     assert fed(nearly_full, "SQ-2")["runs"][0]["override_reason"] is None
 
 
-def test_nobody_may_put_tape_on_a_voltage_that_burns_it(store: Store, stage: Stage) -> None:
+@pytest.mark.usefixtures("stage")
+def test_nobody_may_put_tape_on_a_voltage_that_burns_it(store: Store) -> None:
     """24 V tape on a 48 V supply, whatever the reason."""
     with store.writing("tests") as session:
         high = build.a_supply_model(session, tag="S48", output_v=48.0, class_v=48.0)

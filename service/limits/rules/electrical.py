@@ -1,5 +1,7 @@
 """Voltage class, watts and amps: sources, outputs, decoder banks and channels."""
 
+from dataclasses import replace
+
 from service.limits import cautions
 from service.limits.facts import SupplyFacts
 from service.limits.findings import (
@@ -122,7 +124,8 @@ def voltage_class(found: RunOf, around: Lookup) -> Finding | None:
     end = "it burns bright, then dies, and may smoke" if too_high else "it will not light properly"
     mend = right_class(found, supply, around)
     harm = Harm.FIRE if too_high else Harm.VOLTAGE
-    return VOLTAGE_CLASS.finding(Verdict.OVER, what, f"{said}: {end}", figure, mend, harm)
+    over = VOLTAGE_CLASS.finding(Verdict.OVER, what, f"{said}: {end}", figure, mend, harm)
+    return over if too_high else replace(over, caution=cautions.TOO_LOW)
 
 
 def polarity(found: RunOf, around: Lookup) -> Finding | None:
