@@ -313,8 +313,8 @@ def a_row_on(decoder: str, watts: float, supply: str) -> tuple[Block, Installed]
 
 def a_dead_supply_without_a_spare() -> Problem:
     """Room is left for the dead supply's 70 W nowhere, but 80 W in two halves."""
-    rows = (a_row_on("D1", 60, "S1"), a_row_on("D2", 30, "S2"), a_row_on("D3", 30, "S2"))
-    rows += (a_row_on("D4", 70, "dead"),)
+    rows = [a_row_on("D1", 60, "S1"), a_row_on("D2", 30, "S2"), a_row_on("D3", 30, "S2")]
+    rows.append(a_row_on("D4", 70, "dead"))
     bare = a_problem(
         tuple(block for block, _ in rows),
         supplies=((a_supply_model("S100", 100, (5.0,)), 0),),
