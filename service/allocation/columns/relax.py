@@ -5,6 +5,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
+from service.allocation.columns.bundles import BundleTable, binds
 from service.allocation.columns.fitting import Fitter
 from service.allocation.columns.master import Box, Duals, Loose, Master
 from service.allocation.columns.pricing import Content, Corner, Grid, Prices, Table, corners, make_grid
@@ -135,9 +136,10 @@ class Search:
         prices = Prices(duals.load, duals.bank)
         for corner, grid in zip(self.corners, sweep.grids, strict=True):
             left = list(sweep.counts)
+            made = BundleTable if binds(corner) else Table
             for number in range(sweep.passes):
                 self.work += 1
-                table = Table(corner, prices, left, grid, sweep.rows)
+                table = made(corner, prices, left, grid, sweep.rows)
                 best, new = self._harvest(table, duals, sweep.buildable, excess if number == 0 else None)
                 added += new
                 if best is None:
@@ -147,7 +149,7 @@ class Search:
         return added, excess
 
     def _harvest(
-        self, table: Table, duals: Duals, buildable: bool, excess: list[float] | None
+        self, table: Table | BundleTable, duals: Duals, buildable: bool, excess: list[float] | None
     ) -> tuple[Content | None, int]:
         """The best content of each output becomes a column; the best of all is handed back."""
         best: Content | None = None
