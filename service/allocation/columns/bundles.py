@@ -150,17 +150,15 @@ class BundleTable:
 
     def _nested(self, bundle: tuple[int, ...]) -> list[tuple[int, int, list[int]]]:
         """Stages of a mixed bundle: what only its first kind stands, then what only its first two do."""
-        kit = self.corner.kit
+        kit, stages = self.corner.kit, []
         kinds = sorted(set(bundle), key=lambda n: (kit.banks[n].cap_uw, n))
-        seen: set[int] = set()
-        stages = []
+        stands = {t: kit.fits_bank[t] & frozenset(kinds) for t in self.wanted}
+        waiting = [t for t in self.wanted if stands[t]]
         for number in range(1, len(kinds) + 1):
             some = frozenset(kinds[:number])
             own = [n for n in bundle if n in some]
-            here = kit.fits_bank
-            all_kinds = frozenset(kinds)
-            loads = [t for t in self.wanted if t not in seen and here[t] & all_kinds and here[t] & all_kinds <= some]
-            seen.update(loads)
+            loads = [t for t in waiting if stands[t] <= some]
+            waiting = [t for t in waiting if t not in loads]
             stages.append((self._rows(own), self._columns(own), loads))
         return stages
 
