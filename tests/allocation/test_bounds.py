@@ -44,6 +44,17 @@ def test_no_bound_is_above_the_optimum(family: Callable[[int, int], Problem], se
     assert search.rounded(relaxed.bound) <= optimum
 
 
+@pytest.mark.parametrize("seed", range(8))
+def test_no_bound_is_above_the_optimum_where_the_amps_of_a_bank_bind(seed: int) -> None:
+    """At 5 V a bank runs out of amps before it runs out of channels, and whole bundles of banks are priced."""
+    kit = kit_of(all_distinct(6, seed, 5))
+
+    search = Search(kit)
+    relaxed = search.relax(Box((0,) * search.master.kinds, search.master.most()))
+
+    assert search.rounded(relaxed.bound) <= best_cost(kit)
+
+
 @pytest.mark.parametrize(("family", "seed"), SMALL)
 def test_the_column_search_finds_and_proves_the_same_optimum(
     family: Callable[[int, int], Problem], seed: int
