@@ -46,7 +46,7 @@ def test_no_bound_is_above_the_optimum(family: Callable[[int, int], Problem], se
 
 @pytest.mark.parametrize("seed", range(8))
 def test_no_bound_is_above_the_optimum_where_the_amps_of_a_bank_bind(seed: int) -> None:
-    """At 5 V a bank runs out of amps before it runs out of channels, and whole bundles of banks are priced."""
+    """At 5 V a bank runs out of amps before channels, and whole bundles of banks are priced."""
     kit = kit_of(all_distinct(6, seed, 5))
 
     search = Search(kit)
