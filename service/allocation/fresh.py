@@ -2,6 +2,7 @@
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from service.allocation.canon import place_units
 from service.allocation.change.room import Row
@@ -12,11 +13,14 @@ from service.allocation.problem import Answer, Effort, Feed, Problem, Unfed
 from service.allocation.search.even import even_out
 from service.allocation.search.exact import Verdict
 from service.allocation.search.kit import Kit, StockKey, Store, build_kit
+from service.allocation.search.part import quick_part
 from service.allocation.search.plan import usage
-from service.allocation.search.spread import Watch, solve_all
+from service.allocation.search.spread import solve_all
 from service.allocation.search.stock import share_stock
+from service.allocation.search.watch import Watch, pace_of
 
 NORMAL = Effort()
+TIME_ALONE = 0.3  # of the deadline, where parts must share what is scarce
 
 
 def solve_fresh(problem: Problem, effort: Effort = NORMAL, watch: Watch | None = None) -> Answer:
@@ -26,10 +30,11 @@ def solve_fresh(problem: Problem, effort: Effort = NORMAL, watch: Watch | None =
     store = Store(problem, busy)
     stages = [stage_loads(part_problem(problem, part)) for part in split_parts(problem)]
     kits = [build_kit(stage.loads, store) for stage in stages]
-    verdicts = solve_all(kits, effort, watch)
+    alone = _time_alone(kits, store, watch)
+    verdicts = solve_all(kits, replace(effort, deadline_s=alone.deadline_s), alone)
     if _must_share(kits, verdicts, store):
         loads = [load for stage in stages for load in stage.loads]
-        kits, verdicts = share_stock(kits, verdicts, loads, store, effort)
+        kits, verdicts = share_stock(kits, verdicts, loads, store, pace_of(effort, watch))
     placed_feeds: list[Feed] = []
     sites: dict[str, str] = {}
     left: list[Load] = []
@@ -40,7 +45,14 @@ def solve_fresh(problem: Problem, effort: Effort = NORMAL, watch: Watch | None =
         left.extend(placed.left)
     feeds = tuple(sorted(placed_feeds))
     unfed = _unfed(problem, stages, feeds, left, sites)
-    return _answer(stages, verdicts, feeds, unfed, sites, watch.stopped)
+    return _answer(stages, verdicts, feeds, unfed, sites, watch.stopped or alone.stopped)
+
+
+def _time_alone(kits: Sequence[Kit], store: Store, watch: Watch) -> Watch:
+    """The watch over the parts one by one: where the store is too small they get less of the time."""
+    if watch.deadline_s is None or not _must_share(kits, [quick_part(kit) for kit in kits], store):
+        return watch
+    return replace(watch, deadline_s=watch.deadline_s * TIME_ALONE)
 
 
 def _must_share(kits: Sequence[Kit], verdicts: Sequence[Verdict], store: Store) -> bool:

@@ -9,7 +9,7 @@ from service.allocation.fresh import NORMAL, solve_fresh
 from service.allocation.parts import Part, part_problem, split_parts
 from service.allocation.problem import Answer, Effort, Problem
 from service.allocation.replan import replan, settle_together
-from service.allocation.search.spread import Progress, Watch
+from service.allocation.search.watch import Progress, Watch
 
 __all__ = ["Progress", "solve"]
 
@@ -21,8 +21,8 @@ def solve(
 ) -> Answer:
     """Feeds the most by priority, moves the least, costs the least; equal problems get equal answers.
 
-    `progress` is told after each part; when it returns False the best answer so far comes back,
-    marked `stopped_early`.
+    `progress` is told after each part, and every half second of work; when it returns False the best
+    answer so far comes back, marked `stopped_early`.
     """
     watch = Watch(progress, effort.deadline_s)
     problem = _without_strangers(problem)
@@ -33,14 +33,15 @@ def solve(
     taken: set[str] = set()
     for part in parts:
         if part.installed:
-            answers.append(replan(part_problem(problem, part, taken), effort))
+            answers.append(replan(part_problem(problem, part, taken), effort, watch))
             taken.update(answers[-1].sites)
     fresh = [part for part in parts if not part.installed]
     if fresh or not answers:
         answers.append(solve_fresh(_free(problem, fresh, taken), effort, watch))
     answer = merge(answers, watch.stopped)
     if len(parts) > 1 and len(fresh) < len(parts) and _many_take(problem, answers):
-        return settle_together(problem, answer, effort)
+        answer = settle_together(problem, answer, effort, watch)
+        return replace(answer, stopped_early=watch.stopped)
     return answer
 
 

@@ -18,26 +18,30 @@ from service.allocation.change.standing import MOST_MOVING, Standing, feeds_of, 
 from service.allocation.explain import reasons_left
 from service.allocation.fresh import NORMAL, solve_fresh
 from service.allocation.problem import Answer, Effort, Feed, Problem, Unfed
+from service.allocation.search.watch import Pace, Watch, pace_of
 
 # Above so many rows to place, what does not go on standing gear is allocated as if it were a new show.
 MODEL_ROWS = 24
 ROUNDS = 2
 
 
-def replan(problem: Problem, effort: Effort = NORMAL) -> Answer:
+def replan(problem: Problem, effort: Effort = NORMAL, watch: Watch | None = None) -> Answer:
     """Feeds the most by priority, and moves, re-plugs and adds as little as that allows."""
+    pace = pace_of(effort, watch)
     standing = sort_installed(problem)
     kept = [*standing.frozen, *standing.movable]
-    layout = _place(problem, standing, kept, list(standing.wanting), effort)
+    layout = _place(problem, standing, kept, list(standing.wanting), pace)
     hopeful = _could_be_fed(problem, standing, layout.dark)
     if hopeful and standing.movable:
-        kept, layout = _make_room(problem, standing, kept, layout, hopeful, effort)
+        kept, layout = _make_room(problem, standing, kept, layout, hopeful, pace)
     elif not hopeful:
         layout.fed_proven = True
     return _answer(problem, standing, kept, layout)
 
 
-def settle_together(problem: Problem, answer: Answer, effort: Effort = NORMAL) -> Answer:
+def settle_together(
+    problem: Problem, answer: Answer, effort: Effort = NORMAL, watch: Watch | None = None
+) -> Answer:
     """Parts that want the same units are planned as one, if they are few; else the answer is not proven.
 
     Parts are planned one after another, so an earlier one may have taken the last unit of a kind that a
@@ -48,7 +52,9 @@ def settle_together(problem: Problem, answer: Answer, effort: Effort = NORMAL) -
         return answer
     if len(standing.wanting) + len(standing.movable) > MOST_MOVING:
         return replace(answer, proven=False, bound=0, unfed_bound_uw={})
-    together = replan(problem, effort)
+    if watch is not None and watch.is_late():
+        return replace(answer, proven=False, bound=0, unfed_bound_uw={})
+    together = replan(problem, effort, watch)
     return min((together, answer), key=lambda one: _aims(problem, one))
 
 
@@ -74,7 +80,7 @@ def _aims(problem: Problem, answer: Answer) -> tuple[tuple[int, ...], int, int]:
 
 
 def _place(
-    problem: Problem, standing: Standing, kept: Sequence[Tenant], tenants: list[Tenant], effort: Effort
+    problem: Problem, standing: Standing, kept: Sequence[Tenant], tenants: list[Tenant], pace: Pace
 ) -> Layout:
     """The rows that want a place get one; what stands is held."""
     if not tenants:
@@ -90,8 +96,8 @@ def _place(
         # Every row of a dead supply can keep its channels, so no plan that moves less takes them away.
         quick.tenants = [replace(tenant, pinned=tenant.orphan) for tenant in tenants]
     if sum(1 for tenant in quick.tenants if not tenant.pinned) > MODEL_ROWS:
-        return _as_a_new_show(problem, standing, kept, tenants, effort)
-    return best_of(quick, _refit(problem, standing, kept, quick, spent if whole else None, effort), costs)
+        return _as_a_new_show(problem, standing, kept, tenants, pace)
+    return best_of(quick, _refit(problem, standing, kept, quick, spent if whole else None, pace), costs)
 
 
 def _refit(
@@ -100,17 +106,17 @@ def _refit(
     kept: Sequence[Tenant],
     start: Layout,
     most_cost: int | None,
-    effort: Effort,
+    pace: Pace,
 ) -> Layout:
     room = standing.room(problem, kept)
-    found: Refit = refit(room, start.tenants, costs_of(room), start.places, start.sites, most_cost, effort)
+    found: Refit = refit(room, start.tenants, costs_of(room), start.places, start.sites, most_cost, pace)
     return Layout(
         start.tenants, found.places, found.sites, found.proven, found.fed_proven, found.cost_bound, found.work
     )
 
 
 def _as_a_new_show(
-    problem: Problem, standing: Standing, kept: Sequence[Tenant], tenants: list[Tenant], effort: Effort
+    problem: Problem, standing: Standing, kept: Sequence[Tenant], tenants: list[Tenant], pace: Pace
 ) -> Layout:
     """Many rows: what goes on standing gear first, the rest on free units as if nothing were installed."""
     room = standing.room(problem, kept)
@@ -131,7 +137,7 @@ def _as_a_new_show(
         decoders=tuple(unit for unit in problem.decoders if unit.tag in costs),
         installed=(),
     )
-    answer = solve_fresh(free, effort)
+    answer = solve_fresh(free, pace.effort, pace.passed_on())
     return _with_feeds(layout, answer)
 
 
@@ -171,14 +177,15 @@ def _make_room(
     kept: list[Tenant],
     layout: Layout,
     hopeful: Sequence[Tenant],
-    effort: Effort,
+    pace: Pace,
 ) -> tuple[list[Tenant], Layout]:
     """Installed rows are asked to move, a few rounds of them where there are many."""
     costs = costs_of(standing.room(problem, standing.frozen))
     whole = len(standing.movable) + len(layout.tenants) <= MOST_MOVING
     for _ in range(1 if whole else ROUNDS):
         asked = list(standing.movable) if whole else _neighbours(problem, standing, kept, hopeful)
-        if not asked:
+        if not asked or pace.must_stop():
+            layout.proven = layout.fed_proven = False
             break
         stay = [tenant for tenant in kept if tenant not in asked]
         start = Layout(
@@ -188,8 +195,8 @@ def _make_room(
         )
         if len(start.tenants) > 2 * MOST_MOVING:
             break
-        found = best_of(start, _plug_again(problem, standing, stay, start, effort), costs)
-        found = best_of(found, _refit(problem, standing, stay, found, None, effort), costs)
+        found = best_of(start, _plug_again(problem, standing, stay, start, pace), costs)
+        found = best_of(found, _refit(problem, standing, stay, found, None, pace), costs)
         kept, layout = stay, found
         layout.proven &= whole
         layout.fed_proven &= whole
@@ -199,14 +206,14 @@ def _make_room(
 
 
 def _plug_again(
-    problem: Problem, standing: Standing, stay: Sequence[Tenant], start: Layout, effort: Effort
+    problem: Problem, standing: Standing, stay: Sequence[Tenant], start: Layout, pace: Pace
 ) -> Layout:
     """What can be had by plugging whole decoders into other outputs: a small question, soon settled.
 
     The search over single rows starts from there, and so never takes a decoder apart that need not be.
     """
     tenants = [replace(tenant, pinned=_is_plugged(tenant)) for tenant in start.tenants]
-    found = _refit(problem, standing, stay, replace(start, tenants=tenants), None, effort)
+    found = _refit(problem, standing, stay, replace(start, tenants=tenants), None, pace)
     return replace(found, tenants=start.tenants, proven=False, fed_proven=False, cost_bound=0)
 
 

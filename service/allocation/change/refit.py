@@ -15,7 +15,7 @@ from typing import Any
 from service.allocation.change.aims import Choice, aims_of
 from service.allocation.change.offers import BankOffer, Offers
 from service.allocation.change.room import Place, Room, Row, Tenant, speaks, suits
-from service.allocation.problem import Effort
+from service.allocation.search.watch import Pace, solve_watched
 
 REFIT_WORK = 1.5  # deterministic units for all aims
 SHARE = {"cost": 1.0, "spread": 0.2}  # of what is left of that work; every other aim takes half
@@ -41,14 +41,14 @@ def refit(
     hint: Sequence[Place | None],
     hint_sites: Mapping[str, str],
     most_cost: int | None,
-    effort: Effort,
+    pace: Pace,
 ) -> Refit:
     """The best places for these rows beside what the room already carries.
 
     `hint` is a whole plan; `most_cost`, if it feeds everything and moves nothing, its weight.
     """
     model = _Model(room, tenants, costs, hint, hint_sites, most_cost)
-    return model.solve(effort)
+    return model.solve(pace)
 
 
 class _Model:
@@ -259,8 +259,8 @@ class _Model:
 
     # The aims, one after another
 
-    def solve(self, effort: Effort) -> Refit:
-        solver = self.cp.CpSolver()
+    def solve(self, pace: Pace) -> Refit:
+        effort, solver = pace.effort, self.cp.CpSolver()
         solver.parameters.num_workers = 1
         solver.parameters.random_seed = effort.seed
         # With the linear relaxation of everything the bound is strong; without it, thirty times the work.
@@ -276,10 +276,13 @@ class _Model:
             self.model.minimize(aim)
             share = SHARE.get(name, 0.5)
             solver.parameters.max_deterministic_time = share * max(budget - work, 0.1 * budget)
-            status = solver.solve(self.model)
-            work += solver.response_proto.deterministic_time
+            status = self.cp.UNKNOWN
+            if not pace.must_stop():
+                status = solve_watched(solver, self.model, pace.must_stop)
+                work += solver.response_proto.deterministic_time
             if status not in (self.cp.OPTIMAL, self.cp.FEASIBLE):
-                return Refit(list(self.hint), dict(self.hint_sites), False, False, 0, work)
+                proven, fed_proven = False, fed_proven and name != "dark"
+                break
             optimal = status == self.cp.OPTIMAL
             fed_proven = fed_proven and (optimal or name != "dark")
             bound = ceil(solver.best_objective_bound - 1e-6) if proven and name == "cost" else bound
@@ -288,7 +291,8 @@ class _Model:
             answer = self._read(solver)
             sites = {tag: site for (tag, site), used in self.new.items() if solver.value(used)}
             self._hint_again(solver)
-        assert answer is not None
+        if answer is None:
+            return Refit(list(self.hint), dict(self.hint_sites), False, False, 0, work)
         exact = not self.offers.trimmed
         return Refit(answer, sites, proven and exact, fed_proven and exact, bound if exact else 0, work)
 

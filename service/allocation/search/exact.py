@@ -5,7 +5,7 @@ of supplies or decoders has been guessed beforehand.
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
@@ -19,6 +19,7 @@ from service.allocation.search.plan import (
     missing,
     plan_cost,
 )
+from service.allocation.search.watch import never, solve_watched
 
 # Beyond this many bank-output pairs the model is slower than the column search.
 PAIRS_AT_MOST = 1500
@@ -245,7 +246,12 @@ class _Model:
 
 
 def solve_exactly(
-    kit: Kit, start: Plan, effort: float = 4.0, seed: int = 0, cost_floor: int = 0
+    kit: Kit,
+    start: Plan,
+    effort: float = 4.0,
+    seed: int = 0,
+    cost_floor: int = 0,
+    must_stop: Callable[[], bool] = never,
 ) -> Verdict | None:
     """The best plan over all units there are, proven level by level; None when the part is too large.
 
@@ -264,7 +270,7 @@ def solve_exactly(
         if best:
             model.model.minimize(amount)
             model.hint(plan)
-            told = _run(model, effort, seed)
+            told = _run(model, effort, seed, must_stop)
             work += told.work
             floor = told.bound
             if told.plan is not None and _left(kit, told.plan, priority) // model.scale < best:
@@ -277,7 +283,7 @@ def solve_exactly(
     model.model.add(model.cost() >= cost_floor)
     model.model.minimize(model.cost())
     model.hint(plan)
-    told = _run(model, effort, seed)
+    told = _run(model, effort, seed, must_stop)
     if told.plan is not None and plan_cost(kit, told.plan) < cost:
         plan, cost = told.plan, plan_cost(kit, told.plan)
     bound = min(cost, max(told.bound, cost_floor))
@@ -315,14 +321,16 @@ class _Told:
     work: float
 
 
-def _run(model: _Model, effort: float, seed: int) -> _Told:
+def _run(model: _Model, effort: float, seed: int, must_stop: Callable[[], bool]) -> _Told:
+    if must_stop():
+        return _Told(None, 0, 0.0)
     from ortools.sat.python import cp_model  # heavy: loaded only where the work is done
 
     solver: Any = cp_model.CpSolver()
     solver.parameters.num_workers = 1
     solver.parameters.random_seed = seed
     solver.parameters.max_deterministic_time = effort
-    status = solver.solve(model.model)
+    status = solve_watched(solver, model.model, must_stop)
     plan = model.read(solver) if status in (cp_model.OPTIMAL, cp_model.FEASIBLE) else None
     bound = math.ceil(solver.best_objective_bound - 1e-6) if status != cp_model.UNKNOWN else 0
     return _Told(plan, max(0, bound), solver.response_proto.deterministic_time)

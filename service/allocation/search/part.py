@@ -1,6 +1,6 @@
 """One part on its own: a first plan, a bound, and improvement until they meet or the effort is spent."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from itertools import islice
 
@@ -14,6 +14,7 @@ from service.allocation.search.exact import Verdict, solve_exactly
 from service.allocation.search.improve import Rounds, improve
 from service.allocation.search.kit import Kit
 from service.allocation.search.plan import Plan, left_by_priority, plan_cost
+from service.allocation.search.watch import never
 
 POLICIES_AT_MOST = 120
 SMALL_LOADS = 20
@@ -22,16 +23,11 @@ MEDIUM_NODES = 1500
 TRIES = 24
 
 
-def never() -> bool:
-    """Nobody asks to stop."""
-    return False
-
-
 def solve_part(kit: Kit, scale: float = 1.0, seed: int = 0, must_stop: Callable[[], bool] = never) -> Verdict:
     """The best plan found for this kit, with what is proven about it."""
-    plan = first_plan(kit)
+    plan = first_plan(kit, must_stop)
     if any(left_by_priority(kit, plan).values()):
-        return _short_part(kit, plan, scale, seed)
+        return _short_part(kit, plan, scale, seed, must_stop)
     floors = (supply_floor(kit), decoder_floor(kit))
     best = open_verdict(kit, plan)
     best = replace(best, bound=min(best.cost, sum(floors)))
@@ -74,9 +70,11 @@ def _settled(best: Verdict) -> Verdict:
     return replace(best, proven=best.bound >= best.cost)
 
 
-def _short_part(kit: Kit, plan: Plan, scale: float, seed: int) -> Verdict:
+def _short_part(kit: Kit, plan: Plan, scale: float, seed: int, must_stop: Callable[[], bool]) -> Verdict:
     """A part whose own gear is not enough: settled exactly where it is small, else as it stands."""
-    verdict = solve_exactly(kit, plan, 4.0 * scale, seed)
+    if must_stop():
+        return open_verdict(kit, plan)
+    verdict = solve_exactly(kit, plan, 4.0 * scale, seed, must_stop=must_stop)
     return verdict if verdict is not None else open_verdict(kit, plan)
 
 
@@ -91,10 +89,17 @@ def open_verdict(kit: Kit, plan: Plan) -> Verdict:
     return Verdict(plan, plan_cost(kit, plan), left, dict.fromkeys(left, 0), 0, not any(kit.counts), 0.0)
 
 
-def first_plan(kit: Kit) -> Plan:
-    """The best of several greedy policies: most fed by priority, then cheapest."""
-    plans = (greedy(kit, policy) for policy in islice(policies(kit), POLICIES_AT_MOST))
+def first_plan(kit: Kit, must_stop: Callable[[], bool] = never) -> Plan:
+    """The best of several greedy policies: most fed by priority, then cheapest; at least one is tried."""
+    plans = _greedy_plans(kit, must_stop)
     return min(plans, key=lambda plan: worth(kit, plan), default=())
+
+
+def _greedy_plans(kit: Kit, must_stop: Callable[[], bool]) -> Iterator[Plan]:
+    for policy in islice(policies(kit), POLICIES_AT_MOST):
+        yield greedy(kit, policy)
+        if must_stop():
+            return
 
 
 def worth(kit: Kit, plan: Plan) -> tuple[tuple[int, ...], int, Plan]:

@@ -1,8 +1,8 @@
 """Several plans for one part, whole and cut down, so that scarce stock can be shared by choosing."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import islice
+from itertools import chain, islice
 
 from service.allocation.search.construct import greedy, policies
 from service.allocation.search.kit import Kit
@@ -13,6 +13,7 @@ from service.allocation.search.plan import (
     plan_cost,
     usage,
 )
+from service.allocation.search.watch import never
 
 # More plans than this for one part only slow the choice down.
 PLANS_AT_MOST = 60
@@ -43,14 +44,22 @@ def option(kit: Kit, plan: Plan) -> Option:
     )
 
 
-def pool(kit: Kit, known: Sequence[Plan], dear: Sequence[float] | None = None) -> list[Option]:
+def pool(
+    kit: Kit,
+    known: Sequence[Plan],
+    dear: Sequence[float] | None = None,
+    must_stop: Callable[[], bool] = never,
+) -> list[Option]:
     """Options of a part, none of them twice, the fullest and cheapest first.
 
-    `dear` raises the cost of units by stock row while plans are made, so that scarce ones are spared.
+    Those of the known plans are always there; of others as many as there is time for. `dear` raises the
+    cost of units by stock row while plans are made, so that scarce ones are spared.
     """
     best: dict[tuple[object, object], Option] = {}
     priced = kit if dear is None else dearer(kit, dear)
-    for whole in (*known, *_whole_plans(priced)):
+    for number, whole in enumerate(chain(known, _whole_plans(priced))):
+        if number >= len(known) and must_stop():
+            break
         for plan in (whole, *_cut_down(kit, whole)):
             one = option(kit, plan)
             key = (one.left, one.taken)
@@ -59,24 +68,35 @@ def pool(kit: Kit, known: Sequence[Plan], dear: Sequence[float] | None = None) -
     return thin(list(best.values()))
 
 
+def cut_down(kit: Kit, plan: Plan) -> list[Option]:
+    """The plan, and what is left of it with fewer and fewer of its supplies."""
+    return [option(kit, one) for one in (plan, *_cut_down(kit, plan))]
+
+
 def thin(options: Sequence[Option]) -> list[Option]:
-    """The best options, and always the empty one: those that no other beats come first."""
+    """The best options, and always the empty one: those that no other beats come first.
+
+    One beats another when it leaves out no more, costs no more and takes no more of anything.
+    """
+    import numpy as np  # heavy: loaded only where the work is done
+
     ordered = sorted(options, key=lambda one: (one.left_uw, one.cost, one.taken, one.plan))
+    rows = 1 + max((row for one in ordered for row, _ in one.taken), default=0)
+    figures = np.zeros((len(ordered), rows), dtype=np.int64)
+    for number, one in enumerate(ordered):
+        for row, count in one.taken:
+            figures[number, row] = count
+    told = np.array([[*one.left_uw, one.cost] for one in ordered], dtype=np.int64)
+    figures = np.hstack([told, figures]) if ordered else figures
     kept: list[Option] = []
-    beaten: list[Option] = []
-    for one in ordered:
-        (beaten if any(_beats(other, one) for other in kept) else kept).append(one)
+    best = np.empty_like(figures)
+    for one, figure in zip(ordered, figures, strict=True):
+        if not bool((best[: len(kept)] <= figure).all(axis=1).any()):
+            best[len(kept)] = figure
+            kept.append(one)
     step = max(1.0, len(kept) / PLANS_AT_MOST)
     spread = [kept[int(n * step)] for n in range(min(len(kept), PLANS_AT_MOST))]
     return [*spread, *(one for one in kept if not one.plan and one not in spread)]
-
-
-def _beats(one: Option, other: Option) -> bool:
-    """It leaves out no more, costs no more and takes no more of anything."""
-    if one.cost > other.cost or any(a > b for a, b in zip(one.left_uw, other.left_uw, strict=True)):
-        return False
-    has = dict(other.taken)
-    return all(count <= has.get(row, 0) for row, count in one.taken)
 
 
 def dearer(kit: Kit, dear: Sequence[float]) -> Kit:

@@ -1,9 +1,9 @@
 """Parts solved one after another or over processes: the same answers either way."""
 
 import time
-from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import Future, ProcessPoolExecutor, as_completed
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterator, Sequence
+from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from dataclasses import replace
 from multiprocessing import get_context
 from multiprocessing.synchronize import Event
 
@@ -11,53 +11,10 @@ from service.allocation.problem import Effort
 from service.allocation.search.exact import Verdict
 from service.allocation.search.kit import Kit
 from service.allocation.search.part import quick_part, solve_part
+from service.allocation.search.watch import LOOK_S, Watch, pace_of
 
 # A larger show gives each part a smaller share of the effort, so that the whole stays quick.
 LOADS_AT_FULL_EFFORT = 900
-
-
-@dataclass(frozen=True, slots=True)
-class Progress:
-    """How far the work is: parts settled, and the figures of those so far."""
-
-    parts_done: int
-    parts: int
-    cost: int
-    bound: int
-    unfed: int
-    seconds: float
-
-
-@dataclass(slots=True)
-class Watch:
-    """Tells the caller how far the work is and carries a wish to stop back to it."""
-
-    listener: Callable[[Progress], bool] | None = None
-    deadline_s: float | None = None
-    began: float = field(default_factory=time.monotonic)
-    stopped: bool = False
-
-    def is_late(self) -> bool:
-        """The watchdog has had enough, or the listener has."""
-        if self.deadline_s is not None and time.monotonic() - self.began > self.deadline_s:
-            self.stopped = True
-        return self.stopped
-
-    def tell(self, done: Sequence[Verdict | None]) -> None:
-        """The listener hears where the work stands and may end it."""
-        if self.listener is None:
-            return
-        settled = [one for one in done if one is not None]
-        told = Progress(
-            parts_done=len(settled),
-            parts=len(done),
-            cost=sum(one.cost for one in settled),
-            bound=sum(one.bound for one in settled),
-            unfed=sum(1 for one in settled for left in one.left_uw.values() if left),
-            seconds=time.monotonic() - self.began,
-        )
-        if not self.listener(told):
-            self.stopped = True
 
 
 def solve_all(kits: Sequence[Kit], effort: Effort, watch: Watch) -> list[Verdict]:
@@ -80,7 +37,7 @@ def _in_turn(
     for number in order:
         if watch.is_late():
             return
-        yield number, solve_part(kits[number], effort.scale, effort.seed, watch.is_late)
+        yield number, solve_part(kits[number], effort.scale, effort.seed, pace_of(effort, watch).must_stop)
 
 
 def _over_processes(
@@ -93,13 +50,16 @@ def _over_processes(
         jobs: dict[Future[Verdict], int] = {
             pool.submit(_work, kits[number], effort.scale, effort.seed): number for number in order
         }
-        for job in as_completed(jobs):
-            if not job.cancelled():
-                yield jobs[job], job.result()
+        waiting = set(jobs)
+        while waiting:
+            done, waiting = wait(waiting, LOOK_S, FIRST_COMPLETED)
+            for job in sorted(done, key=lambda one: jobs[one]):
+                if not job.cancelled():
+                    yield jobs[job], job.result()
             if watch.is_late():
                 stop.set()
-                for waiting in jobs:
-                    waiting.cancel()
+                for job in waiting:
+                    job.cancel()
 
 
 _stop: Event | None = None

@@ -7,14 +7,14 @@ from typing import Any
 
 from service.allocation.columns.bound import cover
 from service.allocation.loads import Load
-from service.allocation.problem import Effort
 from service.allocation.quiet import linear_program
-from service.allocation.search.construct import Builder, in_order
+from service.allocation.search.construct import Builder, greedy, in_order
 from service.allocation.search.exact import Verdict, solve_exactly
 from service.allocation.search.kit import Kit, StockKey, Store, build_kit
 from service.allocation.search.part import first_plan, open_verdict, worth
-from service.allocation.search.plan import Plan, missing, usage
-from service.allocation.search.pool import Option, option, pool, thin
+from service.allocation.search.plan import Plan, left_by_priority, missing, plan_cost, usage
+from service.allocation.search.pool import Option, cut_down, option, pool, thin
+from service.allocation.search.watch import Pace, solve_watched
 
 JOINT_LOADS = 24
 JOINT_EFFORT = 8.0
@@ -25,16 +25,18 @@ DARK_PER_W = 1000.0
 
 
 def share_stock(
-    kits: Sequence[Kit], verdicts: Sequence[Verdict], loads: Sequence[Load], store: Store, effort: Effort
+    kits: Sequence[Kit], verdicts: Sequence[Verdict], loads: Sequence[Load], store: Store, pace: Pace
 ) -> tuple[list[Kit], list[Verdict]]:
     """Kits and plans that together stay within the store; proven together where they are few and small."""
     if len(loads) <= JOINT_LOADS:
         joint = build_kit(loads, store)
-        verdict = solve_exactly(joint, first_plan(joint), JOINT_EFFORT * effort.scale, effort.seed)
+        effort = JOINT_EFFORT * pace.effort.scale
+        start = first_plan(joint, pace.must_stop)
+        verdict = solve_exactly(joint, start, effort, pace.effort.seed, must_stop=pace.must_stop)
         if verdict is not None:
             return [joint], [verdict]
     left = {key: store.left(key) for key in store.units}
-    shared = Sharing(list(kits), left, effort)
+    shared = Sharing(list(kits), left, pace)
     plans = shared.solve([verdict.plan for verdict in verdicts])
     return list(kits), bounded(kits, plans, verdicts, left)
 
@@ -45,19 +47,56 @@ class Sharing:
 
     kits: list[Kit]
     left: Mapping[StockKey, int]
-    effort: Effort
+    pace: Pace
 
     def solve(self, known: Sequence[Plan]) -> list[Plan]:
-        """One plan for each part, together within the store."""
-        pools = [pool(kit, [plan]) for kit, plan in zip(self.kits, known, strict=True)]
+        """One plan for each part, together within the store; never worse than what is found at once."""
+        stop = self.pace.must_stop
+        first = [greedy(kit) for kit in self.kits]
+        best = self.at_once(first)
+        pools = [pool(kit, [plan], None, stop) for kit, plan in zip(self.kits, first, strict=True)]
+        best = min(best, self.picked(pools), key=self.worth)
+        if not stop():
+            pools = [
+                thin([*options, *cut_down(kit, plan)])
+                for options, kit, plan in zip(pools, self.kits, known, strict=True)
+            ]
+            best = min(best, self.picked(self.sparing(pools)), key=self.worth)
+        return best
+
+    def at_once(self, known: Sequence[Plan]) -> list[Plan]:
+        """Part after part, the heaviest first, from what the ones before have left; then whatever fits."""
+        left = Counter(self.left)
+        plans = list(known)
+        for number in sorted(range(len(plans)), key=lambda n: (-self.kits[n].total_uw(), n)):
+            kit = self.kits[number]
+            limited = replace(kit, stock=tuple(left[key] for key in kit.stock_keys))
+            plans[number] = greedy(limited)
+            left.subtract({kit.stock_keys[row]: c for row, c in usage(kit, plans[number]).items()})
+        return self.insert(plans, thorough=False)
+
+    def worth(self, plans: Sequence[Plan]) -> tuple[tuple[int, ...], int]:
+        """Smaller is better: watts dark by priority over all parts, then the weight of the gear."""
+        left: Counter[int] = Counter()
+        for kit, plan in zip(self.kits, plans, strict=True):
+            left.update(left_by_priority(kit, plan))
+        cost = sum(plan_cost(kit, plan) for kit, plan in zip(self.kits, plans, strict=True))
+        return tuple(left[priority] for priority in sorted(left)), cost
+
+    def sparing(self, pools: Sequence[Sequence[Option]]) -> list[Sequence[Option]]:
+        """The options and others that spare what is scarce."""
         prices = self.prices(pools)
+        more = list(pools)
         for number, kit in enumerate(self.kits):
             dear = [prices.get(key, 0.0) for key in kit.stock_keys]
-            if any(dear):
-                pools[number] = thin([*pools[number], *pool(kit, [], dear)])
+            if any(dear) and not self.pace.must_stop():
+                more[number] = thin([*pools[number], *pool(kit, [], dear, self.pace.must_stop)])
+        return more
+
+    def picked(self, pools: Sequence[Sequence[Option]]) -> list[Plan]:
+        """The best choice of one option each, and then whatever still fits."""
         start = self.largest_first(pools)
-        plans = [one.plan for one in self.choose(pools, start)]
-        return self.insert(plans)
+        return self.insert([one.plan for one in self.choose(pools, start)])
 
     def largest_first(self, pools: Sequence[Sequence[Option]]) -> list[Option]:
         """Part after part, the heaviest first, the best that what is left still allows."""
@@ -100,10 +139,13 @@ class Sharing:
     def choose(self, pools: Sequence[Sequence[Option]], start: Sequence[Option]) -> list[Option]:
         """One option for each part: least left dark by priority, then least cost."""
         choice = _Choice(pools, [kit.stock_keys for kit in self.kits], self.left)
-        return choice.solve(start, CHOICE_EFFORT * self.effort.scale, self.effort.seed)
+        return choice.solve(start, CHOICE_EFFORT * self.pace.effort.scale, self.pace)
 
-    def insert(self, plans: Sequence[Plan]) -> list[Plan]:
-        """What is still dark goes wherever there is room or a unit left, the most urgent first."""
+    def insert(self, plans: Sequence[Plan], thorough: bool = True) -> list[Plan]:
+        """What is still dark goes wherever there is room or a unit left, the most urgent first.
+
+        `thorough`: the parts it concerns are worked out anew with what is left for them.
+        """
         left = Counter(self.left)
         for kit, plan in zip(self.kits, plans, strict=True):
             left.subtract({kit.stock_keys[row]: count for row, count in usage(kit, plan).items()})
@@ -116,22 +158,23 @@ class Sharing:
             kit, plan = self.kits[number], filled[number]
             own = usage(kit, plan)
             stock = tuple(left[key] + own[row] for row, key in enumerate(kit.stock_keys))
-            filled[number] = self._fuller(replace(kit, stock=stock), plan)
+            filled[number] = self._fuller(replace(kit, stock=stock), plan, thorough)
             left.update({kit.stock_keys[row]: count for row, count in own.items()})
             left.subtract({kit.stock_keys[row]: count for row, count in usage(kit, filled[number]).items()})
         return filled
 
-    def _fuller(self, kit: Kit, plan: Plan) -> Plan:
+    def _fuller(self, kit: Kit, plan: Plan, thorough: bool) -> Plan:
         """The part with what is left for it: loads put where there is room, then it is worked out anew."""
         builder = Builder(kit, plan)
         for t in in_order(kit, missing(kit, plan), 0):
             builder.place(t)
         fuller = builder.plan()
-        if not any(missing(kit, fuller)):
+        if not thorough or not any(missing(kit, fuller)) or self.pace.must_stop():
             return fuller
-        anew = first_plan(kit)
+        anew = first_plan(kit, self.pace.must_stop)
         fuller = min(fuller, anew, key=lambda one: worth(kit, one))
-        verdict = solve_exactly(kit, fuller, REPAIR_EFFORT * self.effort.scale, self.effort.seed)
+        effort = REPAIR_EFFORT * self.pace.effort.scale
+        verdict = solve_exactly(kit, fuller, effort, self.pace.effort.seed, must_stop=self.pace.must_stop)
         return verdict.plan if verdict is not None else fuller
 
 
@@ -163,7 +206,7 @@ class _Choice:
         for key, terms in sorted(taken.items()):
             self.model.add(sum(terms) <= left[key])
 
-    def solve(self, start: Sequence[Option], effort: float, seed: int) -> list[Option]:
+    def solve(self, start: Sequence[Option], effort: float, pace: Pace) -> list[Option]:
         """Level after level, each holding the ones before."""
         best = list(start)
         priorities = sorted(
@@ -171,10 +214,10 @@ class _Choice:
         )
         for priority in priorities:
             amount = self._total(lambda one, p=priority: dict(one.left).get(p, 0) // 1000)
-            best = self._level(amount, best, effort, seed)
+            best = self._level(amount, best, effort, pace)
             got = sum(dict(one.left).get(priority, 0) // 1000 for one in best)
             self.model.add(amount <= got)
-        return self._level(self._total(lambda one: one.cost), best, effort, seed)
+        return self._level(self._total(lambda one: one.cost), best, effort, pace)
 
     def _total(self, measure: Any) -> Any:
         return sum(
@@ -183,7 +226,9 @@ class _Choice:
             for one, var in zip(options, row, strict=True)
         )
 
-    def _level(self, amount: Any, best: list[Option], effort: float, seed: int) -> list[Option]:
+    def _level(self, amount: Any, best: list[Option], effort: float, pace: Pace) -> list[Option]:
+        if pace.must_stop():
+            return best
         self.model.minimize(amount)
         self.model.clear_hints()
         for options, row, chosen in zip(self.pools, self.picked, best, strict=True):
@@ -191,9 +236,9 @@ class _Choice:
                 self.model.add_hint(var, one == chosen)
         solver: Any = self.cp.CpSolver()
         solver.parameters.num_workers = 1
-        solver.parameters.random_seed = seed
+        solver.parameters.random_seed = pace.effort.seed
         solver.parameters.max_deterministic_time = effort
-        if solver.solve(self.model) not in (self.cp.OPTIMAL, self.cp.FEASIBLE):
+        if solve_watched(solver, self.model, pace.must_stop) not in (self.cp.OPTIMAL, self.cp.FEASIBLE):
             return best
         return [
             next(one for one, var in zip(options, row, strict=True) if solver.value(var))
