@@ -2,7 +2,7 @@
 
 import hashlib
 from collections.abc import Iterable
-from dataclasses import dataclass, fields, is_dataclass
+from dataclasses import dataclass, fields, is_dataclass, replace
 from datetime import date
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from typing import Any, TypeVar
@@ -92,7 +92,10 @@ def question_for(
         runs |= {f"{element.tag}/{run.number}": (element, run) for run in element.runs}
     problem = Problem(
         blocks=tuple(_block(house, rows, members) for _, members in sorted(grouped.items())),
-        supply_models=tuple(supply_model(house, k) for k in _in_order(house.sources.values())),
+        supply_models=(
+            *(supply_model(house, k) for k in _in_order(house.sources.values())),
+            *_boxed_models(house, rows),
+        ),
         decoder_models=tuple(decoder_model(house, k) for k in _in_order(house.decoders.values())),
         supplies=_offered(house, rows, free, house.sources),
         decoders=_offered(house, rows, free, house.decoders),
@@ -297,11 +300,34 @@ def _offered(
     """Free units of these kinds, with the site of those that already stand in the show."""
     return tuple(
         sorted(
-            Unit(unit.tag, kind.tag, site_of(house, rows, unit.id))
+            Unit(unit.tag, _boxed(house, rows, unit) or kind.tag, site_of(house, rows, unit.id))
             for unit in free
             if (kind := kinds.get(unit.model_id or 0)) is not None
         )
     )
+
+
+def _boxed(house: House, rows: ShowRows, unit: UnitRow) -> str:
+    """What a supply in a closed box counts as: a kind of its own; blank for everything else.
+
+    How warm the box gets is not worked out, so what the supply may carry in there is not known: what it
+    carries stays, and nothing is added.
+    """
+    placing = rows.placings.get(unit.id)
+    if placing is None or placing.enclosure_id is None or unit.model_id not in house.sources:
+        return ""
+    return f"{house.sources[unit.model_id].tag} in {house.units[placing.enclosure_id].tag}"
+
+
+def _boxed_models(house: House, rows: ShowRows) -> list[SupplyModel]:
+    found: dict[str, SupplyModel] = {}
+    for unit_id in rows.placings:
+        unit = house.units[unit_id]
+        tag = _boxed(house, rows, unit)
+        if tag:
+            known = supply_model(house, house.sources[unit.model_id or 0])
+            found[tag] = replace(known, tag=tag, usable_uw=None)
+    return [found[tag] for tag in sorted(found)]
 
 
 def site_of(house: House, rows: ShowRows, unit_id: int) -> str:

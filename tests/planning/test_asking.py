@@ -3,13 +3,19 @@
 from typing import Any
 
 import pytest
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from service.allocation.problem import Block, Link, Problem, Signal, Source
+from service.planning.actions import find_plan
+from service.planning.comparing import plan_feeds, plan_unfed
+from service.planning.records import Placing
 from service.shows.records import ElementStatus, Motion
+from service.stock.gear import Unit
 from service.stock.records import Place, PlaceKind, PolicyRow, Reach
+from service.store.work import Store
 from tests import builders as build
-from tests.planning.stage import Stage, a_stage
+from tests.planning.stage import Stage, a_stage, kept, worked_out
 
 STAYS = {Link.WIRED, Link.NETWORK, Link.LOCAL}
 
@@ -255,3 +261,24 @@ def test_the_same_stock_and_show_ask_the_same_question(session: Session, stage: 
     assert first.fingerprint == second.fingerprint
     stage.element(session, "SQ-2")
     assert stage.question(session).fingerprint != first.fingerprint
+
+
+def test_nothing_is_added_to_a_supply_in_a_closed_box_and_what_it_carries_stays(store: Store) -> None:
+    """How warm the box gets is not worked out, so the allocator never chooses a boxed supply itself."""
+    with store.writing("tests") as session:
+        stage = a_stage(session, supplies=1, decoders=2)
+        stage.element(session, "SQ-1")
+    kept(store)
+    with store.writing("tests") as session:
+        box = build.an_enclosure(session, tag="EN-1")
+        for placing in session.scalars(select(Placing).join(Unit, Unit.id == Placing.unit_id)):
+            if session.get_one(Unit, placing.unit_id).tag == "PS-1":
+                placing.enclosure_id = box.id
+        stage.element(session, "SQ-2")
+
+    number = worked_out(store)
+
+    with store.reading() as session:
+        plan = find_plan(session, "WIN", number)
+        assert [(f["element"], f["supply"]) for f in plan_feeds(session, plan)] == [("SQ-1", "PS-1")]
+        assert [u["element"] for u in plan_unfed(session, plan)] == ["SQ-2"]
