@@ -14,7 +14,7 @@ from service.allocation.search.part import quick_part, solve_part
 from service.allocation.search.watch import LOOK_S, Watch, pace_of
 
 # A larger show gives each part a smaller share of the effort, so that the whole stays quick.
-LOADS_AT_FULL_EFFORT = 900
+LOADS_AT_FULL_EFFORT = 720
 
 
 def solve_all(kits: Sequence[Kit], effort: Effort, watch: Watch) -> list[Verdict]:
