@@ -21,6 +21,7 @@ SMALL_LOADS = 20
 MEDIUM_LOADS = 60
 MEDIUM_NODES = 1500
 TRIES = 24
+QUICK_LOADS, QUICK_TRIES = 150, 70
 
 
 def solve_part(kit: Kit, scale: float = 1.0, seed: int = 0, must_stop: Callable[[], bool] = never) -> Verdict:
@@ -42,10 +43,16 @@ def solve_part(kit: Kit, scale: float = 1.0, seed: int = 0, must_stop: Callable[
         best = better(kit, best, outcome.plan)
     best = replace(best, bound=min(best.cost, max(best.bound, outcome.bound)), work=float(search.work))
     if best.bound < best.cost and sum(kit.counts) > SMALL_LOADS:
-        rounds = Rounds(max(1, round(TRIES * scale)), seed=seed)
+        rounds = Rounds(max(1, round(_tries(kit) * scale)), seed=seed)
         plan, work = improve(kit, best.plan, best.bound, rounds, must_stop)
         best = replace(better(kit, best, plan), work=best.work + work)
     return _settled(best)
+
+
+def _tries(kit: Kit) -> int:
+    """Parts taken up anew: more where many loads are alike, for there each try is quick."""
+    loads, kinds = sum(kit.counts), sum(1 for count in kit.counts if count)
+    return QUICK_TRIES if MEDIUM_LOADS < loads <= QUICK_LOADS and 2 * kinds <= loads else TRIES
 
 
 def tree_limits(kit: Kit, scale: float) -> Limits:
