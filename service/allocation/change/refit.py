@@ -67,6 +67,7 @@ class _Model:
         self.model = cp_model.CpModel()
         self.tenants, self.costs, self.most_cost = tenants, costs, most_cost
         self.offers = Offers(self.model, room, tenants, most_cost)
+        self.given = (hint, hint_sites)
         self.hint, self.hint_sites = self.offers.renamed(hint, hint_sites)
         self.outputs, self.banks, self.new = self.offers.outputs, self.offers.banks, self.offers.new
         self.choices: list[list[Choice]] = []
@@ -292,7 +293,8 @@ class _Model:
             sites = {tag: site for (tag, site), used in self.new.items() if solver.value(used)}
             self._hint_again(solver)
         if answer is None:
-            return Refit(list(self.hint), dict(self.hint_sites), False, False, 0, work)
+            # As it was given: the names that suit the offers may not be enough for all its new units.
+            return Refit(list(self.given[0]), dict(self.given[1]), False, False, 0, work)
         exact = not self.offers.trimmed
         return Refit(answer, sites, proven and exact, fed_proven and exact, bound if exact else 0, work)
 
