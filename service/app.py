@@ -10,7 +10,7 @@ from fastapi import FastAPI
 
 from service import __version__
 from service.api import changes, feeds, index, lists, plans, problems, reports, sheets
-from service.api.conventions.asking import Desk
+from service.api.conventions.asking import KNOWN_PARAMETERS, Desk
 from service.api.conventions.gate import Gate
 from service.config import Settings
 from service.planning.working import Workshop
@@ -96,6 +96,6 @@ def create_app(settings: Settings, largest_body: int = LARGEST_BODY) -> FastAPI:
     app.add_middleware(Gate, largest_body=largest_body)
     app.include_router(index.router([listing.plural for listing in lists.LISTINGS]), prefix=index.ROOT)
     for part in (lists, changes, feeds, plans, reports, sheets):
-        app.include_router(part.router(), prefix=index.ROOT)
+        app.include_router(part.router(), prefix=index.ROOT, dependencies=KNOWN_PARAMETERS)
     app.include_router(index.health())
     return app

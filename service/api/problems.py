@@ -143,6 +143,13 @@ async def _protocol(request: Request, error: Exception) -> Response:
     assert isinstance(error, HTTPException)
     usual = HTTPStatus(error.status_code).phrase
     detail = error.detail if error.detail != usual else ""
+    if isinstance(error.__cause__, RecursionError | UnicodeDecodeError):
+        # The framework calls only bad syntax bad JSON.
+        why = "too deeply nested" if isinstance(error.__cause__, RecursionError) else "not UTF-8"
+        said = f"the body is not JSON: {why}"
+        code, title, mend = PROTOCOL[422]
+        faults = [{"pointer": "#", "detail": said, "code": "json"}]
+        return answer(request, 422, code, title, (said, mend), errors=faults)
     if error.status_code == 404:
         detail = detail or f"there is nothing at {request.url.path}"
     if error.status_code == 405:

@@ -39,6 +39,9 @@ class _Move:
     despite: str | None
 
 
+_CHANGES = ("supply", "output", "decoder", "first_channel", "locked")
+
+
 def move_feed(
     session: Session, tag: str, wanted: FeedMove, today: date, if_match: str | None = None
 ) -> list[Finding]:
@@ -47,6 +50,8 @@ def move_feed(
     Refused when that puts something over a limit that was not over before, unless `despite_limits` says why;
     and always when tape would smoke or two outputs would meet.
     """
+    if all(getattr(wanted, name) is None for name in _CHANGES):
+        raise BadRequest("nothing is said to change", f"Say one of {', '.join(_CHANGES)}.")
     move = _read(session, tag, wanted, today, if_match)
     before = _over(session, move)
     for run in _runs(move, wanted.run):
@@ -89,7 +94,9 @@ def _read(session: Session, tag: str, wanted: FeedMove, today: date, if_match: s
 def _runs(move: _Move, number: int | None) -> Sequence[RunRow]:
     runs = [run for run in move.element.runs if number is None or run.number == number]
     if not runs:
-        raise NotFound(f"{move.element.tag} has no run {number}", f"It has {len(move.element.runs)} runs.")
+        count = len(move.element.runs)
+        it_has = "It has one run." if count == 1 else f"It has runs 1 to {count}."
+        raise NotFound(f"{move.element.tag} has no run {number}", it_has)
     return runs
 
 
@@ -150,7 +157,11 @@ def _unit(move: _Move, tag: str, kinds: Sequence[str]) -> UnitRow:
     if unit.id not in {u.id for u in free} and not move.despite:
         why = next((t.because for t in taken if t.unit.id == unit.id), f"{unit.tag} is not free")
         same = [u.tag for u in free if u.model_id == unit.model_id and u.id not in move.rows.placings]
-        mend = f"Free and sound instead: {', '.join(same[:5])}." if same else "None of that model is free."
+        mend = (
+            f"Free and sound instead: {', '.join(same[:5])}."
+            if same
+            else f"No other {move.house.model_tag(unit)} is free on these days: name a unit of another model."
+        )
         raise Refused(why, mend)
     return unit
 
@@ -196,9 +207,15 @@ def _source(move: _Move, allotment: Allotment) -> SourceKind:
 def _check_output(move: _Move, allotment: Allotment) -> None:
     kind = _source(move, allotment)
     if not 1 <= allotment.output <= len(kind.caps_a):
-        raise BadRequest(
-            f"{kind.tag} has no output {allotment.output}", f"It has outputs 1 to {len(kind.caps_a)}."
-        )
+        count = len(kind.caps_a)
+        it_has = "It has one output." if count == 1 else f"It has outputs 1 to {count}."
+        name = _named(move, allotment.supply_id, kind.tag)
+        raise BadRequest(f"{name} has no output {allotment.output}", it_has)
+
+
+def _named(move: _Move, unit_id: int | None, model: str) -> str:
+    """A unit with its model, as in "DC-1 (D4)"; the model alone where no unit is chosen yet."""
+    return model if unit_id is None else f"{move.house.units[unit_id].tag} ({model})"
 
 
 def _set_decoder(move: _Move, allotment: Allotment, tag: str) -> None:
@@ -270,9 +287,12 @@ def _check_channels(move: _Move, allotment: Allotment) -> None:
         allotment.first_channel = _first_free(move, allotment, kind)
     first, last = allotment.first_channel, allotment.first_channel + allotment.channels - 1
     if not any(b.first_channel <= first and last < b.first_channel + b.channels for b in kind.banks):
+        name = _named(move, allotment.decoder_id, kind.tag)
         rows = " and ".join(f"{b.first_channel} to {b.first_channel + b.channels - 1}" for b in kind.banks)
         raise BadRequest(
-            f"channels {first} to {last} are not on {kind.tag}",
+            f"channels {first} to {last} are not on {name}"
+            if last > first
+            else f"channel {first} is not on {name}",
             f"Its channels with one power feed are {rows}.",
         )
 
@@ -300,6 +320,6 @@ def _first_free(move: _Move, allotment: Allotment, kind: DecoderKind) -> int:
         for first in range(bank.first_channel, bank.first_channel + bank.channels - allotment.channels + 1):
             if not busy & set(range(first, first + allotment.channels)):
                 return first
-    raise Refused(
-        f"{kind.tag} has no {allotment.channels} free channels in a row", "Choose a decoder with room."
-    )
+    wanted = "free channel" if allotment.channels == 1 else f"{allotment.channels} free channels in a row"
+    name = _named(move, allotment.decoder_id, kind.tag)
+    raise Refused(f"{name} has no {wanted}", "Choose a decoder with room.")

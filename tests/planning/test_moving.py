@@ -199,7 +199,7 @@ def test_a_faulty_unit_is_refused(store: Store, stage: Stage) -> None:
 
     with pytest.raises(Refused, match="DC-3 is faulty") as refusal:
         move(store, "SQ-1", decoder="DC-3")
-    assert refusal.value.mend == "None of that model is free."
+    assert refusal.value.mend == "No other D4 is free on these days: name a unit of another model."
 
 
 @pytest.mark.parametrize(
@@ -208,7 +208,7 @@ def test_a_faulty_unit_is_refused(store: Store, stage: Stage) -> None:
         ({"supply": "PS-99"}, "no supply or battery has the tag 'PS-99'"),
         ({"supply": "DC-3"}, "no supply or battery has the tag 'DC-3'"),
         ({"decoder": "PS-3"}, "no decoder has the tag 'PS-3'"),
-        ({"run": 2}, "SQ-1 has no run 2"),
+        ({"run": 2, "output": 1}, "SQ-1 has no run 2"),
     ],
 )
 @pytest.mark.usefixtures("stage")
@@ -219,14 +219,14 @@ def test_what_is_not_there_is_named(store: Store, to: dict[str, Any], said: str)
 
 @pytest.mark.usefixtures("stage")
 def test_an_output_that_the_supply_has_not_is_refused(store: Store) -> None:
-    with pytest.raises(BadRequest, match="S320 has no output 2") as refusal:
+    with pytest.raises(BadRequest, match=r"PS-1 \(S320\) has no output 2") as refusal:
         move(store, "SQ-1", output=2)
-    assert refusal.value.mend == "It has outputs 1 to 1."
+    assert refusal.value.mend == "It has one output."
 
 
 @pytest.mark.usefixtures("stage")
 def test_channels_that_the_decoder_has_not_are_refused(store: Store) -> None:
-    with pytest.raises(BadRequest, match="channels 2 to 5 are not on D4"):
+    with pytest.raises(BadRequest, match=r"channels 2 to 5 are not on DC-\d \(D4\)"):
         move(store, "SQ-1", first_channel=2)
 
 
@@ -282,3 +282,18 @@ def test_nobody_may_put_tape_on_a_voltage_that_burns_it(store: Store) -> None:
         move(store, "SQ-1", supply="PS-48", decoder="", despite_limits="the designer wants it brighter")
     assert "despite_limits" not in refusal.value.mend
     assert fed(store, "SQ-1")["runs"][0]["supply"] == "PS-1"
+
+
+@pytest.mark.usefixtures("stage")
+@pytest.mark.parametrize("nothing", [{}, {"run": 1}, {"despite_limits": "the head electrician said so"}])
+def test_a_move_that_says_nothing_to_change_is_refused(store: Store, nothing: dict[str, Any]) -> None:
+    with pytest.raises(BadRequest, match="nothing is said to change") as refusal:
+        move(store, "SQ-1", **nothing)
+    assert refusal.value.mend == "Say one of supply, output, decoder, first_channel, locked."
+
+
+@pytest.mark.usefixtures("stage")
+def test_a_decoder_without_room_is_named(store: Store) -> None:
+    """DC-2 has four channels and SQ-2 has all of them."""
+    with pytest.raises(Refused, match=r"DC-2 \(D4\) has no 4 free channels in a row"):
+        move(store, "SQ-1", decoder="DC-2", supply="PS-2")

@@ -1,12 +1,15 @@
 """Who asks, of which store, as of which day: what endpoints take from the request."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from typing import Annotated, Any
 
 from fastapi import Depends, Header, Path, Query, Request
-from pydantic import AfterValidator
+from fastapi.dependencies.models import Dependant
+from fastapi.exceptions import RequestValidationError
+from fastapi.routing import APIRoute
+from pydantic import AfterValidator, BaseModel
 from starlette.exceptions import HTTPException
 
 from service.planning.schemas import Day
@@ -78,6 +81,35 @@ async def _as_of(
 AsOf = Annotated[date, Depends(_as_of)]
 
 
+async def only_known_parameters(request: Request) -> None:
+    """Refuses a query parameter that nothing reads: misspelt, it would look as if it were in force."""
+    if not request.query_params:
+        return
+    known = parameters_of(request.scope["route"])
+    for name in request.query_params:
+        if name not in known:
+            takes = f"it takes {', '.join(known)}" if known else "it takes none"
+            said = f"{name} is not a parameter of this address; {takes}"
+            fault = {"type": "unknown_parameter", "loc": ("query",), "msg": said, "ctx": {"unknown": name}}
+            raise RequestValidationError([fault])
+
+
+def parameters_of(route: APIRoute) -> tuple[str, ...]:
+    """The query parameters a route reads; what a list may be asked is one model of several."""
+    return tuple(dict.fromkeys(_parameters(route.dependant)))
+
+
+def _parameters(reader: Dependant) -> Iterator[str]:
+    for field in reader.query_params:
+        kind = field.field_info.annotation
+        if isinstance(kind, type) and issubclass(kind, BaseModel):
+            yield from kind.model_fields
+        else:
+            yield field.alias
+    for other in reader.dependencies:
+        yield from _parameters(other)
+
+
 async def json_body(request: Request) -> None:
     """Refuses a body that does not say it is JSON; no body at all needs no name."""
     if request.headers.get("content-length", "0") == "0" and "transfer-encoding" not in request.headers:
@@ -99,3 +131,4 @@ async def multipart_body(request: Request) -> None:
 
 JSON_BODY: list[Any] = [Depends(json_body)]
 MULTIPART_BODY: list[Any] = [Depends(multipart_body)]
+KNOWN_PARAMETERS: list[Any] = [Depends(only_known_parameters)]
