@@ -5,6 +5,7 @@ ServiceError
 ├── BadQuantity            a number with the wrong unit, out of range, or none
 ├── BadRequest             the question itself cannot be read
 ├── BadSheets              rows that could not be brought in, each with its place
+├── BadValues              values of one thing that cannot be, each with its name
 ├── BadSetting             a setting that is wrong or that nobody knows
 ├── Refused                understood, but a rule says no
 │   ├── AlreadyExists      that tag is or was in use
@@ -79,6 +80,21 @@ class BadSheets(ServiceError):
         super().__init__(
             f"{count} {'thing' if count == 1 else 'things'} to mend in the sheets; nothing was stored",
             "Mend the rows named and bring the sheets in again.",
+        )
+
+
+class BadValues(ServiceError):
+    """`errors`: what is wrong with each value; their column is the name of the value."""
+
+    code = "bad-values"
+
+    def __init__(self, errors: Sequence[RowError]) -> None:
+        self.errors = tuple(errors)
+        first = self.errors[0]
+        about = f"{first.column}: {first.message}" if first.column else first.message
+        super().__init__(
+            about if len(self.errors) == 1 else f"{len(self.errors)} values cannot be taken; {about}",
+            first.mend if len(self.errors) == 1 else "Correct what is named and send it again.",
         )
 
 

@@ -72,6 +72,8 @@ MEASURES: dict[str, Measure] = {
     "h": _measure("time", "h", "h hr hour hours=hour; min minute minutes=minute; s second seconds=second"),
     "min": _measure("time", "min", "min mins minute minutes=minute; h hr hour hours=hour; s=second"),
     "d": _measure("days", "d", "d day days=day; week weeks wk=week"),
+    "K": _measure("colour temperature", "K", "K kelvin=kelvin"),
+    "nm": _measure("wavelength", "nm", "nm=nanometer"),
     "degC": _measure("temperature", "degC", "degC °C deg_C C=degC; degF °F deg_F F=degF; K=kelvin", "degF"),
     "%": _measure("share", "%", "% percent pct=percent"),
     "%/K": _measure("derating", "%/K", "%/K %/°C %/degC percent/K=percent/kelvin"),
@@ -100,7 +102,7 @@ MEASURES: dict[str, Measure] = {
 _PINT_TARGET = {
     "Wh": "watt*hour", "Ah": "ampere*hour", "VA": "volt*ampere", "%": "percent", "%/K": "percent/kelvin",
     "/m": "1/meter", "m2": "meter**2", "W/m2K": "watt/meter**2/kelvin", "m3/h": "meter**3/hour",
-    "ohm/m": "ohm/meter", "W/m": "watt/meter", "d": "day",
+    "ohm/m": "ohm/meter", "W/m": "watt/meter", "d": "day", "K": "kelvin", "nm": "nanometer",
 }  # fmt: skip
 
 

@@ -25,6 +25,7 @@ CORRIDOR: tuple[tuple[str, ...], ...] = (
     ("season",),
     ("shows",),
     ("planning",),
+    ("kinds",),
     ("reports",),
     ("paper",),
     ("tables",),

@@ -7,46 +7,16 @@ from datetime import date
 from sqlalchemy.orm import Session
 
 from service.errors import BadSheets
+from service.kinds.columns import Column, Form
+from service.kinds.registry import KINDS
+from service.kinds.writing.context import Context
+from service.kinds.writing.known import Known
 from service.paper.files.raw import RawSheet
 from service.paper.reading import name_key
-from service.paper.rows.columns import Column, Kind
-from service.paper.rows.typed import Sheet, typed_rows
-from service.paper.sheets import cuts, feeds, gear, models, rules, season, shows, stock, tape
-from service.paper.sheets.context import Context
-from service.paper.sheets.known import Known
+from service.paper.typed import typed_rows
 from service.units import unit_text
 
-# In the order in which one refers to another.
-SHEETS: tuple[Sheet, ...] = (
-    stock.VENUES,
-    stock.PLACES,
-    stock.REACHES,
-    rules.RULES,
-    stock.WIRE,
-    tape.TAPES,
-    models.SUPPLY_MODELS,
-    models.DECODER_MODELS,
-    models.BATTERY_MODELS,
-    gear.SUPPLIES,
-    gear.DECODERS,
-    gear.BATTERIES,
-    gear.ENCLOSURES,
-    gear.OUTLETS,
-    tape.REELS,
-    season.PRODUCTIONS,
-    season.FILM_DAYS,
-    season.OTHER_LOADS,
-    season.ORDERS,
-    shows.SCENIC_UNITS,
-    shows.ELEMENTS,
-    shows.CUES,
-    cuts.CUTS,
-    season.HOLDS,
-    feeds.FEEDS,
-    feeds.STANDING,
-    feeds.ADDRESSES,
-)
-NAMES: dict[str, str] = {name_key(name): sheet.name for sheet in SHEETS for name in (sheet.name, *sheet.also)}
+NAMES: dict[str, str] = {name_key(name): sheet.name for sheet in KINDS for name in (sheet.name, *sheet.also)}
 MOST_ERRORS = 500
 
 
@@ -67,7 +37,7 @@ def bring_in(session: Session, sheets: Sequence[RawSheet], by: str, today: date)
     ctx = Context(session, by, today, frozenset(given))
     known = Known(ctx)
     counts: dict[str, int] = {}
-    for sheet in SHEETS:
+    for sheet in KINDS:
         raw = given.get(sheet.name)
         if raw is None:
             continue
@@ -78,7 +48,7 @@ def bring_in(session: Session, sheets: Sequence[RawSheet], by: str, today: date)
         sheet.load([row for row in rows if not row.is_broken], ctx, known)
         counts[sheet.name] = len(rows)
     if ctx.errors:
-        places = {name: n for n, name in enumerate(s.name for s in SHEETS)}
+        places = {name: n for n, name in enumerate(s.name for s in KINDS)}
         found = sorted(ctx.errors, key=lambda e: (places.get(e.sheet, 0), e.row or 0))
         raise BadSheets(found[:MOST_ERRORS])
     session.flush()
@@ -107,11 +77,11 @@ def _holds(column: Column) -> str:
     if column.values:
         return f"one of {', '.join(column.values)}"
     if column.unit and not column.bare_unit:
-        what = "figure" if column.kind is Kind.QUANTITY else column.kind.value
+        what = "figure" if column.form is Form.QUANTITY else column.form.value
         return f"{what}, its unit in the head or the cell, as in {unit_text(column.unit)}"
     if column.unit:
         return f"figure in {unit_text(column.unit)}"
-    return column.kind.value
+    return column.form.value
 
 
 def describe() -> tuple[SheetDoc, ...]:
@@ -124,7 +94,7 @@ def describe() -> tuple[SheetDoc, ...]:
                 ColumnDoc(c.name, _holds(c), c.doc, c.required, c.default, c.example) for c in sheet.columns
             ),
         )
-        for sheet in SHEETS
+        for sheet in KINDS
     )
 
 

@@ -11,12 +11,12 @@ from pathlib import Path, PurePosixPath
 from typing import TypeVar
 
 from service.errors import BadSheets, RowError
+from service.kinds.cells import Cell
 from service.paper.files.delimited import rows_of
 from service.paper.files.excel import OLE_START, ZIP_START, is_workbook, open_zip, sheets_of
 from service.paper.files.raw import (
     MAX_FILE_BYTES,
     MAX_SHEETS,
-    Cell,
     RawSheet,
     Reading,
     UnreadableError,

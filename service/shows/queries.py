@@ -6,6 +6,7 @@ from sqlalchemy.orm import aliased
 
 from service.season.records import Production
 from service.shows.records import (
+    Cue,
     Element,
     ElementStatus,
     FeedStyle,
@@ -180,4 +181,30 @@ RUNS = Listing(
     children=(_PIECES,),
 )
 
-LISTINGS = (SCENIC_UNITS, ELEMENTS, RUNS)
+CUES = Listing(
+    plural="cues",
+    one="a cue",
+    doc="Running orders of elements, stretch by stretch.",
+    source=Cue.__table__.join(Element.__table__).join(Production.__table__),
+    id=Cue.id,
+    version=Cue.version,
+    key=Cue.id,
+    order=(Element.tag_key, Cue.number, Cue.id),
+    is_tagged=False,
+    fields=(
+        Field("id", Cue.id, "number in the store; its address"),
+        Field("element", Element.tag, "tag of its element"),
+        Field("production", Production.tag, "show code"),
+        Field("number", Cue.number, "its place in the order"),
+        Field("name", Cue.name, "what it is"),
+        Field("minutes", Cue.minutes, "how long it lasts, in minutes"),
+        Field("level_pct", Cue.level_pct, "level in %"),
+        Field("changed_at", Cue.changed_at, "last change, UTC"),
+    ),
+    filters=(
+        Filter("production", Production.tag_key, "show code", is_tag=True),
+        Filter("element", Element.tag_key, "tag of its element", is_tag=True),
+    ),
+)
+
+LISTINGS = (SCENIC_UNITS, ELEMENTS, RUNS, CUES)

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from sqlalchemy import ColumnElement
+from sqlalchemy import ColumnElement, select
 from sqlalchemy.orm import aliased
 
 from service.stock.records import (
@@ -145,6 +145,7 @@ TAPES = Listing(
         Field("signal", Tape.signal, "level: one channel an emitter; pixel: one data port a run"),
         Field("pitch_mm", millimetres(Tape.pitch_um), "distance between permitted cuts, in mm"),
         Field("reel_pitches", Tape.reel_pitches, "cut pitches on a whole reel"),
+        Field("reel_length_m", metres(Tape.reel_pitches * 1.0 * Tape.pitch_um), "the same in m"),
         Field("max_run_m", metres(Tape.max_run_um), "maker's longest run fed from one end, in m"),
         Field("common_ohm_per_m", Tape.common_ohm_per_m, "resistance of the common rail in Ω/m at 20 °C"),
         Field("ip", Tape.ip, "ingress rating, the two digits"),
@@ -153,6 +154,7 @@ TAPES = Listing(
         Field("pixels_per_m", Tape.pixels_per_m, "pixels a metre"),
         Field("slots_per_pixel", Tape.slots_per_pixel, "control slots a pixel"),
         Field("pixel_idle_w", Tape.pixel_idle_w, "power of one dark pixel in W"),
+        Field("pwm_hz", Tape.pwm_hz, "dimming frequency of addressable tape, in Hz"),
         Field("led_drop_v", Tape.led_drop_v, "mean drop of the LEDs of one section, in V"),
         Field("price", Tape.price, "price of a reel, in the house's money"),
         Field("lead_days", Tape.lead_days, "days from order to delivery"),
@@ -184,6 +186,18 @@ TAPES = Listing(
     ),
 )
 
+
+
+def _opened(what: Any, *kinds: CutKind) -> Any:
+    """A column of the ledger row that opened a reel."""
+    of = kinds or (CutKind.OPENING, CutKind.RECEIVED)
+    return select(what).where(Cut.reel_id == Reel.id, Cut.kind.in_(of)).order_by(Cut.id).limit(1).correlate(
+        Reel
+    ).scalar_subquery()  # fmt: skip
+
+
+_counted = _opened(Cut.change_pitches, CutKind.OPENING)
+
 REELS = Listing(
     plural="reels",
     one="a reel",
@@ -204,6 +218,11 @@ REELS = Listing(
         Field("place", Place.tag, "tag of its bin", is_blank=True),
         Field("state", Reel.state, "sealed, open, offcut, held, used up, scrap or written off"),
         Field("received_pitches", Reel.received_pitches, "cut pitches when it came in"),
+        Field("received_m", metres(Reel.received_pitches * 1.0 * Tape.pitch_um), "the same in m"),
+        Field("opening_m", metres(_counted * 1.0 * Tape.pitch_um), "length counted before its cuts, in m",
+              is_blank=True),
+        Field("counted_on", _opened(Cut.cut_on), "day of that count, or of its coming in", is_blank=True),
+        Field("opened_by", _opened(Cut.entered_by), "who wrote that down", is_blank=True),
         Field("left_pitches", Reel.left_pitches, "whole cut pitches left"),
         Field("left_m", metres(Reel.left_pitches * 1.0 * Tape.pitch_um), "length left, in m", is_blank=False),
         Field("parent", _parent.tag, "tag of the reel it was cut off", is_blank=True),

@@ -158,6 +158,12 @@ def one(asker: Asker, listing: Listing, key: str | int) -> tuple[Row, int]:
     return _shown(asker, listing, [found])[0], found[1]
 
 
+def of_ids(asker: Asker, listing: Listing, ids: Sequence[int]) -> list[tuple[Row, int]]:
+    """The things with those numbers in the store, each with its version, in the order of the list."""
+    found = asker.execute(_all(listing).where(listing.id.in_(ids)).order_by(*listing.order)).all()
+    return [(row, f[1]) for row, f in zip(_shown(asker, listing, found), found, strict=True)]
+
+
 def id_of(asker: Asker, listing: Listing, key: str | int) -> int:
     """The number in the store of the thing with that key."""
     wanted = tag_key(key) if isinstance(key, str) else key

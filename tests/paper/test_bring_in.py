@@ -142,7 +142,7 @@ def test_an_unknown_reference_names_the_nearest(store: Store) -> None:
     fault = the_fault(store, **HOUSE | {"feeds": "Element,Supply,Decoder,Channels\nSQ-01,PS-99,DC-01,1-4\n"})
 
     assert str(fault) == (
-        "feeds, row 2, column 'Supply': PS-99 is not a unit in the sheets or the store. Nearest is PS-01."
+        "feeds, row 2, column 'Supply': PS-99 is not a unit that is known here. Nearest is PS-01."
     )
 
 

@@ -7,14 +7,12 @@ from typing import Any
 import pytest
 
 from service.errors import BadQuantity, RowError
-from service.paper.files.raw import Cell, RawRow, RawSheet
-from service.paper.rows.cells import AnyOf, read_cell
-from service.paper.rows.columns import (
+from service.kinds.cells import AnyOf, read_cell
+from service.kinds.columns import (
     Column,
-    Kind,
+    Form,
     choice,
     day,
-    headings,
     length,
     per_metre,
     quantity,
@@ -23,12 +21,16 @@ from service.paper.rows.columns import (
     whole,
     yes_no,
 )
-from service.paper.rows.typed import Row, Sheet, typed_rows
+from service.kinds.kind import Kind
+from service.kinds.row import Row
+from service.paper.files.raw import Cell, RawRow, RawSheet
+from service.paper.heads import headings
+from service.paper.typed import typed_rows
 from service.shows.records import Motion
 
 TAG = tag("Element", "Its code", required=True, also=("tag",))
 LEAD = length("Lead", "Length of the lead", 0, 500)
-GAUGE = Column("Lead gauge", Kind.GAUGE, "Size", bare_unit="AWG", also=("lead awg", "awg"))
+GAUGE = Column("Lead gauge", Form.GAUGE, "Size", bare_unit="AWG", also=("lead awg", "awg"))
 RAIL = per_metre("Common rail", "ohm/m", "Resistance", 1e-5, 10)
 WATTS = quantity("Rated", "W", "Rated power", 1, 5_000, also=("watts",))
 COLUMNS = (TAG, LEAD, GAUGE, RAIL, WATTS)
@@ -42,7 +44,7 @@ def typed(
     heads: list[str], *rows: list[Cell], columns: tuple[Column, ...] = COLUMNS
 ) -> tuple[list[Row], list[RowError]]:
     errors: list[RowError] = []
-    sheet = Sheet("elements", "an element", columns, lambda *_: None, "element", (columns[0].key,))
+    sheet = Kind("elements", "an element", columns, lambda *_: None, "element", (columns[0].key,))
     return typed_rows(a_sheet(heads, *rows), sheet, errors), errors
 
 
@@ -155,17 +157,17 @@ def test_all_faults_of_a_sheet_are_named_at_once_each_in_its_cell() -> None:
         (0, yes_no("Dimmed", "x"), False),
         ("12", whole("Cores", "x", 1, 60), 12),
         (12.0, whole("Cores", "x", 1, 60), 12),
-        ("0.9", Column("Efficiency", Kind.SHARE, "x"), 0.9),
-        ("90 %", Column("Efficiency", Kind.SHARE, "x"), 0.9),
-        ("84.50", Column("Price", Kind.MONEY, "x"), Decimal("84.50")),
-        (3 * 1.1, Column("Price", Kind.MONEY, "x"), Decimal("3.3")),
+        ("0.9", Column("Efficiency", Form.SHARE, "x"), 0.9),
+        ("90 %", Column("Efficiency", Form.SHARE, "x"), 0.9),
+        ("84.50", Column("Price", Form.MONEY, "x"), Decimal("84.50")),
+        (3 * 1.1, Column("Price", Form.MONEY, "x"), Decimal("3.3")),
         ("2026-11-25", day("Opening", "x"), date(2026, 11, 25)),
         (date(2026, 11, 25), day("Opening", "x"), date(2026, 11, 25)),
-        ("R G;B, W R", Column("Wired", Kind.LIST, "x"), ("R", "G", "B", "W")),
-        ("1-4", Column("Channels", Kind.CHANNELS, "x"), (1, 4)),
-        (3, Column("Channels", Kind.CHANNELS, "x"), (3, 1)),
-        ("any S320", Column("Supply", Kind.SOURCE, "x"), AnyOf("S320")),
-        ("(Any D4)", Column("Supply", Kind.SOURCE, "x"), AnyOf("D4")),
+        ("R G;B, W R", Column("Wired", Form.LIST, "x"), ("R", "G", "B", "W")),
+        ("1-4", Column("Channels", Form.CHANNELS, "x"), (1, 4)),
+        (3, Column("Channels", Form.CHANNELS, "x"), (3, 1)),
+        ("any S320", Column("Supply", Form.SOURCE, "x"), AnyOf("S320")),
+        ("(Any D4)", Column("Supply", Form.SOURCE, "x"), AnyOf("D4")),
     ],
 )
 def test_each_kind_of_cell_is_read(cell: Cell, column: Column, value: object) -> None:
@@ -175,8 +177,8 @@ def test_each_kind_of_cell_is_read(cell: Cell, column: Column, value: object) ->
     assert type(found) is type(value)
 
 
-EMITTERS = Column("Emitters", Kind.EMITTERS, "x", unit="W/m", low=0.05, high=100)
-PIECES = Column("Pieces", Kind.LENGTHS, "x", unit="m", low=0.001, high=200)
+EMITTERS = Column("Emitters", Form.EMITTERS, "x", unit="W/m", low=0.05, high=100)
+PIECES = Column("Pieces", Form.RUNS, "x", unit="m", low=0.001, high=200)
 
 
 def test_emitters_are_read_in_pad_order_with_their_units() -> None:
@@ -185,11 +187,20 @@ def test_emitters_are_read_in_pad_order_with_their_units() -> None:
     assert the_value("W=4.4 W/ft", EMITTERS)[0][1] == pytest.approx(14.4357, abs=5e-5)  # pint, GNU units
 
 
-def test_pieces_are_read_in_order_and_the_last_unit_counts_for_all() -> None:
-    assert the_value("3 x 750 mm", PIECES) == (750_000,) * 3
-    assert the_value("2×2400; 500", PIECES, "mm") == (2_400_000, 2_400_000, 500_000)
-    assert the_value("2 x 4 + 1 x 2 ft", PIECES) == (1_219_200, 1_219_200, 609_600)
-    assert the_value(1300, PIECES, "mm") == (1_300_000,)
+def test_pieces_are_read_run_by_run_and_the_last_unit_counts_for_all() -> None:
+    assert the_value("3 x 750 mm", PIECES) == ((750_000,),) * 3
+    assert the_value("2×2400; 500", PIECES, "mm") == ((2_400_000,), (2_400_000,), (500_000,))
+    assert the_value("2400 + 2400; 500 mm", PIECES) == ((2_400_000, 2_400_000), (500_000,))
+    assert the_value("2 x 4 + 1 x 2 ft", PIECES) == ((1_219_200, 1_219_200, 609_600),)
+    assert the_value(1300, PIECES, "mm") == ((1_300_000,),)
+
+
+def test_a_column_with_many_values_takes_one_for_all_or_one_for_each() -> None:
+    leads = length("Lead", "x", 0, 500, many=True)
+
+    assert the_value("5 m", leads) == (5_000_000,)
+    assert the_value("5; 2 x 3; - m", leads) == (5_000_000, 3_000_000, 3_000_000, None)
+    assert the_value("18; 16", Column("Gauge", Form.GAUGE, "x", many=True), "AWG") == ("18 AWG", "16 AWG")
 
 
 @pytest.mark.parametrize(
@@ -205,17 +216,17 @@ def test_pieces_are_read_in_order_and_the_last_unit_counts_for_all() -> None:
         ("61", whole("Cores", "x", 1, 60), None, "61 is out of range"),
         ("1,500", whole("Seats", "x", 1, 9999), None, "not a number"),
         ("", whole("Seats", "x", 1, 9999), None, "not a number"),
-        ("1.2", Column("Efficiency", Kind.SHARE, "x"), None, "not a share"),
-        ("90", Column("Efficiency", Kind.SHARE, "x"), None, "not a share"),
-        ("1 %", Column("Efficiency", Kind.SHARE, "x", low=0.3), None, "out of range"),
-        ("1.999", Column("Price", Kind.MONEY, "x"), None, "more than two decimals"),
+        ("1.2", Column("Efficiency", Form.SHARE, "x"), None, "not a share"),
+        ("90", Column("Efficiency", Form.SHARE, "x"), None, "not a share"),
+        ("1 %", Column("Efficiency", Form.SHARE, "x", low=0.3), None, "out of range"),
+        ("1.999", Column("Price", Form.MONEY, "x"), None, "more than two decimals"),
         ("25/11/2026", day("Opening", "x"), None, "not a date"),
         ("11-25-2026", day("Opening", "x"), None, "not a date"),
         ("2026-02-30", day("Opening", "x"), None, "not a day of the calendar"),
         ("1826-02-03", day("Opening", "x"), None, "not a date"),
         (45000, day("Opening", "x"), None, "not a date"),
-        ("4-1", Column("Channels", Kind.CHANNELS, "x"), None, "runs backwards"),
-        (date(2026, 1, 4), Column("Channels", Kind.CHANNELS, "x"), None, "not a channel"),
+        ("4-1", Column("Channels", Form.CHANNELS, "x"), None, "runs backwards"),
+        (date(2026, 1, 4), Column("Channels", Form.CHANNELS, "x"), None, "not a channel"),
         ("R=4.8; R=4.8", EMITTERS, "W/m", "twice"),
         ("R=", EMITTERS, "W/m", "not a name and a figure"),
         ("R=-1", EMITTERS, "W/m", "out of range"),

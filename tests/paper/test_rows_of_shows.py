@@ -25,7 +25,7 @@ def test_a_cut_off_the_pitch_is_told_the_two_nearest_lengths(store: Store) -> No
         ("R-101,800,SQ-07,1", "Reel", "R-101 is RGBW24, which is not the tape of SQ-07"),
         ("R-102,750,SQ-07,4", "Piece", "SQ-07 has no piece 4"),
         ("R-102,750,SQ-07,left", "Piece", "SQ-07 has no piece left"),
-        ("R-109,750,SQ-07,1", "Reel", "R-109 is not a reel in the sheets or the store"),
+        ("R-109,750,SQ-07,1", "Reel", "R-109 is not a reel that is known here"),
     ],
 )
 def test_a_cut_must_fit_its_reel_and_its_element(store: Store, cut: str, column: str, message: str) -> None:
@@ -59,7 +59,7 @@ def test_dates_of_a_production_run_forwards(store: Store, old: str, new: str, me
         ("SQ-01,DC-02,1,DC-01,1-4", "Supply", "DC-02 is a decoder"),
         ("SQ-01,PS-01,1,EN-1,1-4", "Decoder", "EN-1 is an enclosure"),
         ("SQ-01,any D4,1,DC-01,1-4", "Supply", "D4 is a decoder"),
-        ("SQ-01,any S999,1,DC-01,1-4", "Supply", "S999 is not a model in the sheets or the store"),
+        ("SQ-01,any S999,1,DC-01,1-4", "Supply", "S999 is not a model that is known here"),
     ],
 )
 def test_a_feed_must_be_possible(store: Store, feed: str, column: str, message: str) -> None:
@@ -90,7 +90,7 @@ def test_a_kept_plan_is_not_added_to(store: Store) -> None:
         ("SQ-09,SQ,NW24,750,750,,", "Pieces (mm)", "pieces and length are both given"),
         ("SQ-09,SQ,NW24,750,,W X,", "Emitters wired", "NW24 has no emitter 'X'"),
         ("SQ-09,SQ,NW24,750,,,gas", "Needs", "gas is not known"),
-        ("SQ-09,SQ,NW42,750,,,", "Tape", "NW42 is not a tape in the sheets or the store"),
+        ("SQ-09,SQ,NW42,750,,,", "Tape", "NW42 is not a tape that is known here"),
     ],
 )
 def test_an_element_must_be_possible(store: Store, element: str, column: str, message: str) -> None:
@@ -185,7 +185,7 @@ def test_a_hold_says_what_it_is_by_its_tag_alone(store: Store) -> None:
         (
             "SQ,PS-98,,,",
             "What",
-            "PS-98 is not in the sheets or the store (looked for: unit, model, tape, reel)",
+            "PS-98 is not known here (looked for: unit, model, tape, reel)",
         ),
         ("SQ,PS-01,,,2026-10-01", "To", "it ends on 2026-10-01, before it starts on 2026-10-19"),
     ],

@@ -4,7 +4,8 @@ import codecs
 import csv
 import io
 
-from service.paper.files.raw import MAX_CELL_CHARS, Cell, UnreadableError
+from service.kinds.cells import Cell
+from service.paper.files.raw import MAX_CELL_CHARS, UnreadableError
 
 _BOMS = (
     (codecs.BOM_UTF8, "utf-8-sig"),

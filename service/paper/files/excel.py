@@ -11,12 +11,12 @@ from datetime import datetime, time, timedelta
 
 from python_calamine import CalamineWorkbook, SheetTypeEnum, SheetVisibleEnum
 
+from service.kinds.cells import Cell
 from service.paper.files.raw import (
     MAX_COLUMNS,
     MAX_ROWS,
     MAX_SHEETS,
     MAX_UNPACKED_BYTES,
-    Cell,
     UnreadableError,
 )
 

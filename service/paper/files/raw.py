@@ -1,9 +1,8 @@
 """What a sheet is before anyone understands it: a name, heads and numbered rows of cells."""
 
 from dataclasses import dataclass
-from datetime import date
 
-Cell = str | int | float | bool | date | None
+from service.kinds.cells import Cell
 
 MAX_FILE_BYTES = 20_000_000
 MAX_UNPACKED_BYTES = 120_000_000

@@ -5,16 +5,17 @@ from dataclasses import replace
 from sqlalchemy import select
 
 from service.errors import BadQuantity
+from service.kinds.cells import read_cell
+from service.kinds.columns import Column, Form, text
+from service.kinds.kind import Kind
+from service.kinds.row import Row
+from service.kinds.writing.context import Context
+from service.kinds.writing.known import Known
 from service.limits.policy import DEFAULT, RANGES, Figure, fault_between
-from service.paper.rows.cells import read_cell
-from service.paper.rows.columns import Column, Kind, text
-from service.paper.rows.typed import Row, Sheet
-from service.paper.sheets.context import Context
-from service.paper.sheets.known import Known
 from service.planning.snapshot.house import read_policy
 from service.stock.records import PolicyRow
 
-_KINDS = {Figure.SHARE: Kind.SHARE, Figure.RATIO: Kind.NUMBER}
+_KINDS = {Figure.SHARE: Form.SHARE, Figure.RATIO: Form.NUMBER}
 
 
 def load_rules(rows: list[Row], ctx: Context, _known: Known) -> None:
@@ -54,7 +55,7 @@ def _take(row: Row, name: str, ctx: Context, figures: dict[str, float]) -> None:
     """Adds the row's figure, in the unit of its rule, or refuses it."""
     allowed = RANGES[name]
     unit = "" if allowed.figure in _KINDS else allowed.figure.value
-    kind = _KINDS.get(allowed.figure, Kind.QUANTITY)
+    kind = _KINDS.get(allowed.figure, Form.QUANTITY)
     column = Column("Value", kind, "", unit=unit, low=allowed.low, high=allowed.high)
     try:
         figures[name] = float(str(read_cell(row.text("value"), column, unit or None)))
@@ -74,7 +75,7 @@ def _refuse_conflicts(ctx: Context, kept: dict[str, Row], figures: dict[str, flo
         ctx.refuse(about, "value", fault, "Give both, the lower one for drop_watch.")
 
 
-RULES = Sheet(
+RULES = Kind(
     "house rules",
     "a house default that replaces the built-in one",
     (

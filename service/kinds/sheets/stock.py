@@ -1,10 +1,11 @@
 """Sheets of the house: venues, places and wire."""
 
 from service.electrical.gauges import most_a
-from service.paper.rows.columns import Column, Kind, choice, length, per_metre, quantity, tag, text, whole
-from service.paper.rows.typed import Row, Sheet
-from service.paper.sheets.context import Context
-from service.paper.sheets.known import Known
+from service.kinds.columns import Column, Form, choice, length, per_metre, quantity, tag, text, whole
+from service.kinds.kind import Kind
+from service.kinds.row import Row
+from service.kinds.writing.context import Context
+from service.kinds.writing.known import Known
 from service.stock.records import Place, PlaceKind, Reach, Venue, Wire
 
 
@@ -85,7 +86,7 @@ def load_wire(rows: list[Row], ctx: Context, known: Known) -> None:
     )
 
 
-VENUES = Sheet(
+VENUES = Kind(
     "venues",
     "a stage",
     (
@@ -102,7 +103,7 @@ VENUES = Sheet(
     ("venue", "stages"),
 )
 
-PLACES = Sheet(
+PLACES = Kind(
     "places",
     "a bin of the store or a position on a stage",
     (
@@ -118,7 +119,7 @@ PLACES = Sheet(
     ("place", "bins"),
 )
 
-REACHES = Sheet(
+REACHES = Kind(
     "reaches",
     "a place that gear standing at another may feed",
     (
@@ -130,11 +131,11 @@ REACHES = Sheet(
     also=("reach",),
 )
 
-WIRE = Sheet(
+WIRE = Kind(
     "wire",
     "lead stock of one gauge and core count",
     (
-        Column("Gauge", Kind.GAUGE, "Size of each core", required=True, bare_unit="AWG", example="18 AWG",
+        Column("Gauge", Form.GAUGE, "Size of each core", required=True, bare_unit="AWG", example="18 AWG",
                also=("awg",)),
         whole("Cores", "How many cores", 1, 60, required=True, example="5"),
         per_metre(

@@ -5,16 +5,17 @@ import names everything that is to be mended.
 """
 
 import difflib
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any, Generic, TypeVar
 
-from sqlalchemy import Table, bindparam, func, insert, select, update
+from sqlalchemy import Table, func, insert, select
 from sqlalchemy.orm import Session
 
 from service.errors import Busy, RowError
-from service.paper.rows.typed import Row
+from service.kinds.row import Row
+from service.kinds.writing import updating
 from service.store import audit
 from service.store.base import Stored, TagEntry, Tagged, tag_key
 from service.store.types import utc_now
@@ -68,6 +69,8 @@ class Context:
     errors: list[RowError] = field(default_factory=list)
     remarks: list[str] = field(default_factory=list)
     broken: dict[str, set[str]] = field(default_factory=dict)
+    made: dict[type[Stored], set[int]] = field(default_factory=dict)
+    stored: dict[type[Stored], list[int]] = field(default_factory=dict)
     _tags: dict[str, str] | None = None
     _claims: dict[str, Row] = field(default_factory=dict)
 
@@ -102,10 +105,8 @@ class Context:
             self.refuse(
                 row,
                 key,
-                f"{shown or name} is not {_a(index.kind)} in the sheets or the store",
-                f"Nearest is {near}."
-                if near
-                else f"Add it to its sheet, or leave the cell blank ({index.kind}).",
+                f"{shown or name} is not {_a(index.kind)} that is known here",
+                f"Nearest is {near}." if near else f"Enter that {index.kind} first, or leave this blank.",
             )
         return thing
 
@@ -120,8 +121,8 @@ class Context:
         self.refuse(
             row,
             key,
-            f"{name} is not in the sheets or the store (looked for: {kinds})",
-            f"Nearest is {near}." if near else "Add it to its sheet first.",
+            f"{name} is not known here (looked for: {kinds})",
+            f"Nearest is {near}." if near else "Enter it first.",
         )
 
     def claim(self, row: Row, key: str, tag: str) -> bool:
@@ -141,12 +142,12 @@ class Context:
             )
             return False
         self._claims[folded] = row
-        if folded in self._tags:
+        if folded in self._tags and row.thing_id is None:
             self.refuse(
                 row,
                 key,
                 f"{tag} is already in the store, or was once ({_a(self._tags[folded])})",
-                "Sheets only add. Leave the row out, and change the thing itself where it is kept.",
+                "A tag is never used again: choose another.",
             )
             return False
         return True
@@ -158,13 +159,28 @@ class Context:
                 row, key, f"it comes twice: also in row {earlier.number}", "Keep one of the two rows."
             )
             return False
-        if index.get(row.name) is not None:
-            self.refuse(
-                row, key, f"this {index.kind} is already in the store", "Sheets only add: leave the row out."
-            )
+        known: Any = index.get(row.name)
+        if known is not None and getattr(known, "id", known) != row.thing_id:
+            self.refuse(row, key, f"this {index.kind} is already in the store", "Choose another name.")
             return False
         index.rows[tag_key(row.name)] = row
         return True
+
+    def each(self, row: Row, key: str, count: int, what: str) -> list[Any]:
+        """A value for each of `count` rows of a part, None where none is given; one alone counts for all."""
+        given = row.each(key)
+        if len(given) in (0, 1):
+            return [given[0] if given else None] * count
+        if len(given) != count:
+            plural = what if count == 1 else f"{what}s"
+            self.refuse(
+                row,
+                key,
+                f"{len(given)} values for {count} {plural}",
+                f"Give one for all, or one for each {what}.",
+            )
+            return [None] * count
+        return list(given)
 
     # -- what is written -------------------------------------------------------------------------
 
@@ -173,17 +189,60 @@ class Context:
         return bool(self.errors)
 
     def put(self, record: type[Stored], rows: list[dict[str, Any]]) -> list[int]:
-        """Their ids, in order, once stored with audit rows and tags; zeros when there are faults already."""
+        """Their ids, in order, once stored with audit rows and tags; nothing is stored when there are faults
+        already. A row with an `id` changes that thing: only what differs is written, and nothing is on record
+        where nothing differs."""
         if self.is_checking_only or not rows:
-            return [0] * len(rows)
+            return [row.get("id") or 0 for row in rows]
+        changed = [row for row in rows if row.get("id")]
+        fresh = [row for row in rows if not row.get("id")]
+        made = iter(self._make(record, fresh))
+        if changed:
+            updating.change(self.session, record, changed)
+        ids = [row.get("id") or next(made) for row in rows]
+        self.stored.setdefault(record, []).extend(ids)
+        return ids
+
+    def _make(self, record: type[Stored], rows: list[dict[str, Any]]) -> list[int]:
+        if not rows:
+            return []
         if issubclass(record, Tagged):
             for row in rows:
                 row["tag_key"] = tag_key(row["tag"])
             audit.register_tags(self.session, [(row["tag"], record.KIND) for row in rows])
-        ids = self._insert(record.__table__, rows)  # type: ignore[attr-defined]
-        self._audit(
-            "made", record, [(i, row.get("tag"), None, row) for i, row in zip(ids, rows, strict=True)]
-        )
+        first, *more = updating.tables(record)
+        ids = self._insert(first, rows)
+        for table in more:
+            own = [{c: row[c] for c in map(str, table.columns.keys()) if c in row} for row in rows]
+            self.session.connection().execute(
+                insert(table), [values | {"id": i} for i, values in zip(ids, own, strict=True)]
+            )
+        self.made.setdefault(record, set()).update(ids)
+        updating.audited(
+            self.session, "made", record,
+            [(i, row.get("tag"), None, row) for i, row in zip(ids, rows, strict=True)],
+        )  # fmt: skip
+        return ids
+
+    def put_parts(
+        self,
+        record: type[Stored],
+        owner: tuple[type[Stored], str],
+        number: str,
+        rows: list[dict[str, Any]],
+        below: Sequence[tuple[type[Stored], str]] = (),
+    ) -> list[int]:
+        """The same for rows that belong to things, `owner` being their record and the column with its number,
+        and counted by `number`: those of a thing that is not new take the place of what it has, and what is
+        then left over is taken out, with what lies `below` it."""
+        of, column = owner
+        known = self.made.get(of, set())
+        standing = sorted({row[column] for row in rows if row[column] and row[column] not in known})
+        if standing and not self.is_checking_only:
+            updating.take_places(self.session, record, (column, number), standing, rows)
+        ids = self.put(record, rows)
+        if standing and not self.is_checking_only:
+            updating.take_out_others(self.session, record, owner, standing, set(ids), below)
         return ids
 
     def _insert(self, table: Table, rows: list[dict[str, Any]]) -> list[int]:
@@ -191,45 +250,27 @@ class Context:
         whose one long statement the PostgreSQL driver takes apart letter by letter."""
         stamp, connection = utc_now(), self.session.connection()
         last = connection.scalar(select(func.max(table.c.id))) or 0
-        connection.execute(insert(table), [row | {"created_at": stamp, "changed_at": stamp} for row in rows])
+        names = [
+            name
+            for name in map(str, table.columns.keys())
+            if any(name in row for row in rows) and name != "id"
+        ]
+        values = [
+            {n: row[n] for n in names if n in row} | {"created_at": stamp, "changed_at": stamp}
+            for row in rows
+        ]
+        connection.execute(insert(table), values)
         mine = select(table.c.id).where(table.c.id > last, table.c.created_at == stamp).order_by(table.c.id)
         ids = list(connection.scalars(mine))
         if len(ids) != len(rows):  # somebody else's rows carry the very same microsecond
             raise Busy("others are writing at this moment", "Bring the sheets in again.")
         return ids
 
-    def add(self, things: Iterable[Stored]) -> None:
-        """Store records that have parts of their own; they get their ids at once."""
-        if not self.is_checking_only:
-            self.session.add_all(list(things))
-            self.session.flush()
-
     def change(self, record: type[Stored], key: str, values: Mapping[int, tuple[Any, Any]]) -> None:
         """Set one column of many rows: id to (before, after)."""
         if self.is_checking_only or not values:
             return
-        table = record.__table__  # type: ignore[attr-defined]
-        self.session.connection().execute(
-            update(table)
-            .where(table.c.id == bindparam("which"))
-            .values({key: bindparam("becomes"), "version": table.c.version + 1, "changed_at": utc_now()}),
-            [{"which": i, "becomes": after} for i, (_, after) in values.items()],
-        )
-        self._audit("changed", record, [(i, None, {key: b}, {key: a}) for i, (b, a) in values.items()])
-
-    def _audit(
-        self,
-        what: str,
-        record: type[Stored],
-        rows: list[tuple[int, str | None, dict[str, Any] | None, dict[str, Any]]],
-    ) -> None:
-        table = record.__tablename__  # type: ignore[attr-defined]
-        audit.record(
-            self.session,
-            what,
-            table,
-            [{"thing_id": i, "tag": tag, "before": before, "after": after} for i, tag, before, after in rows],
-        )
+        updating.write(self.session, record, {i: {key: pair} for i, pair in values.items()})
 
 
 def _a(kind: str) -> str:

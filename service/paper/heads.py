@@ -1,4 +1,4 @@
-"""What a column may hold, and how its heads are recognised.
+"""How the heads of a sheet are recognised as columns.
 
 A head matches whatever its case, spaces and underscores. A unit in the head ("Lead (ft)",
 "lead_ft") is the unit of the bare numbers below it; a cell may always carry its own.
@@ -8,77 +8,11 @@ import difflib
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from enum import Enum, StrEnum
-from functools import lru_cache
-from typing import TypedDict, Unpack
 
 from service.errors import RowError
+from service.kinds.columns import Column, Form
 from service.paper.files.raw import RawSheet, is_blank
 from service.units import MEASURES, is_unit
-
-
-class Kind(StrEnum):
-    TEXT = "text"
-    TAG = "tag"
-    CHOICE = "one of"
-    YES_NO = "yes or no"
-    WHOLE = "whole number"
-    NUMBER = "number"
-    SHARE = "share"  # 0 to 1, or with a % sign
-    QUANTITY = "quantity"
-    LENGTH = "length"  # whole micrometres
-    GAUGE = "wire size"
-    MONEY = "money"
-    DATE = "date"
-    LIST = "list"
-    EMITTERS = "emitters"
-    LENGTHS = "lengths"
-    CHANNELS = "channels"
-    SOURCE = "tag or any MODEL"
-
-
-@lru_cache(maxsize=1024)
-def _key(name: str) -> str:
-    return re.sub(r"[^a-z0-9]+", "_", name.lower()).strip("_")
-
-
-@dataclass(frozen=True, slots=True)
-class Column:
-    """One column of a sheet. `unit` is the house unit; `bare_unit` that of a bare number under a head
-    without a unit, or "" when a bare number may not stand there. `low` and `high` in the house unit."""
-
-    name: str
-    kind: Kind
-    doc: str
-    required: bool = False
-    unit: str = ""
-    bare_unit: str = ""
-    example: str = ""
-    choices: type[Enum] | tuple[str, ...] = ()
-    low: float | None = None
-    high: float | None = None
-    also: tuple[str, ...] = ()  # other heads it goes by
-    default: str = ""  # what a blank means, in words
-
-    @property
-    def key(self) -> str:
-        """The name by which loaders ask for it: "Rated W" is rated_w."""
-        return _key(self.name)
-
-    @property
-    def values(self) -> tuple[str, ...]:
-        if isinstance(self.choices, tuple):
-            return self.choices
-        return tuple(str(member.value) for member in self.choices)
-
-
-class More(TypedDict, total=False):
-    """What every kind of column may add."""
-
-    required: bool
-    example: str
-    also: tuple[str, ...]
-    default: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,9 +57,9 @@ def _split_unit(head: str) -> list[tuple[str, str]]:
 
 
 def _takes(column: Column, unit: str) -> bool:
-    if column.kind is Kind.GAUGE:
+    if column.form is Form.GAUGE:
         return unit.lower() in ("awg", "mm2", "mm²")
-    if column.kind is Kind.SHARE:
+    if column.form is Form.SHARE:
         return unit in ("%", "pct", "percent")
     return column.unit in MEASURES and is_unit(unit, column.unit)
 
@@ -164,7 +98,7 @@ def headings(sheet: RawSheet, columns: Sequence[Column], errors: list[RowError])
             continue
         column, unit, wrong_unit = known
         if wrong_unit is not None:
-            wanted = MEASURES[column.unit].what if column.unit in MEASURES else column.kind.value
+            wanted = MEASURES[column.unit].what if column.unit in MEASURES else column.form.value
             errors.append(
                 _head_error(
                     sheet, head, f"{wrong_unit!r} is not a unit for {column.name!r}, which is a {wanted}",
@@ -197,42 +131,3 @@ def _unknown(
     guess = f"Did you mean {spellings[near[0]].name!r}? " if near else ""
     names = ", ".join(c.name for c in columns)
     return _head_error(sheet, head, "no such column here", f"{guess}Known: {names}.")
-
-
-def length(name: str, doc: str, low: float, high: float, **more: Unpack[More]) -> Column:
-    """A length must say its unit, in the head or in the cell: a bare 16 could be feet or metres."""
-    return Column(name, Kind.LENGTH, doc, unit="m", low=low, high=high, **more)
-
-
-def quantity(name: str, unit: str, doc: str, low: float, high: float, **more: Unpack[More]) -> Column:
-    """A figure with one usual unit, which a bare number is taken to be in."""
-    return Column(name, Kind.QUANTITY, doc, unit=unit, bare_unit=unit, low=low, high=high, **more)
-
-
-def per_metre(name: str, unit: str, doc: str, low: float, high: float, **more: Unpack[More]) -> Column:
-    """A figure per length must say its unit, for the same reason as a length."""
-    return Column(name, Kind.QUANTITY, doc, unit=unit, low=low, high=high, **more)
-
-
-def whole(name: str, doc: str, low: int, high: int, **more: Unpack[More]) -> Column:
-    return Column(name, Kind.WHOLE, doc, low=low, high=high, **more)
-
-
-def text(name: str, doc: str, longest: int = 400, **more: Unpack[More]) -> Column:
-    return Column(name, Kind.TEXT, doc, high=longest, **more)
-
-
-def choice(name: str, choices: type[Enum] | tuple[str, ...], doc: str, **more: Unpack[More]) -> Column:
-    return Column(name, Kind.CHOICE, doc, choices=choices, **more)
-
-
-def yes_no(name: str, doc: str, **more: Unpack[More]) -> Column:
-    return Column(name, Kind.YES_NO, doc, **more)
-
-
-def day(name: str, doc: str, **more: Unpack[More]) -> Column:
-    return Column(name, Kind.DATE, doc, **more)
-
-
-def tag(name: str, doc: str, **more: Unpack[More]) -> Column:
-    return Column(name, Kind.TAG, doc, **more)

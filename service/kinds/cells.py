@@ -9,9 +9,10 @@ from enum import Enum
 from typing import cast
 
 from service.errors import BadQuantity
-from service.paper.files.raw import Cell
-from service.paper.rows.columns import Column, Kind
+from service.kinds.columns import Column, Form
 from service.units import MICROMETRES_PER_METRE, show, to_gauge, to_si, to_um
+
+Cell = str | int | float | bool | date | None  # what a spreadsheet, or a line of text, holds
 
 MAX_TEXT = 400
 MAX_TAG = 40
@@ -21,6 +22,7 @@ _YES = {"y", "yes", "true", "1", "x", "✓"}
 _NO = {"n", "no", "false", "0", "-"}
 _EMITTER = re.compile(r"\s*([^=:;]{1,24}?)\s*[=:]\s*([^;]+?)\s*")
 _PIECES = re.compile(r"\s*(?:(\d{1,3})\s*[x×*]\s*)?([^x×*]+?)\s*", re.I)
+_PIECES_TIMES = re.compile(r"\s*(\d{1,3})\s*[x×*]\s*([^x×*]+?)\s*", re.I)
 _CHANNELS = re.compile(r"(\d{1,3})(?:\s*[-–]\s*(\d{1,3}))?")
 _ANY = re.compile(r"\(?\s*any\s+(?P<model>\S+?)\s*\)?", re.I)
 
@@ -216,24 +218,41 @@ def _emitters(cell: Cell, column: Column, bare: str | None) -> tuple[tuple[str, 
     return tuple(found.items())
 
 
-def _lengths(cell: Cell, column: Column, bare: str | None) -> tuple[int, ...]:
-    """Lengths in order: "2 x 2400 mm; 1 x 500 mm" is three. The last unit named counts for all."""
-    parts = [p for p in re.split(r"[;+]", _plain(cell)) if p.strip()]
-    matches = [_PIECES.fullmatch(part) for part in parts]
-    units = [u[1] for part in parts if (u := re.search(r"([A-Za-zµ'\"′″]+)\s*$", part))]
-    unit = units[-1] if units else bare
-    lengths: list[int] = []
-    for part, match in zip(parts, matches, strict=True):
-        if match is None:
-            raise BadQuantity(
-                f"{part.strip()!r} is not a count and a length", "Write for example '3 x 750 mm'."
-            )
-        length_um = to_um(match[2], unit)
-        _within(length_um / MICROMETRES_PER_METRE, column, lambda v: show(v, "m", digits=6))
-        lengths += [length_um] * int(match[1] or 1)
-    if not 0 < len(lengths) <= MAX_PIECES:
-        raise BadQuantity(f"{len(lengths)} lengths", f"Between 1 and {MAX_PIECES} are read in one cell.")
-    return tuple(lengths)
+def _runs(cell: Cell, column: Column, bare: str | None) -> tuple[tuple[int, ...], ...]:
+    """Lengths of the pieces of each run: "2 x 2400 mm; 500 mm" is three runs of a piece each,
+    "2400 + 2400; 500 mm" is two, the first of two pieces chained. The last unit named counts for all."""
+    text = _plain(cell)
+    unit = _last_unit(text, bare)
+    runs: list[tuple[int, ...]] = []
+    for group in (g for g in text.split(";") if g.strip()):
+        pieces = [um for part in group.split("+") if part.strip() for um in _times(part, column, unit)]
+        runs += [tuple(pieces)] if "+" in group else [(um,) for um in pieces]
+    count = sum(len(run) for run in runs)
+    if not 0 < count <= MAX_PIECES:
+        raise BadQuantity(f"{count} lengths", f"Between 1 and {MAX_PIECES} are read in one cell.")
+    return tuple(runs)
+
+
+def _last_unit(text: str, bare: str | None) -> str | None:
+    units = [u[1] for part in re.split(r"[;+]", text) if (u := re.search(r"([A-Za-zµ'\"′″]+)\s*$", part))]
+    return units[-1] if units else bare
+
+
+def _times(part: str, column: Column, unit: str | None) -> list[int]:
+    match = _PIECES.fullmatch(part)
+    if match is None:
+        raise BadQuantity(f"{part.strip()!r} is not a count and a length", "Write for example '3 x 750 mm'.")
+    length_um = to_um(match[2], unit)
+    _within(length_um / MICROMETRES_PER_METRE, column, lambda v: show(v, "m", digits=6))
+    return [length_um] * int(match[1] or 1)
+
+
+def _ingress(cell: Cell, column: Column, _bare: str | None) -> int:
+    match = re.fullmatch(r"(?:IP)?\s*(\d{2})[A-Z]?", _plain(cell), re.I)
+    if match is None:
+        raise BadQuantity(f"{_plain(cell)[:20]!r} is not an ingress rating", "Write IP20 or 67 (IEC 60529).")
+    _within(int(match[1]), column, _number_text)
+    return int(match[1])
 
 
 def _channels(cell: Cell, _column: Column, _bare: str | None) -> tuple[int, int]:
@@ -252,31 +271,50 @@ def _channels(cell: Cell, _column: Column, _bare: str | None) -> tuple[int, int]
     return first, last - first + 1
 
 
-_READERS: dict[Kind, Callable[[Cell, Column, str | None], object]] = {
-    Kind.TEXT: _text,
-    Kind.TAG: _tag,
-    Kind.CHOICE: _choice,
-    Kind.YES_NO: _yes_no,
-    Kind.WHOLE: _whole,
-    Kind.NUMBER: _number,
-    Kind.SHARE: _share,
-    Kind.QUANTITY: _quantity,
-    Kind.LENGTH: _length,
-    Kind.GAUGE: _gauge,
-    Kind.MONEY: _money,
-    Kind.DATE: _date,
-    Kind.LIST: _list,
-    Kind.EMITTERS: _emitters,
-    Kind.LENGTHS: _lengths,
-    Kind.CHANNELS: _channels,
-    Kind.SOURCE: _source,
+_READERS: dict[Form, Callable[[Cell, Column, str | None], object]] = {
+    Form.TEXT: _text,
+    Form.TAG: _tag,
+    Form.CHOICE: _choice,
+    Form.YES_NO: _yes_no,
+    Form.WHOLE: _whole,
+    Form.NUMBER: _number,
+    Form.SHARE: _share,
+    Form.QUANTITY: _quantity,
+    Form.LENGTH: _length,
+    Form.GAUGE: _gauge,
+    Form.MONEY: _money,
+    Form.DATE: _date,
+    Form.LIST: _list,
+    Form.EMITTERS: _emitters,
+    Form.RUNS: _runs,
+    Form.INGRESS: _ingress,
+    Form.CHANNELS: _channels,
+    Form.SOURCE: _source,
 }
 
 
 def read_cell(cell: Cell, column: Column, bare: str | None) -> object:
     """The value of a cell that is not blank. Raises BadQuantity with how to put it right."""
-    if isinstance(cell, bool) and column.kind not in (Kind.YES_NO, Kind.TEXT):
+    if isinstance(cell, bool) and column.form not in (Form.YES_NO, Form.TEXT):
         raise BadQuantity(
-            f"{'TRUE' if cell else 'FALSE'} is not a {column.kind.value}", "Type the value itself."
+            f"{'TRUE' if cell else 'FALSE'} is not a {column.form.value}", "Type the value itself."
         )
-    return _READERS[column.kind](cell, column, bare)
+    if column.many:
+        return _many(cell, column, bare)
+    return _READERS[column.form](cell, column, bare)
+
+
+def _many(cell: Cell, column: Column, bare: str | None) -> tuple[object, ...]:
+    """Values in order: "5 m; 3 x 2 m; -" is five, the last not known. The last unit named counts for all."""
+    if not isinstance(cell, str) or (";" not in cell and not _PIECES_TIMES.fullmatch(cell)):
+        return (_READERS[column.form](cell, column, bare),)
+    unit = _last_unit(cell, bare) if column.form in (Form.LENGTH, Form.QUANTITY) else bare
+    values: list[object] = []
+    for part in cell.split(";"):
+        times = _PIECES_TIMES.fullmatch(part)
+        text, count = (times[2], int(times[1])) if times else (part.strip(), 1)
+        value = None if text.split()[:1] in ([], ["-"]) else _READERS[column.form](text, column, unit)
+        values += [value] * count
+    if len(values) > MAX_PIECES:
+        raise BadQuantity(f"{len(values)} values", f"At most {MAX_PIECES} are read in one cell.")
+    return tuple(values)

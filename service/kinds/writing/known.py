@@ -10,7 +10,7 @@ from typing import TypeVar
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from service.paper.sheets.context import Context, Index
+from service.kinds.writing.context import Context, Index
 from service.planning.records import Plan, PlanStatus
 from service.season.records import Hold, OrderLine, Production
 from service.shows.records import Element, Group, GroupKind, Piece, Run, ScenicUnit

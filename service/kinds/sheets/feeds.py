@@ -5,11 +5,12 @@ from datetime import UTC, datetime, time
 
 from sqlalchemy import func, select
 
-from service.paper.rows.cells import AnyOf
-from service.paper.rows.columns import Column, Kind, choice, tag, text, whole, yes_no
-from service.paper.rows.typed import Row, Sheet
-from service.paper.sheets.context import Context
-from service.paper.sheets.known import ElementFacts, Known, ModelFacts, RunFacts, UnitFacts
+from service.kinds.cells import AnyOf
+from service.kinds.columns import Column, Form, choice, tag, text, whole, yes_no
+from service.kinds.kind import Kind
+from service.kinds.row import Row
+from service.kinds.writing.context import Context
+from service.kinds.writing.known import ElementFacts, Known, ModelFacts, RunFacts, UnitFacts
 from service.planning.records import Allotment, Patch, Placing, Plan, PlanStatus
 from service.stock.gear import GearKind
 
@@ -237,25 +238,25 @@ def load_addresses(rows: list[Row], ctx: Context, known: Known) -> None:
 
 _PRODUCTION = tag("Production", "Code of the production", required=True, example="SQ", also=("prod", "show"))
 
-FEEDS = Sheet(
+FEEDS = Kind(
     "feeds",
     "what feeds an element that is fed already",
     (
         tag("Element", "The element", required=True, example="SQ-07"),
         whole("Run", "One run only; blank: every run of it", 1, 400),
-        Column("Supply", Kind.SOURCE, "Supply or battery, or any and a model", required=True, example="PS-25",
+        Column("Supply", Form.SOURCE, "Supply or battery, or any and a model", required=True, example="PS-25",
                also=("battery", "source")),
         whole("Output", "Output of the supply", 1, 48, default="1", also=("out",)),
-        Column("Decoder", Kind.SOURCE, "Decoder, or any and a model; blank: straight on the output",
+        Column("Decoder", Form.SOURCE, "Decoder, or any and a model; blank: straight on the output",
                example="DC-32", also=("dimmer",)),
-        Column("Channels", Kind.CHANNELS, "Channels of the decoder, or port of a pixel driver", example="1-4",
+        Column("Channels", Form.CHANNELS, "Channels of the decoder, or port of a pixel driver", example="1-4",
                also=("channel", "ch")),
         yes_no("Locked", "The allocator must leave it", default="no"),
     ),
     load_feeds,
     also=("feed", "allotments"),
 )  # fmt: skip
-STANDING = Sheet(
+STANDING = Kind(
     "gear on stage",
     "where a unit stands in a show",
     (
@@ -269,7 +270,7 @@ STANDING = Sheet(
     load_standing,
     also=("gear places", "placings"),
 )
-ADDRESSES = Sheet(
+ADDRESSES = Kind(
     "addresses",
     "the control slots of a decoder in a show",
     (

@@ -2,10 +2,11 @@
 
 import re
 
-from service.paper.rows.columns import choice, day, length, tag, text
-from service.paper.rows.typed import Row, Sheet
-from service.paper.sheets.context import Context
-from service.paper.sheets.known import Known, ReelFacts
+from service.kinds.columns import choice, day, length, tag, text
+from service.kinds.kind import Kind
+from service.kinds.row import Row
+from service.kinds.writing.context import Context
+from service.kinds.writing.known import Known, ReelFacts
 from service.shows.records import PieceCut
 from service.stock.records import Cut, CutKind, Reel, ReelState
 from service.units import show_um
@@ -126,7 +127,7 @@ def _settle(before: list[tuple[ReelFacts, int, str]], ctx: Context) -> None:
     ctx.change(Reel, "state", states)
 
 
-CUTS = Sheet(
+CUTS = Kind(
     "cuts",
     "a length taken off a reel",
     (

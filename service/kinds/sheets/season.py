@@ -3,11 +3,12 @@
 from datetime import date, timedelta
 from itertools import pairwise
 
-from service.paper.rows.columns import Column, Kind, day, length, quantity, tag, text, whole
-from service.paper.rows.columns import choice as one_of
-from service.paper.rows.typed import Row, Sheet
-from service.paper.sheets.context import Context
-from service.paper.sheets.known import Known, ProductionFacts
+from service.kinds.columns import Column, Form, day, length, quantity, tag, text, whole
+from service.kinds.columns import choice as one_of
+from service.kinds.kind import Kind
+from service.kinds.row import Row
+from service.kinds.writing.context import Context
+from service.kinds.writing.known import Known, ProductionFacts
 from service.season.records import FilmDay, Hold, OrderLine, OtherLoad, Production, ProductionStatus
 from service.stock.records import Venue
 
@@ -209,7 +210,7 @@ def load_orders(rows: list[Row], ctx: Context, known: Known) -> None:
 
 _PRODUCTION = tag("Production", "Code of the production", required=True, example="SQ", also=("prod", "show"))
 
-PRODUCTIONS = Sheet(
+PRODUCTIONS = Kind(
     "productions",
     "a title scheduled in a venue",
     (
@@ -236,14 +237,14 @@ PRODUCTIONS = Sheet(
     ("code",),
     ("production", "shows", "season"),
 )
-FILM_DAYS = Sheet(
+FILM_DAYS = Kind(
     "film days",
     "a day on which a show is filmed",
     (_PRODUCTION, day("Filmed on", "The day", required=True, example="2027-03-06")),
     load_film_days,
     also=("films", "filming"),
 )
-OTHER_LOADS = Sheet(
+OTHER_LOADS = Kind(
     "other loads",
     "what else hangs on an outlet",
     (
@@ -254,7 +255,7 @@ OTHER_LOADS = Sheet(
     ),
     load_other_loads,
 )
-HOLDS = Sheet(
+HOLDS = Kind(
     "holds",
     "stock promised to a production",
     (
@@ -274,7 +275,7 @@ HOLDS = Sheet(
     ("hold",),
     ("hold", "bookings"),
 )  # fmt: skip
-ORDERS = Sheet(
+ORDERS = Kind(
     "orders",
     "a line of an order",
     (
@@ -295,7 +296,7 @@ ORDERS = Sheet(
         day("Due on", "Day it is to come", also=("due",)),
         day("Received on", "Day it came; blank: still open", also=("received",)),
         text("Lot", "Lot promised", 40),
-        Column("Price", Kind.MONEY, "Price of one", low=0, high=100_000),
+        Column("Price", Form.MONEY, "Price of one", low=0, high=100_000),
     ),
     load_orders,
     "order line",

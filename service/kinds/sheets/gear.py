@@ -1,9 +1,12 @@
 """Sheets of the things themselves: supplies, decoders, batteries, boxes and outlets."""
 
-from service.paper.rows.columns import Column, choice, day, length, quantity, tag, text, whole
-from service.paper.rows.typed import Row, Sheet
-from service.paper.sheets.context import Context
-from service.paper.sheets.known import Known, ModelFacts, UnitFacts
+from service.kinds.columns import Column, choice, day, length, quantity, tag, text, whole
+from service.kinds.kind import Kind
+from service.kinds.retiring import retire_outlet, retire_unit
+from service.kinds.row import Row
+from service.kinds.writing.context import Context
+from service.kinds.writing.known import Known, ModelFacts, UnitFacts
+from service.stock import gear_queries, queries
 from service.stock.gear import Enclosure, GearKind, Unit, UnitState
 from service.stock.records import Outlet, OutletKind
 
@@ -32,6 +35,7 @@ def _load_units(kind: GearKind, rows: list[Row], ctx: Context, known: Known) -> 
 def _unit(row: Row, kind: GearKind, home: int | None) -> dict[str, object]:
     state: UnitState = row.one_of("state", UnitState.GOOD)
     return {
+        "id": row.thing_id,
         "tag": row.text("tag"),
         "kind": kind,
         "model_id": None,
@@ -79,7 +83,7 @@ def load_enclosures(rows: list[Row], ctx: Context, known: Known) -> None:
                 "fan_m3_per_h": row.real("fan"),
             }
         )
-    ctx.put(Enclosure, boxes)
+    ctx.put_parts(Enclosure, (Unit, "unit_id"), "unit_id", boxes)
 
 
 def load_outlets(rows: list[Row], ctx: Context, known: Known) -> None:
@@ -88,6 +92,7 @@ def load_outlets(rows: list[Row], ctx: Context, known: Known) -> None:
             continue
         kind: OutletKind = row.one_of("kind", OutletKind.CONSTANT)
         values = {
+            "id": row.thing_id,
             "tag": row.text("outlet"),
             "venue_id": ctx.find(known.venues, row, "venue"),
             "place_id": ctx.find(known.places, row, "place"),
@@ -102,21 +107,23 @@ def load_outlets(rows: list[Row], ctx: Context, known: Known) -> None:
 _UNIT_ENDS = (
     choice("State", UnitState, "Its condition", default="good"),
     text("State note", "What is wrong, or what was last seen"),
-    tag("Bin", "Where it belongs; blank: the store", example="B1", also=("home", "home bin")),
-    text("Where now", "Where it is today", 120),
-    day("Tested on", "Last test"),
+    tag("Bin", "Where it belongs; blank: the store", example="B1", also=("home", "home bin"), field="home"),
+    text("Where now", "Where it is today", 120, field="where_note"),
+    day("Tested on", "Last test", field="last_tested_on"),
 )
 
 
 def _unit_columns(tag_example: str, model_example: str) -> tuple[Column, ...]:
     return (
-        tag("Tag", "What is printed on it", required=True, example=tag_example, also=("unit",)),
+        tag(
+            "Tag", "What is printed on it", required=True, example=tag_example, also=("unit",), is_fixed=True
+        ),
         tag("Model", "Its model", required=True, example=model_example, also=("type",)),
         *_UNIT_ENDS,
     )
 
 
-SUPPLIES = Sheet(
+SUPPLIES = Kind(
     "supplies",
     "one power supply",
     _unit_columns("PS-01", "S320"),
@@ -124,8 +131,12 @@ SUPPLIES = Sheet(
     "unit",
     ("tag",),
     ("supply",),
+    listing=gear_queries.SUPPLIES,
+    record=Unit,
+    retire=retire_unit,
+    label=("model",),
 )
-DECODERS = Sheet(
+DECODERS = Kind(
     "decoders",
     "one decoder",
     _unit_columns("DC-01", "D4"),
@@ -133,58 +144,97 @@ DECODERS = Sheet(
     "unit",
     ("tag",),
     ("decoder", "dimmers"),
+    listing=gear_queries.DECODERS,
+    record=Unit,
+    retire=retire_unit,
+    label=("model",),
 )
-BATTERIES = Sheet(
+BATTERIES = Kind(
     "batteries",
     "one battery",
     (
         *_unit_columns("BT-01", "B12-10"),
         whole("Cycles", "Charges so far", 0, 100_000),
-        quantity("Measured", "Ah", "Charge it gave when last measured", 0, 1_000),
+        quantity("Measured", "Ah", "Charge it gave when last measured", 0, 1_000, field="measured_ah"),
     ),
     load_batteries,
     "unit",
     ("tag",),
     ("battery",),
+    listing=gear_queries.BATTERIES,
+    record=Unit,
+    retire=retire_unit,
+    label=("model",),
 )
-ENCLOSURES = Sheet(
+ENCLOSURES = Kind(
     "boxes",
     "one box that gear stands in",
     (
-        tag("Tag", "What is printed on it", required=True, example="EN-1"),
+        tag("Tag", "What is printed on it", required=True, example="EN-1", is_fixed=True),
         text("Material", "What its walls are", 80, example="12 mm ply"),
         choice("Vent", VENTS, "Sealed, vented top and bottom, or with a fan", default="sealed"),
-        length("Length", "Inside", 0.02, 10, example="400 mm"),
-        length("Width", "Inside", 0.02, 10, example="300 mm"),
-        length("Height", "Inside", 0.02, 10, example="200 mm"),
-        whole("Faces in air", "How many of its six faces are free", 1, 6, example="5"),
-        quantity("Area", "m2", "Area of those faces", 0.001, 100, example="0.40"),
+        length("Length", "Inside", 0.02, 10, example="400 mm", field="length_m"),
+        length("Width", "Inside", 0.02, 10, example="300 mm", field="width_m"),
+        length("Height", "Inside", 0.02, 10, example="200 mm", field="height_m"),
+        whole("Faces in air", "How many of its six faces are free", 1, 6, example="5", field="faces_exposed"),
+        quantity("Area", "m2", "Area of those faces", 0.001, 100, example="0.40", field="area_m2"),
         quantity(
-            "Heat passed", "W/m2K", "Heat a square metre passes for each degree", 0.1, 50, example="2.5"
+            "Heat passed",
+            "W/m2K",
+            "Heat a square metre passes for each degree",
+            0.1,
+            50,
+            example="2.5",
+            field="k_w_per_m2_k",
         ),
-        quantity("Air outside", "degC", "Air around it", -40, 80, example="30", also=("ambient",)),
-        quantity("Fan", "m3/h", "Air a fan moves", 0, 10_000),
+        quantity(
+            "Air outside",
+            "degC",
+            "Air around it",
+            -40,
+            80,
+            example="30",
+            also=("ambient",),
+            field="ambient_degc",
+        ),
+        quantity("Fan", "m3/h", "Air a fan moves", 0, 10_000, field="fan_m3_per_h"),
         *_UNIT_ENDS,
     ),
     load_enclosures,
     "unit",
     ("tag",),
     ("enclosures", "box"),
+    listing=gear_queries.ENCLOSURES,
+    record=Unit,
+    retire=retire_unit,
+    label=("material",),
 )
-OUTLETS = Sheet(
+OUTLETS = Kind(
     "outlets",
     "one wall or deck circuit",
     (
-        tag("Outlet", "Its name", required=True, example="MD2", also=("circuit", "tag")),
+        tag(
+            "Outlet",
+            "Its name",
+            required=True,
+            example="MD2",
+            also=("circuit", "tag"),
+            field="tag",
+            is_fixed=True,
+        ),
         text("Venue", "The stage it is on", 80, example="Slipway"),
         tag("Place", "Where it is", example="SL-DR"),
         text("Position", "The same in words", 80, example="deck right"),
         choice("Kind", OutletKind, "Constant, through a relay, or dimmed", default="constant"),
-        quantity("Breaker", "A", "Its breaker", 1, 400, example="20"),
-        quantity("Volts", "V", "Its voltage", 80, 480, example="120"),
+        quantity("Breaker", "A", "Its breaker", 1, 400, example="20", field="breaker_a"),
+        quantity("Volts", "V", "Its voltage", 80, 480, example="120", field="volts_v"),
     ),
     load_outlets,
     "outlet",
     ("outlet",),
     ("circuits", "outlet"),
+    listing=queries.OUTLETS,
+    record=Outlet,
+    retire=retire_outlet,
+    label=("position",),
 )

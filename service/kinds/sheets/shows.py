@@ -2,13 +2,17 @@
 
 import re
 import unicodedata
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from service.electrical.tape import Fit, cut_pitches
-from service.paper.rows.columns import Column, Kind, choice, day, length, quantity, tag, text, whole, yes_no
-from service.paper.rows.typed import Row, Sheet
-from service.paper.sheets.context import Context
-from service.paper.sheets.known import ElementFacts, Known, ProductionFacts, RunFacts, TapeFacts, group_key
+from service.kinds.columns import Column, Form, choice, day, length, quantity, tag, text, whole, yes_no
+from service.kinds.kind import Kind, Part, Values
+from service.kinds.retiring import free_scenic_unit, retire_element
+from service.kinds.row import Row
+from service.kinds.writing.context import Context
+from service.kinds.writing.known import ElementFacts, Known, ProductionFacts, RunFacts, TapeFacts, group_key
+from service.shows import queries
 from service.shows.records import (
     Cue,
     Element,
@@ -27,7 +31,7 @@ from service.stock.records import Place, PlaceKind
 from service.units import show_um
 
 NEEDS = ("battery", "wireless")
-_Pieces = list[tuple[int, int | None]]  # drawn length in µm, whole cut pitches
+_Pieces = list[tuple[int, int | None]]  # drawn length in µm, whole cut pitches; one run
 
 
 def scenic_tag(production: str, name: str) -> str:
@@ -44,8 +48,26 @@ def load_scenic_units(rows: list[Row], ctx: Context, known: Known) -> None:
     for row in rows:
         production = ctx.find(known.productions, row, "production")
         stands = ctx.find(known.places, row, "place")
-        if production is not None and ctx.claim_name(known.scenic_units, row, "scenic_unit"):
+        if production is None or not ctx.claim_name(known.scenic_units, row, "scenic_unit"):
+            continue
+        if row.thing_id is not None:
+            _change_scenic_unit(row, ctx, stands)
+        else:
             known.scenic_units.put(row, _scenic_unit(row, ctx, known, production, stands))
+
+
+def _change_scenic_unit(row: Row, ctx: Context, stands: int | None) -> None:
+    """The unit and the place that it is."""
+    unit = ctx.session.get_one(ScenicUnit, row.thing_id)
+    values = {
+        "id": row.thing_id,
+        "name": row.text("scenic_unit"),
+        "motion": row.one_of("motion", Motion.STATIC),
+        "zone": row.one_of("zone", Zone.DRY),
+        "has_travelling_cable": row.flag("travelling_cable", False),
+    }
+    ctx.put(ScenicUnit, [values])
+    ctx.put(Place, [{"id": unit.place_id, "name": row.text("scenic_unit"), "parent_id": stands}])
 
 
 def _scenic_unit(
@@ -100,18 +122,21 @@ def _group(row: Row, ctx: Context, known: Known, production: ProductionFacts, ki
     return found
 
 
-def _drawn_um(row: Row, ctx: Context) -> tuple[int, ...]:
-    pieces: tuple[int, ...] = row.one_of("pieces", ())
+def _drawn_um(row: Row, ctx: Context) -> tuple[tuple[int, ...], ...]:
+    """The drawn lengths of the pieces of each run."""
+    runs: tuple[tuple[int, ...], ...] = row.one_of("pieces", ())
     length_um = row.um("length")
-    if pieces and (length_um is not None or row.has("count")):
+    if runs and (length_um is not None or row.has("count")):
         ctx.refuse(row, "pieces", "pieces and length are both given", "Keep one way of saying it.")
     elif length_um is not None:
-        pieces = (length_um,) * (row.whole("count") or 1)
-    elif not pieces:
+        runs = ((length_um,),) * (row.whole("count") or 1)
+    elif not runs:
         ctx.refuse(
             row, "pieces", "no piece is given", "Write for example '3 x 750 mm', or a length and a count."
         )
-    return pieces
+    if row.flag("chained", False):
+        return (tuple(um for run in runs for um in run),) if runs else ()
+    return runs
 
 
 def _wired(row: Row, ctx: Context, tape: TapeFacts | None) -> str:
@@ -132,29 +157,35 @@ def _wired(row: Row, ctx: Context, tape: TapeFacts | None) -> str:
     return " ".join(name for name in tape.emitters if name.upper() in wanted)
 
 
-def _pieces(row: Row, ctx: Context, tape: TapeFacts | None, fit: FitRule) -> _Pieces:
-    """Drawn length and whole cut pitches of each piece; no pitches while the tape is undecided."""
-    pieces: _Pieces = []
-    for drawn_um in _drawn_um(row, ctx):
-        pitches = None if tape is None else cut_pitches(drawn_um, tape.pitch_um, Fit(fit.value))
-        if tape is not None and not pitches:
-            ctx.refuse(
-                row, "pieces" if row.has("pieces") else "length",
-                f"{show_um(drawn_um)} is shorter than one cut pitch of {tape.tag}, {show_um(tape.pitch_um)}",
-                "Draw it longer, or set Fit to cover.",
-            )  # fmt: skip
-        pieces.append((drawn_um, pitches))
-    return pieces
+def _runs(row: Row, ctx: Context, tape: TapeFacts | None, fit: FitRule) -> list[_Pieces]:
+    """Drawn length and whole cut pitches of each piece of each run; no pitches while the tape is undecided."""
+    runs: list[_Pieces] = []
+    for drawn in _drawn_um(row, ctx):
+        pieces: _Pieces = []
+        for drawn_um in drawn:
+            pitches = None if tape is None else cut_pitches(drawn_um, tape.pitch_um, Fit(fit.value))
+            if tape is not None and not pitches:
+                ctx.refuse(
+                    row, "pieces" if row.has("pieces") else "length",
+                    f"{show_um(drawn_um)} is shorter than one cut pitch of {tape.tag}, "
+                    f"{show_um(tape.pitch_um)}",
+                    "Draw it longer, or set Fit to cover.",
+                )  # fmt: skip
+            pieces.append((drawn_um, pitches))
+        runs.append(pieces)
+    return runs
 
 
-def _element(row: Row, ctx: Context, known: Known) -> tuple[dict[str, Any], ProductionFacts, _Pieces] | None:
+def _element(
+    row: Row, ctx: Context, known: Known
+) -> tuple[dict[str, Any], ProductionFacts, list[_Pieces]] | None:
     claimed = ctx.claim(row, "element", row.text("element"))
     production = ctx.find(known.productions, row, "production")
     tape = ctx.find(known.tapes, row, "tape")
     place = ctx.find(known.places, row, "place")
     fit: FitRule = row.one_of("fit", FitRule.INSIDE)
     status: ElementStatus = row.one_of("status", ElementStatus.ASKED)
-    pieces, needs = _pieces(row, ctx, tape, fit), {n.lower() for n in row.names("needs")}
+    runs, needs = _runs(row, ctx, tape, fit), {n.lower() for n in row.names("needs")}
     if needs - set(NEEDS):
         ctx.refuse(
             row, "needs", f"{', '.join(sorted(needs - set(NEEDS)))} is not known", "Choose battery, wireless."
@@ -163,6 +194,7 @@ def _element(row: Row, ctx: Context, known: Known) -> tuple[dict[str, Any], Prod
         return None
     zone: Zone | None = row.one_of("zone", None)
     values: dict[str, Any] = {
+        "id": row.thing_id,
         "tag": row.text("element"),
         "production_id": production.id,
         "name": row.text("name") or row.text("element"),
@@ -175,8 +207,8 @@ def _element(row: Row, ctx: Context, known: Known) -> tuple[dict[str, Any], Prod
         "match_group_id": _group(row, ctx, known, production, GroupKind.MATCH),
         "mount": row.text("mount").lower() or None,
         "zone": zone,
-        "needs_battery": "battery" in needs,
-        "needs_wireless": "wireless" in needs,
+        "needs_battery": row.flag("needs_battery", "battery" in needs),
+        "needs_wireless": row.flag("needs_wireless", "wireless" in needs),
         "priority": row.whole("priority") or 3,
         "status": status,
         "fit": fit,
@@ -187,7 +219,7 @@ def _element(row: Row, ctx: Context, known: Known) -> tuple[dict[str, Any], Prod
         "cap_signed_on": row.day("cap_signed_on"),
         "note": row.text("note"),
     }
-    return None if row.is_broken or not claimed else (values, production, pieces)
+    return None if row.is_broken or not claimed else (values, production, runs)
 
 
 def load_elements(rows: list[Row], ctx: Context, known: Known) -> None:
@@ -202,46 +234,35 @@ def load_elements(rows: list[Row], ctx: Context, known: Known) -> None:
     ids = ctx.put(Element, [values for _, values, _, _ in kept])
     runs: list[dict[str, Any]] = []
     chains: list[tuple[ElementFacts, _Pieces]] = []
-    for (row, _, production, drawn), i in zip(kept, ids, strict=True):
+    for (row, _, production, in_runs), i in zip(kept, ids, strict=True):
         facts = ElementFacts(i, row.text("element"), production.tag, row.text("tape"), [])
         known.elements.put(row, facts)
-        in_runs = [drawn] if row.flag("chained", False) else [[piece] for piece in drawn]
-        leads = _leads(row, len(in_runs), ctx)
-        for number, chain in enumerate(in_runs, start=1):
-            runs.append(_run(row, i, number, leads[number - 1]))
-            chains.append((facts, chain))
-    run_ids = ctx.put(Run, runs)
+        runs += _run_values(row, i, len(in_runs), ctx)
+        chains += [(facts, chain) for chain in in_runs]
+    run_ids = ctx.put_parts(Run, (Element, "element_id"), "number", runs, below=((Piece, "run_id"),))
     pieces = [
         {"run_id": run_id, "number": n, "drawn_um": drawn_um, "cut_pitches": pitches}
         for run_id, (_, chain) in zip(run_ids, chains, strict=True)
         for n, (drawn_um, pitches) in enumerate(chain, start=1)
     ]
-    piece_ids = iter(ctx.put(Piece, pieces))
+    piece_ids = iter(ctx.put_parts(Piece, (Run, "run_id"), "number", pieces))
     for run_id, run, (facts, chain) in zip(run_ids, runs, chains, strict=True):
         facts.runs.append(RunFacts(run_id, run["number"], [next(piece_ids) for _ in chain]))
 
 
-def _leads(row: Row, runs: int, ctx: Context) -> list[int | None]:
-    """A lead for each run, in order; one length counts for all."""
-    given: tuple[int, ...] = row.one_of("lead", ())
-    if len(given) not in (0, 1, runs):
-        ctx.refuse(
-            row, "lead", f"{len(given)} leads for {runs} {'run' if runs == 1 else 'runs'}",
-            "Give one length for all runs, or one for each.",
-        )  # fmt: skip
-        return [None] * runs
-    return list(given) if len(given) == runs else [given[0] if given else None] * runs
-
-
-def _run(row: Row, element_id: int, number: int, lead_um: int | None) -> dict[str, Any]:
-    style: FeedStyle = row.one_of("feed_style", FeedStyle.ONE)
-    return {
-        "element_id": element_id,
-        "number": number,
-        "feed_style": style,
-        "lead_um": lead_um,
-        "lead_gauge": row.text("lead_gauge") or None,
-    }
+def _run_values(row: Row, element_id: int, count: int, ctx: Context) -> list[dict[str, Any]]:
+    """Every run of an element: a lead, a gauge and a feed style for each, or one that counts for all."""
+    styles, leads, gauges = (ctx.each(row, key, count, "run") for key in ("feed_style", "lead", "lead_gauge"))
+    return [
+        {
+            "element_id": element_id,
+            "number": n + 1,
+            "feed_style": styles[n] or FeedStyle.ONE,
+            "lead_um": leads[n],
+            "lead_gauge": gauges[n],
+        }
+        for n in range(count)
+    ]
 
 
 def load_cues(rows: list[Row], ctx: Context, known: Known) -> None:
@@ -257,6 +278,7 @@ def load_cues(rows: list[Row], ctx: Context, known: Known) -> None:
         if element is not None:
             values.append(
                 {
+                    "id": row.thing_id,
                     "element_id": element.id,
                     "number": step,
                     "name": row.text("name"),
@@ -267,63 +289,137 @@ def load_cues(rows: list[Row], ctx: Context, known: Known) -> None:
     ctx.put(Cue, values)
 
 
-_PRODUCTION = tag("Production", "Code of the production", required=True, example="SQ", also=("prod", "show"))
+_PRODUCTION = tag("Production", "Code of the production", required=True, example="SQ", also=("prod", "show"),
+                  is_fixed=True)  # fmt: skip
 
-SCENIC_UNITS = Sheet(
+SCENIC_UNITS = Kind(
     "scenic units",
     "a piece of scenery, a prop or a costume that carries elements",
     (
         _PRODUCTION,
         text(
-            "Scenic unit", "What it is called", 120, required=True, example="Ice wall", also=("name", "unit")
+            "Scenic unit",
+            "What it is called",
+            120,
+            required=True,
+            example="Ice wall",
+            also=("name", "unit"),
+            field="name",
         ),
         choice("Motion", Motion, "How it moves", default="static"),
         choice("Zone", Zone, "How wet it gets", default="dry"),
-        yes_no("Travelling cable", "A cable follows it as it moves", default="no"),
-        tag("Place", "Where it stands", example="SL-DR"),
-        tag("Tag", "Its own tag", default="the production's code and its name"),
+        yes_no(
+            "Travelling cable", "A cable follows it as it moves", default="no", field="has_travelling_cable"
+        ),
+        tag("Place", "Where it stands", example="SL-DR", field="stands_at"),
+        tag("Tag", "Its own tag", default="the production's code and its name", field="place", is_fixed=True),
     ),
     load_scenic_units,
     "scenic unit",
     ("production", "scenic_unit"),
     ("scenery", "scenic unit"),
+    listing=queries.SCENIC_UNITS,
+    record=ScenicUnit,
+    retire=free_scenic_unit,
+    label=("name", "production"),
 )
-ELEMENTS = Sheet(
+
+
+def _of_runs(field: str) -> Callable[[Mapping[str, Any]], object]:
+    """A field of each run, from a row of the list of elements; nothing where no run has it."""
+
+    def read(row: Mapping[str, Any]) -> object:
+        values = tuple(run[field] for run in row["runs"])
+        return values if any(value is not None for value in values) else None
+
+    return read
+
+
+def _leads_um(row: Mapping[str, Any]) -> object:
+    leads = [run["lead_m"] for run in row["runs"]]
+    if all(lead is None for lead in leads):
+        return None
+    return tuple(None if lead is None else round(lead * 1_000_000) for lead in leads)
+
+
+def _spread_runs(runs: Sequence[Values]) -> Values:
+    return {
+        "pieces": tuple(run["pieces"] for run in runs),
+        "feed_style": tuple(run.get("feed_style") for run in runs),
+        "lead": tuple(run.get("lead") for run in runs),
+        "lead_gauge": tuple(run.get("lead_gauge") for run in runs),
+    }
+
+
+RUNS = Part(
+    "runs",
+    "its runs, each on a lead of its own; given, they take the place of all it has",
+    (
+        Column("Pieces", Form.RUNS, "Its pieces", required=True, part="pieces"),
+        choice("Feed style", FeedStyle, "Fed at one end, both or in the middle", default="one"),
+        length("Lead", "Length of its lead, one way", 0, 500, example="5 m", field="lead_m"),
+        Column("Lead gauge", Form.GAUGE, "Size of each core of the lead", example="18 AWG"),
+    ),
+    _spread_runs,
+    (
+        Part(
+            "pieces",
+            "its pieces in the order they are chained",
+            (
+                length("Drawn", "Length as drawn", 0.001, 200, required=True, example="750 mm",
+                       field="drawn_mm"),
+            ),
+            lambda pieces: {"pieces": tuple(piece["drawn"] for piece in pieces)},
+        ),
+    ),
+)  # fmt: skip
+
+ELEMENTS = Kind(
     "elements",
     "something that must light up",
     (
-        tag("Element", "Its code", required=True, example="SQ-07", also=("tag", "code")),
+        tag("Element", "Its code", required=True, example="SQ-07", also=("tag", "code"), field="tag",
+            is_fixed=True),
         _PRODUCTION,
         text("Name", "What it is", 120, example="Attic window 1", default="its code"),
         text("Scenic unit", "The piece of scenery it is on", 120, example="Attic row", also=("unit",)),
         tag("Place", "Where it is, if not on a scenic unit", example="SL-DL"),
         tag("Tape", "Code of the tape; blank: undecided", example="NW24"),
-        Column("Pieces", Kind.LENGTHS, "Pieces as drawn, in order", unit="m", low=0.001, high=200,
-               example="3 x 750 mm", also=("segments",)),
-        length("Length", "Length of each piece as drawn, instead of Pieces", 0.001, 200, example="1300 mm"),
-        whole("Count", "How many pieces of that length", 1, 400, default="1", also=("quantity",)),
+        Column("Pieces", Form.RUNS, "Pieces as drawn, in order; + chains pieces in one run", required=False,
+               unit="m", low=0.001, high=200, example="3 x 750 mm", also=("segments",), part="runs",
+               read=lambda r: tuple(tuple(round(p["drawn_mm"] * 1_000) for p in run["pieces"])
+                                    for run in r["runs"])),
+        length("Length", "Length of each piece as drawn, instead of Pieces", 0.001, 200, example="1300 mm",
+               is_short=True),
+        whole("Count", "How many pieces of that length", 1, 400, default="1", also=("quantity",),
+              is_short=True),
         choice("Fit", FitRule, "How a drawn length becomes whole cut pitches", default="inside"),
         yes_no("Join allowed", "A piece may have a join inside it", default="no"),
-        yes_no("Chained", "All pieces are one run on one lead", default="no: a run for each piece"),
+        yes_no("Chained", "All pieces are one run on one lead", default="no: a run for each piece",
+               is_short=True),
         choice("Feed style", FeedStyle, "Where a run is fed: one end, both or the middle", default="one",
-               also=("feed", "fed at")),
-        Column("Lead", Kind.LENGTHS, "Length of each run's lead, one way; one length counts for all runs",
-               unit="m", low=0, high=500, example="5 m", also=("lead length", "leads")),
-        Column("Lead gauge", Kind.GAUGE, "Size of each core of the lead", bare_unit="AWG", example="18 AWG",
-               also=("lead awg", "awg", "gauge", "wire")),
+               also=("feed", "fed at"), part="runs", many=True, read=_of_runs("feed_style")),
+        length("Lead", "Length of each run's lead, one way; one length counts for all runs", 0, 500,
+               example="5 m", also=("lead length", "leads"), part="runs", many=True, read=_leads_um),
+        Column("Lead gauge", Form.GAUGE, "Size of each core of the lead", bare_unit="AWG", example="18 AWG",
+               also=("lead awg", "awg", "gauge", "wire"), part="runs", many=True,
+               read=_of_runs("lead_gauge")),
         text("Mount", "What it is fixed to", 40, example="aluminium"),
         choice("Zone", Zone, "How wet it gets", default="its scenic unit's"),
         text("Match group", "Seen together: one tape, one lot", 80, example="attic", also=("match",)),
         text("Control group", "Moves together: shares channels", 80),
-        Column("Emitters wired", Kind.LIST, "Emitters that reach a channel", example="R G B W", default="all",
-               also=("wired",)),
-        yes_no("Dimmed", "Through a decoder or dimmer", default="yes"),
-        Column("Needs", Kind.LIST, "battery, wireless or both"),
+        Column("Emitters wired", Form.LIST, "Emitters that reach a channel", example="R G B W", default="all",
+               also=("wired",), field="wired"),
+        yes_no("Dimmed", "Through a decoder or dimmer", default="yes", field="is_dimmed"),
+        Column("Needs", Form.LIST, "battery, wireless or both", is_short=True),
+        yes_no("Needs battery", "It must run from a battery", default="no"),
+        yes_no("Needs wireless", "Control must reach it without wire", default="no"),
         whole("Priority", "1 is fed first", 1, 9, default="3"),
         choice("Status", ElementStatus, "How far it is", default="asked"),
-        Column("Level cap", Kind.NUMBER, "Highest level in per cent; it never hides a load", low=1, high=100,
-               also=("level cap %", "cap pct")),
-        text("Cap enforced", "Where the cap is enforced", 120, also=("cap enforced where",)),
+        Column("Level cap", Form.NUMBER, "Highest level in per cent; it never hides a load", low=1, high=100,
+               also=("level cap %", "cap pct"), field="cap_pct"),
+        text("Cap enforced", "Where the cap is enforced", 120, also=("cap enforced where",),
+             field="cap_enforced_where"),
         text("Cap signed by", "Who signed for it", 80),
         day("Cap signed on", "When"),
         text("Note", "Anything to know"),
@@ -332,19 +428,28 @@ ELEMENTS = Sheet(
     "element",
     ("element",),
     ("element",),
+    listing=queries.ELEMENTS,
+    record=Element,
+    parts=(RUNS,),
+    retire=retire_element,
+    label=("name", "scenic_unit", "production"),
 )  # fmt: skip
-CUES = Sheet(
+CUES = Kind(
     "running orders",
     "one stretch of an element's running order",
     (
         tag("Element", "The element", required=True, example="SQ-23"),
-        whole("Step", "Its place in the order", 1, 10_000, required=True, example="1", also=("seq",)),
+        whole("Step", "Its place in the order", 1, 10_000, required=True, example="1", also=("seq",), field="number"),
         text("Name", "What it is", 80, example="act one", also=("segment",)),
         quantity("Minutes", "min", "How long it lasts", 0.01, 1_440, required=True, example="20",
                  also=("time",)),
-        Column("Level", Kind.NUMBER, "Level in per cent", required=True, low=0, high=100, example="100",
-               also=("level %", "level pct")),
+        Column("Level", Form.NUMBER, "Level in per cent", required=True, low=0, high=100, example="100",
+               also=("level %", "level pct"), field="level_pct"),
     ),
     load_cues,
-    also=("cues", "running order", "battery profile"),
+    "cue",
+    ("element", "step"),
+    ("cues", "running order", "battery profile"),
+    listing=queries.CUES,
+    record=Cue,
 )  # fmt: skip

@@ -1,0 +1,1 @@
+"""What a writing of many rows knows, and how it stores them."""

@@ -1,1 +1,0 @@
-"""Cells become typed values by the columns that a sheet declares."""
