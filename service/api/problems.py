@@ -30,6 +30,7 @@ STATUS: dict[type[errors.ServiceError], tuple[int, str]] = {
     errors.BadQuantity: (422, "A quantity that cannot be used"),
     errors.BadRequest: (422, "A request that cannot be read"),
     errors.BadSheets: (422, "Sheets that could not be brought in"),
+    errors.BadValues: (422, "Values that cannot be"),
     errors.BadSetting: (500, "A wrong setting"),
     errors.Refused: (409, "Refused by a rule"),
     errors.AlreadyExists: (409, "Already in use"),
@@ -133,10 +134,17 @@ async def _refused(request: Request, error: Exception) -> Response:
     more: dict[str, Any] = {}
     if isinstance(error, errors.BadSheets):
         more["errors"] = [dataclasses.asdict(row) for row in error.errors]
+    if isinstance(error, errors.BadValues):
+        more["errors"] = [_wrong_value(row) for row in error.errors]
     if isinstance(error, errors.OverLimit):
         more["findings"] = [as_row(f).model_dump() for f in error.findings if isinstance(f, Finding)]
     mend = error.mend or "Read it again and correct the request."
     return answer(request, status, error.code, title, (error.message, mend), headers, **more)
+
+
+def _wrong_value(fault: errors.RowError) -> dict[str, str]:
+    where = pointer([fault.column]) if fault.column else "#"
+    return {"pointer": where, "detail": fault.message, "mend": fault.mend, "code": errors.BadValues.code}
 
 
 async def _protocol(request: Request, error: Exception) -> Response:

@@ -43,9 +43,11 @@ def change(
     Raises NotFound, Stale, BadValues, InUse.
     """
     thing, row = _held(session, kind, key, expected)
-    merged = kind.values_of(row) | values
+    before = kind.values_of(row)
+    merged = before | values
     merged = {name: value for name, value in merged.items() if value is not None}
-    return _store(session, kind, merged, hand, thing.id)
+    kept = frozenset(name for name, value in merged.items() if before.get(name) == value)
+    return _store(session, kind, merged, hand, thing.id, kept)
 
 
 def retire(
@@ -121,12 +123,17 @@ def _refuse_used_tag(session: Session, kind: Kind, values: Values) -> None:
 
 
 def _store(
-    session: Session, kind: Kind, values: Values, hand: Hand, thing_id: int | None
+    session: Session,
+    kind: Kind,
+    values: Values,
+    hand: Hand,
+    thing_id: int | None,
+    kept: frozenset[str] = frozenset(),
 ) -> tuple[lists.Row, int]:
     listing = _listing(kind)
     heads = {c.key: c.part or c.api_name for c in kind.columns}
-    row = Row(kind.name, None, values, heads, kind.index, kind.name_of(values), thing_id=thing_id)
-    ctx = Context(session, hand.by, hand.today, frozenset({kind.name}))
+    row = Row(kind.name, None, values, heads, kind.index, kind.name_of(values), thing_id=thing_id, kept=kept)
+    ctx = Context(session, hand.by, hand.today, may_make=False)
     kind.load([row], ctx, Known(ctx))
     if ctx.errors:
         raise BadValues(ctx.errors)

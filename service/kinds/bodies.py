@@ -44,6 +44,10 @@ def reader(column: Column) -> Callable[[Any], object]:
             raise ValueError("one value is expected" if value is not None else "it may not be null")
         if isinstance(value, str) and ("\x00" in value or not value.isprintable()):
             raise ValueError("text without control characters is expected")
+        if isinstance(value, str) and not value.strip():
+            if column.required:
+                raise ValueError("it may not be blank")
+            return None
         if isinstance(value, str) and column.form in _NUMBERS and column.form not in _TEXT_TOO:
             raise ValueError("a number is expected")
         if not isinstance(value, str) and column.form not in _NUMBERS:
@@ -78,7 +82,8 @@ def json_schema(column: Column) -> dict[str, Any]:
         return {"type": "string", "minLength": 1, "maxLength": MAX_TAG,
                 "pattern": "^[A-Za-z0-9][A-Za-z0-9._+-]*$"}  # fmt: skip
     if form not in _NUMBERS:
-        return {"type": "string", "minLength": 1, "maxLength": int(column.high or MAX_TEXT)}
+        least = {"minLength": 1} if column.required else {}
+        return {"type": "string"} | least | {"maxLength": int(column.high or MAX_TEXT)}
     figure: dict[str, Any] = {"type": _NUMBERS[form]} | _range(column)
     if form not in _TEXT_TOO or not (column.unit or form is Form.MONEY):
         return figure

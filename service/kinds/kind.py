@@ -38,9 +38,9 @@ class Kind:
     calls such a thing, so that a row refused for another reason is not also missed by every row that refers
     to it. `listing`: how the thing is answered; `record`: what it is stored as.
 
-    `retire(session, thing, today)`: takes it out of use, or refuses; afterwards a tagged thing is retired, any
-    other is taken out unless it is referred to. `is_written`: whether the API makes and changes it (a feed is
-    moved by its own rules instead). `label`: fields printed under its tag.
+    `retire(session, thing, today)`: takes it out of use, or refuses; afterwards a tagged thing is retired,
+    any other is taken out unless it is referred to. `is_written`: whether the API makes and changes it (a
+    feed is moved by its own rules instead). `label`: fields printed under its tag.
     """
 
     name: str

@@ -37,7 +37,7 @@ def retire_unit(session: Session, unit: Unit, today: date) -> None:
     if fed:
         elements = list(dict.fromkeys(element for _, element in fed))
         raise InUse(
-            f"{unit.tag} feeds {_some(elements)} in the kept plan of {_some(dict.fromkeys(p for p, _ in fed))}",
+            f"{unit.tag} feeds {_some(elements)} in the kept plan of {_some({p: 0 for p, _ in fed})}",
             "Move those feeds first; if it is broken, set its state to faulty instead.",
         )
     _refuse_promised(session, Hold.unit_id == unit.id, unit.tag, today)

@@ -22,6 +22,7 @@ class Row:
     name: str = ""
     is_broken: bool = False
     thing_id: int | None = None
+    kept: frozenset[str] = frozenset()  # columns that are as they were before the change
 
     def has(self, key: str) -> bool:
         return key in self.values

@@ -112,7 +112,12 @@ ELEMENTS = Listing(
         Field("status", Element.status, "asked, drawn, cut, built, tested, installed, working, dark, …"),
         Field("priority", Element.priority, "1 is fed first, 9 last"),
         Field("tape", Tape.tag, "tag of its tape; blank: undecided", is_blank=True),
-        Field("wired", Element.wired, "emitters that reach a channel, in pad order"),
+        Field(
+            "wired",
+            Element.wired,
+            "emitters that reach a channel, in pad order; or none",
+            shown=lambda names: names or "none",
+        ),
         Field("is_dimmed", Element.is_dimmed, "whether it needs a decoder"),
         Field("control_group", _control.name, "moves together with, on the same channels", is_blank=True),
         Field("match_group", _match.name, "seen together with: one tape, one lot", is_blank=True),

@@ -60,13 +60,16 @@ def test_a_run_takes_a_lead_in_any_unit_exactly(service: Service) -> None:
 @pytest.mark.parametrize(
     ("path", "body", "where", "said"),
     [
-        ("", {"priority": 10}, "#/priority", "less than or equal to 9"),
-        ("", {"status": "glowing"}, "#/status", "'asked'"),
-        ("", {"name": None}, "#/name", "string"),
-        ("", {"name": ""}, "#/name", "at least 1"),
-        ("", {"name": "a\x00b"}, "#/name", "pattern"),
+        ("", {"priority": 10}, "#/priority", "Allowed from 1 to 9"),
+        ("", {"status": "glowing"}, "#/status", "asked, drawn"),
+        ("", {"is_dimmed": "yes"}, "#/is_dimmed", "true or false"),
+        ("", {"runs": [{"pieces": [{}]}]}, "#/runs/0/pieces/0/drawn_mm", "required"),
+        ("", {"name": 7}, "#/name", "text is expected"),
+        ("", {"name": "a\x00b"}, "#/name", "control characters"),
+        ("", {"tag": "SQ-9"}, "#/tag", "not known here"),
+        ("", {"runs": [{"pieces": [{"drawn_mm": "2 A"}]}]}, "#/runs/0/pieces/0/drawn_mm", "2 A"),
         ("", {"colour": "red"}, "#/colour", "not known here"),
-        ("", {"cap_pct": 0}, "#/cap_pct", "greater than 0"),
+        ("", {"cap_pct": 0}, "#/cap_pct", "Allowed from 1 to 100"),
         ("", [], "#", "dictionary"),
         ("/runs/1", {"lead_m": "5"}, "#/lead_m", "unit"),
         ("/runs/1", {"lead_m": "9**9**9**9 m"}, "#/lead_m", ""),
@@ -90,10 +93,10 @@ def test_a_value_that_cannot_be_used_is_pointed_at(
 @pytest.mark.parametrize(
     ("body", "said"),
     [
-        ({"tape": "T-NONE"}, "there is no tape T-NONE"),
-        ({"place": "nowhere"}, "there is no place nowhere"),
-        ({"scenic_unit": "Boat"}, "no scenic unit Boat"),
-        ({"wired": "red amber"}, "no emitter amber"),
+        ({"tape": "T-NONE"}, "T-NONE is not a tape"),
+        ({"place": "nowhere"}, "nowhere is not a place"),
+        ({"scenic_unit": "Boat"}, "Boat is not a scenic unit"),
+        ({"wired": "red amber"}, "no emitter 'amber'"),
         ({"cap_pct": 60}, "who signed it"),
     ],
 )
@@ -101,8 +104,9 @@ def test_a_change_that_points_nowhere_is_refused_in_words(
     service: Service, body: dict[str, object], said: str
 ) -> None:
     answer = service.patch("/elements/SQ-1", body, if_match='"1"')
-    assert refusal(answer) == (422, "bad-request")
+    assert refusal(answer) == (422, "bad-values")
     assert said in answer.json()["detail"]
+    assert answer.json()["errors"][0]["pointer"] == f"#/{next(iter(body))}"
 
 
 def test_other_tape_changes_the_whole_pitches_of_what_is_not_cut(service: Service) -> None:
@@ -110,12 +114,12 @@ def test_other_tape_changes_the_whole_pitches_of_what_is_not_cut(service: Servic
     with service.store.writing("tests") as session:
         build.a_tape(session, (("white", 9.6),), tag="T-W", pitch_um=62_500)
     refused = service.patch("/elements/SQ-1", {"tape": "t-w"}, if_match='"1"')
-    assert "no emitter red" in refused.json()["detail"]
+    assert "no emitter 'red'" in refused.json()["detail"]
     answer = service.patch("/elements/SQ-1", {"tape": "t-w", "wired": "white"}, if_match='"1"')
     piece = answer.json()["runs"][0]["pieces"][0]
     assert (answer.json()["tape"], piece["cut_pitches"], piece["cut_mm"]) == ("T-W", 32, 2000.0)
     undecided = service.patch("/elements/SQ-1", {"tape": None}, if_match='"2"').json()
-    assert (undecided["tape"], undecided["wired"]) == (None, "")
+    assert (undecided["tape"], undecided["wired"]) == (None, "none")
     assert undecided["runs"][0]["pieces"][0]["cut_pitches"] is None
 
 
@@ -151,7 +155,7 @@ def test_a_group_is_made_by_its_first_member(service: Service) -> None:
 
 def test_a_supply_found_faulty_says_why_and_can_be_mended(service: Service) -> None:
     wordless = service.patch("/supplies/ps-1", {"state": "faulty"}, if_match='"1"')
-    assert refusal(wordless) == (422, "bad-request")
+    assert refusal(wordless) == (422, "bad-values")
     note = {"state": "faulty", "state_note": "hiccups at half load", "home": "store"}
     faulty = service.patch("/supplies/ps-1", note, if_match='"1"').json()
     assert (faulty["state"], faulty["home"]) == ("faulty", "STORE")

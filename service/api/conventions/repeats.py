@@ -36,8 +36,9 @@ def fingerprint(parts: Iterable[bytes]) -> str:
     return whole.hexdigest()
 
 
-def response(answer: Answer) -> Response:
-    headers = {"Location": answer.location} if answer.location else {}
+def response(answer: Answer, **more: str) -> Response:
+    """The answer with its headers; `more`: further ones."""
+    headers = more | ({"Location": answer.location} if answer.location else {})
     if answer.is_replayed:
         headers["Idempotency-Replayed"] = "true"
     return Response(answer.body, answer.status, headers, answer.media_type)

@@ -1,5 +1,7 @@
 """Sheets of the things themselves: supplies, decoders, batteries, boxes and outlets."""
 
+from datetime import date
+
 from service.kinds.columns import Column, choice, day, length, quantity, tag, text, whole
 from service.kinds.kind import Kind
 from service.kinds.retiring import retire_outlet, retire_unit
@@ -10,6 +12,7 @@ from service.stock import gear_queries, queries
 from service.stock.gear import Enclosure, GearKind, Unit, UnitState
 from service.stock.records import Outlet, OutletKind
 
+BAD = frozenset({UnitState.SUSPECT, UnitState.FAULTY, UnitState.MISSING})
 VENTS = ("sealed", "vented", "fan")
 
 
@@ -25,15 +28,19 @@ def _load_units(kind: GearKind, rows: list[Row], ctx: Context, known: Known) -> 
         if not claimed or model is None or row.is_broken:
             ctx.mark_broken(row)
             continue
-        values = _unit(row, kind, home) | {"model_id": model.id}
+        values = _unit(row, kind, home, ctx) | {"model_id": model.id}
         kept.append((row, model, values))
     ids = ctx.put(Unit, [values for _, _, values in kept])
     for (row, model, _), i in zip(kept, ids, strict=True):
         known.units.put(row, UnitFacts(i, row.text("tag"), kind, model))
 
 
-def _unit(row: Row, kind: GearKind, home: int | None) -> dict[str, object]:
+def _unit(row: Row, kind: GearKind, home: int | None, ctx: Context) -> dict[str, object]:
     state: UnitState = row.one_of("state", UnitState.GOOD)
+    if row.thing_id is not None and state in BAD and not row.has("state_note"):
+        ctx.refuse(
+            row, "state_note", f"{row.text('tag')} is {state} without a word why", "Say what was found."
+        )
     return {
         "id": row.thing_id,
         "tag": row.text("tag"),
@@ -46,7 +53,16 @@ def _unit(row: Row, kind: GearKind, home: int | None) -> dict[str, object]:
         "last_tested_on": row.day("tested_on"),
         "cycles": row.whole("cycles"),
         "measured_ah": row.real("measured"),
+        "retired_on": _retired_on(row, state, ctx),
     }
+
+
+def _retired_on(row: Row, state: UnitState, ctx: Context) -> date | None:
+    """A retired unit is out of every count from the day it was retired."""
+    if state is not UnitState.RETIRED:
+        return None
+    before = None if row.thing_id is None else ctx.session.get_one(Unit, row.thing_id).retired_on
+    return before or ctx.today
 
 
 def load_supplies(rows: list[Row], ctx: Context, known: Known) -> None:
@@ -62,7 +78,7 @@ def load_batteries(rows: list[Row], ctx: Context, known: Known) -> None:
 
 
 def load_enclosures(rows: list[Row], ctx: Context, known: Known) -> None:
-    kept = [(row, _unit(row, GearKind.ENCLOSURE, ctx.find(known.places, row, "bin"))) for row in rows]
+    kept = [(row, _unit(row, GearKind.ENCLOSURE, ctx.find(known.places, row, "bin"), ctx)) for row in rows]
     kept = [(row, values) for row, values in kept if ctx.claim(row, "tag", row.text("tag"))]
     ids = ctx.put(Unit, [values for _, values in kept])
     boxes: list[dict[str, object]] = []

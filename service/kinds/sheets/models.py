@@ -215,8 +215,8 @@ _MODEL_ENDS = (
     ),
     text("Note", "Anything to know"),
 )
-_CLASS = quantity("Class", "V", "Class it counts as", 3, 60, field="class_v", default="the nearest of 5, 12, 24, 48 V",
-                  also=("nominal class",))  # fmt: skip
+_CLASS = quantity("Class", "V", "Class it counts as", 3, 60, field="class_v",
+                  default="the nearest of 5, 12, 24, 48 V", also=("nominal class",))  # fmt: skip
 _LOAD_FACTOR = Column("Load factor", Form.SHARE, "Share of its rating in use", low=0.1,
                       default="the house's 0.80")  # fmt: skip
 

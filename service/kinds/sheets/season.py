@@ -25,7 +25,7 @@ def _venue(row: Row, ctx: Context, known: Known) -> int | None:
     if not name and venues.things:
         ctx.refuse(row, "venue", "the venue is not said and there are several", "Name one.")
         return None
-    if venues.get(name) is not None or "venues" in ctx.sheets or venues.things.keys() - venues.rows.keys():
+    if venues.get(name) is not None or not ctx.makes("venues") or venues.things.keys() - venues.rows.keys():
         return ctx.find(venues, row, "venue")
     made = name or "Main stage"
     ctx.remark(f"venue {made!r} was made with mains at {UNSAID_MAINS_V:g} V: correct it if yours differ")

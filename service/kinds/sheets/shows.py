@@ -5,7 +5,10 @@ import unicodedata
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
+from sqlalchemy import func, select
+
 from service.electrical.tape import Fit, cut_pitches
+from service.errors import InUse
 from service.kinds.columns import Column, Form, choice, day, length, quantity, tag, text, whole, yes_no
 from service.kinds.kind import Kind, Part, Values
 from service.kinds.retiring import free_scenic_unit, retire_element
@@ -23,6 +26,7 @@ from service.shows.records import (
     GroupKind,
     Motion,
     Piece,
+    PieceCut,
     Run,
     ScenicUnit,
     Zone,
@@ -31,6 +35,7 @@ from service.stock.records import Place, PlaceKind
 from service.units import show_um
 
 NEEDS = ("battery", "wireless")
+NONE_WIRED = ("none",)
 _Pieces = list[tuple[int, int | None]]  # drawn length in µm, whole cut pitches; one run
 
 
@@ -102,7 +107,7 @@ def _unit_of(row: Row, ctx: Context, known: Known, production: ProductionFacts) 
     if not name:
         return None
     key = f"{production.tag}\t{name}"
-    if known.scenic_units.get(key) is None and "scenic units" not in ctx.sheets:
+    if known.scenic_units.get(key) is None and ctx.makes("scenic units"):
         ctx.remark(f"scenic unit {name!r} of {production.tag} was made: it stands still and is dry")
         known.scenic_units.put(row, _scenic_unit(row, ctx, known, production, None, name), key)
     return ctx.named(known.scenic_units, row, "scenic_unit", key, name)
@@ -142,23 +147,32 @@ def _drawn_um(row: Row, ctx: Context) -> tuple[tuple[int, ...], ...]:
 def _wired(row: Row, ctx: Context, tape: TapeFacts | None) -> str:
     """The emitters that reach a channel, in pad order; all of them unless the sheet says otherwise."""
     asked = row.names("emitters_wired")
+    if asked == NONE_WIRED:
+        return ""
     if tape is None:
-        return " ".join(asked)
-    known = {name.upper(): name for name in tape.emitters}
-    for name in asked:
-        if name.upper() not in known:
+        if asked and row.thing_id is None:
             ctx.refuse(
                 row,
                 "emitters_wired",
-                f"{tape.tag} has no emitter {name!r}",
-                f"It has {', '.join(tape.emitters)}.",
+                "nothing can be wired while the tape is undecided",
+                "Name the tape too.",
             )
+        return ""
+    known = {name.upper(): name for name in tape.emitters}
+    unknown = [name for name in asked if name.upper() not in known]
+    if unknown:
+        ctx.refuse(
+            row,
+            "emitters_wired",
+            f"{tape.tag} has no emitter {', '.join(map(repr, unknown))}",
+            f"It has {', '.join(tape.emitters)}.",
+        )
     wanted = {name.upper() for name in asked} or set(known)
     return " ".join(name for name in tape.emitters if name.upper() in wanted)
 
 
 def _runs(row: Row, ctx: Context, tape: TapeFacts | None, fit: FitRule) -> list[_Pieces]:
-    """Drawn length and whole cut pitches of each piece of each run; no pitches while the tape is undecided."""
+    """Drawn length and whole cut pitches of each piece of each run; none while the tape is undecided."""
     runs: list[_Pieces] = []
     for drawn in _drawn_um(row, ctx):
         pieces: _Pieces = []
@@ -190,6 +204,9 @@ def _element(
         ctx.refuse(
             row, "needs", f"{', '.join(sorted(needs - set(NEEDS)))} is not known", "Choose battery, wireless."
         )
+    _refuse_bare_cap(row, ctx)
+    if row.thing_id is not None and not row.is_broken:
+        _refuse_other_tape(row, tape, ctx)
     if production is None:
         return None
     zone: Zone | None = row.one_of("zone", None)
@@ -245,9 +262,44 @@ def load_elements(rows: list[Row], ctx: Context, known: Known) -> None:
         for run_id, (_, chain) in zip(run_ids, chains, strict=True)
         for n, (drawn_um, pitches) in enumerate(chain, start=1)
     ]
+    _keep_what_is_cut(rows, pieces, ctx)
     piece_ids = iter(ctx.put_parts(Piece, (Run, "run_id"), "number", pieces))
+    ctx.bump(Element, {run["element_id"] for run in runs if run.get("id") in ctx.changed.get(Run, ())})
     for run_id, run, (facts, chain) in zip(run_ids, runs, chains, strict=True):
         facts.runs.append(RunFacts(run_id, run["number"], [next(piece_ids) for _ in chain]))
+
+
+def _keep_what_is_cut(rows: list[Row], pieces: list[dict[str, Any]], ctx: Context) -> None:
+    """A piece that is cut stays as it was cut, whatever the fit rule says now."""
+    if ctx.is_checking_only or all(row.thing_id is None for row in rows):
+        return
+    runs = sorted({piece["run_id"] for piece in pieces})
+    cut = select(Piece.run_id, Piece.number, Piece.cut_pitches).join(PieceCut).where(Piece.run_id.in_(runs))
+    as_cut = {(run, number): pitches for run, number, pitches in ctx.session.execute(cut)}
+    for piece in pieces:
+        piece["cut_pitches"] = as_cut.get((piece["run_id"], piece["number"]), piece["cut_pitches"])
+
+
+def _refuse_other_tape(row: Row, tape: TapeFacts | None, ctx: Context) -> None:
+    """What is cut keeps its tape."""
+    element = ctx.session.get_one(Element, row.thing_id)
+    if element.tape_id == (None if tape is None else tape.id):
+        return
+    pieces = select(func.count(Piece.id.distinct())).select_from(PieceCut).join(Piece).join(Run)
+    cut = ctx.session.scalar(pieces.where(Run.element_id == element.id)) or 0
+    if cut:
+        raise InUse(
+            f"{cut} of the pieces of {element.tag} {'is' if cut == 1 else 'are'} cut already",
+            "Return or scrap what was cut before the tape is changed.",
+        )
+
+
+def _refuse_bare_cap(row: Row, ctx: Context) -> None:
+    if row.has("level_cap") and not (row.has("cap_enforced") and row.has("cap_signed_by")):
+        ctx.refuse(
+            row, "level_cap", "the level cap must say where it is enforced and who signed it",
+            "Give both: a cap that nobody holds is none.",
+        )  # fmt: skip
 
 
 def _run_values(row: Row, element_id: int, count: int, ctx: Context) -> list[dict[str, Any]]:

@@ -30,8 +30,15 @@ class Index(Generic[R]):
     kind: str
     read: Callable[[], Mapping[str, R]]
     rows: dict[str, Row] = field(default_factory=dict)  # those that come from sheets
+    retired: Callable[[], frozenset[str]] = frozenset
     hints: int = 60
     _things: dict[str, R] | None = None
+    _retired: frozenset[str] | None = None
+
+    def is_retired(self, name: str) -> bool:
+        if self._retired is None:
+            self._retired = self.retired()
+        return tag_key(name) in self._retired
 
     @property
     def things(self) -> dict[str, R]:
@@ -60,17 +67,20 @@ class Index(Generic[R]):
 
 @dataclass(slots=True)
 class Context:
-    """`by` and `today` are passed in; `sheets` names the sheets of this import."""
+    """`by` and `today` are passed in; `sheets` names the sheets of this import. `may_make`: whether what is
+    named but nowhere described, such as a venue, is made along the way."""
 
     session: Session
     by: str
     today: date
     sheets: frozenset[str] = frozenset()
+    may_make: bool = True
     errors: list[RowError] = field(default_factory=list)
     remarks: list[str] = field(default_factory=list)
     broken: dict[str, set[str]] = field(default_factory=dict)
     made: dict[type[Stored], set[int]] = field(default_factory=dict)
     stored: dict[type[Stored], list[int]] = field(default_factory=dict)
+    changed: dict[type[Stored], set[int]] = field(default_factory=dict)
     _tags: dict[str, str] | None = None
     _claims: dict[str, Row] = field(default_factory=dict)
 
@@ -90,6 +100,10 @@ class Context:
     def remark(self, text: str) -> None:
         self.remarks.append(text)
 
+    def makes(self, name: str) -> bool:
+        """Whether things of that kind that are only named are made: there is no sheet of them."""
+        return self.may_make and name not in self.sheets
+
     # -- what is known ---------------------------------------------------------------------------
 
     def find(self, index: Index[R], row: Row, key: str) -> R | None:
@@ -108,6 +122,11 @@ class Context:
                 f"{shown or name} is not {_a(index.kind)} that is known here",
                 f"Nearest is {near}." if near else f"Enter that {index.kind} first, or leave this blank.",
             )
+        elif thing is not None and key not in row.kept and index.is_retired(name):
+            self.refuse(
+                row, key, f"{shown or name} is retired", f"Name another {index.kind}, or bring it back first."
+            )
+            return None
         return thing
 
     def nowhere(self, row: Row, key: str, name: str, indexes: Iterable[Index[Any]]) -> None:
@@ -198,7 +217,7 @@ class Context:
         fresh = [row for row in rows if not row.get("id")]
         made = iter(self._make(record, fresh))
         if changed:
-            updating.change(self.session, record, changed)
+            self.changed.setdefault(record, set()).update(updating.change(self.session, record, changed))
         ids = [row.get("id") or next(made) for row in rows]
         self.stored.setdefault(record, []).extend(ids)
         return ids
@@ -242,8 +261,19 @@ class Context:
             updating.take_places(self.session, record, (column, number), standing, rows)
         ids = self.put(record, rows)
         if standing and not self.is_checking_only:
-            updating.take_out_others(self.session, record, owner, standing, set(ids), below)
+            new, moved = self.made.get(record, set()), self.changed.get(record, set())
+            touched = {row[column] for row, i in zip(rows, ids, strict=True) if i in new or i in moved}
+            touched |= updating.take_out_others(self.session, record, owner, standing, set(ids), below)
+            self.bump(of, touched & set(standing))
         return ids
+
+    def bump(self, record: type[Stored], ids: set[int]) -> None:
+        """Their versions grow although only rows that belong to them changed."""
+        known = self.changed.setdefault(record, set())
+        fresh = ids - known - self.made.get(record, set())
+        if not self.is_checking_only:
+            updating.write(self.session, record, {i: {} for i in sorted(fresh)})
+        known.update(fresh)
 
     def _insert(self, table: Table, rows: list[dict[str, Any]]) -> list[int]:
         """Ids grow in the order of the rows; asking for them afterwards is twice as quick as RETURNING,

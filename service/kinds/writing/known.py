@@ -16,6 +16,7 @@ from service.season.records import Hold, OrderLine, Production
 from service.shows.records import Element, Group, GroupKind, Piece, Run, ScenicUnit
 from service.stock.gear import DecoderModel, GearKind, GearModel, SupplyOutput, Unit
 from service.stock.records import Cut, Emitter, Outlet, Place, Reach, Reel, Tape, Venue, Wire
+from service.store.base import Tagged
 
 R = TypeVar("R")
 
@@ -103,8 +104,10 @@ class Known:
         self.session = ctx.session
         self.new_plans: dict[str, int] = {}  # by production tag
 
-    def _index(self, kind: str, read: Callable[[Session], dict[str, R]]) -> Index[R]:
-        return Index(kind, partial(read, self.session))
+    def _index(
+        self, kind: str, read: Callable[[Session], dict[str, R]], record: type[Tagged] | None = None
+    ) -> Index[R]:
+        return Index(kind, partial(read, self.session), retired=lambda: _retired(self.session, record))
 
     @cached_property
     def venues(self) -> Index[int]:
@@ -112,7 +115,7 @@ class Known:
 
     @cached_property
     def places(self) -> Index[int]:
-        return self._index("place", _places)
+        return self._index("place", _places, Place)
 
     @cached_property
     def reaches(self) -> set[tuple[int, int]]:
@@ -126,27 +129,31 @@ class Known:
 
     @cached_property
     def tapes(self) -> Index[TapeFacts]:
-        return self._index("tape", _tapes)
+        return self._index("tape", _tapes, Tape)
 
     @cached_property
     def models(self) -> Index[ModelFacts]:
-        return self._index("model", _models)
+        return self._index("model", _models, GearModel)
 
     @cached_property
     def units(self) -> Index[UnitFacts]:
-        return Index("unit", lambda: _units(self.session, self.models))
+        return Index(
+            "unit", lambda: _units(self.session, self.models), retired=lambda: _retired(self.session, Unit)
+        )
 
     @cached_property
     def outlets(self) -> Index[int]:
-        return self._index("outlet", _outlets)
+        return self._index("outlet", _outlets, Outlet)
 
     @cached_property
     def reels(self) -> Index[ReelFacts]:
-        return Index("reel", lambda: _reels(self.session, self.tapes))
+        return Index(
+            "reel", lambda: _reels(self.session, self.tapes), retired=lambda: _retired(self.session, Reel)
+        )
 
     @cached_property
     def productions(self) -> Index[ProductionFacts]:
-        return self._index("production", _productions)
+        return self._index("production", _productions, Production)
 
     @cached_property
     def scenic_units(self) -> Index[int]:
@@ -158,7 +165,7 @@ class Known:
 
     @cached_property
     def elements(self) -> Index[ElementFacts]:
-        return self._index("element", _elements)
+        return self._index("element", _elements, Element)
 
     @cached_property
     def cuts(self) -> Index[int]:
@@ -176,6 +183,12 @@ class Known:
     def plans(self) -> Index[int]:
         """Kept plans, by production tag."""
         return self._index("plan", _plans)
+
+
+def _retired(session: Session, record: type[Tagged] | None) -> frozenset[str]:
+    if record is None:
+        return frozenset()
+    return frozenset(session.scalars(select(record.tag_key).where(record.retired_on.is_not(None))))
 
 
 def _venues(session: Session) -> dict[str, int]:

@@ -46,8 +46,8 @@ def _said(values: dict[str, Any] | None) -> dict[str, Any] | None:
     )
 
 
-def change(session: Session, record: type[Stored], rows: Sequence[Mapping[str, Any]]) -> None:
-    """Write what differs from the store in rows that carry their `id`."""
+def change(session: Session, record: type[Stored], rows: Sequence[Mapping[str, Any]]) -> set[int]:
+    """Write what differs from the store in rows that carry their `id`; the ids of those that differ."""
     standing = _standing(session, record, [row["id"] for row in rows])
     found: dict[int, dict[str, tuple[Any, Any]]] = {}
     for row in rows:
@@ -60,6 +60,7 @@ def change(session: Session, record: type[Stored], rows: Sequence[Mapping[str, A
         if differs:
             found[row["id"]] = differs
     write(session, record, found)
+    return set(found)
 
 
 def is_same(before: Any, after: Any) -> bool:
@@ -93,6 +94,7 @@ def write(session: Session, record: type[Stored], found: Differences) -> None:
     rows = [
         (i, tags.get(i), {n: b for n, (b, _) in d.items()}, {n: a for n, (_, a) in d.items()})
         for i, d in found.items()
+        if d  # nothing: its version only grows because a row that belongs to it changed
     ]
     audited(session, "changed", record, rows)
     session.expire_all()
@@ -142,15 +144,15 @@ def take_out_others(
     owners: Sequence[int],
     kept: set[int],
     below: Sequence[tuple[type[Stored], str]] = (),
-) -> None:
-    """Take out what belongs to the owners and is not kept, and what lies `below` it. What something else
-    refers to stays, with a refusal."""
-    of, column = owner
+) -> set[int]:
+    """Take out what belongs to the owners and is not kept, and what lies `below` it; the owners that lost
+    something. What something else refers to stays, with a refusal."""
+    _, column = owner
     (table,) = tables(record)
     found = session.execute(select(table).where(table.c[column].in_(owners), table.c.id.not_in(kept)))
     others = [dict(row._mapping) for row in found]
     if not others:
-        return
+        return set()
     ids = [row["id"] for row in others]
     for lower, key in below:
         take_out_others(session, lower, (record, key), ids, set())
@@ -162,4 +164,4 @@ def take_out_others(
         )
     session.execute(delete(table).where(table.c.id.in_(ids)))
     audited(session, "removed", record, [(row["id"], None, _said(row), None) for row in others])
-    write(session, of, {row[column]: {} for row in others})
+    return {row[column] for row in others}
