@@ -2,14 +2,24 @@
 is said once for every door."""
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from decimal import Decimal
 from functools import lru_cache
 from types import GenericAlias
 from typing import Annotated, Any
 
-from pydantic import BaseModel, ConfigDict, Field, PlainValidator, WithJsonSchema, create_model
+from pydantic import (
+    BaseModel,
+    ConfigDict,
+    Field,
+    PlainValidator,
+    ValidationError,
+    WithJsonSchema,
+    WrapValidator,
+    create_model,
+)
 
-from service.errors import BadQuantity
+from service.errors import BadQuantity, BadRequest, BadValues, RowError
 from service.kinds.cells import MAX_TAG, MAX_TEXT, read_cell
 from service.kinds.columns import Column, Form
 from service.kinds.kind import Kind, Part, Values
@@ -122,28 +132,92 @@ def _example(column: Column) -> list[Any]:
     return [value] if isinstance(value, bool | int) else [column.example]
 
 
+def _is_text(column: Column) -> bool:
+    """Whether it holds several values, so that the API takes it as the text of a sheet's cell."""
+    return column.many or column.form in (Form.EMITTERS, Form.RUNS)
+
+
+def text_reader(column: Column) -> Callable[[Any], object]:
+    """The same for the text of a cell with several values: "5 m; 3 x 2 m"."""
+
+    def read(value: Any) -> object:
+        if not isinstance(value, str) or not value.isprintable():
+            raise ValueError("text is expected, as it would stand in a sheet")
+        if not value.strip():
+            return None
+        try:
+            return read_cell(value, column, column.bare_unit or None)
+        except BadQuantity as refusal:
+            raise ValueError(f"{refusal.message}. {refusal.mend}") from refusal
+
+    return read
+
+
+def _plain_field(column: Column, is_needed: bool) -> tuple[Any, Any]:
+    if _is_text(column):
+        schema: dict[str, Any] = {"type": "string", "maxLength": 4_000}
+        kind: Any = Annotated[Any, PlainValidator(text_reader(column)), WithJsonSchema(schema)]
+        said = f"{_doc(column)}; as text, as in a sheet"
+        return kind | None, Field(None, description=said, examples=[column.example or "1; 2"])
+    kind = Annotated[Any, PlainValidator(reader(column)), WithJsonSchema(json_schema(column))]
+    if not column.required:
+        kind = kind | None
+    return kind, Field(... if is_needed else None, description=_doc(column), examples=_example(column))
+
+
 def _shape(columns: Sequence[Column], parts: Sequence[Part], name: str, is_change: bool) -> dict[str, Any]:
-    shape: dict[str, Any] = {}
-    for column in columns:
-        if column.is_short or column.part or (is_change and column.is_fixed):
-            continue
-        schema = json_schema(column)
-        is_needed = column.required and not is_change
-        kind: Any = Annotated[Any, PlainValidator(reader(column)), WithJsonSchema(schema)]
-        if not column.required:
-            kind = kind | None
-        default: Any = ... if is_needed else None
-        shape[column.api_name] = (kind, Field(default, description=_doc(column), examples=_example(column)))
+    names = {part.name for part in parts}
+    shape: dict[str, Any] = {
+        column.api_name: _plain_field(column, column.required and not is_change)
+        for column in columns
+        if column.api_name not in names and not (is_change and column.is_fixed)
+    }
     for part in parts:
+        texts = {c.api_name: c for c in columns if c.part == part.name}
         row = create_model(
             f"{name}{part.name.title().replace('_', '')}",
             __base__=Body,
             **_shape(part.columns, part.parts, name, False),
         )
-        rows: Any = GenericAlias(list, (row,))
-        is_needed = not is_change and any(c.required for c in columns if c.part == part.name)
-        shape[part.name] = (rows, Field(... if is_needed else None, description=part.doc, max_length=400))
+        rows: Any = Annotated[GenericAlias(list, (row,)), Field(max_length=400)]
+        said = part.doc
+        if part.name in texts:
+            rows = Annotated[rows, WrapValidator(_or_text(texts[part.name])), _or_text_schema()]
+            said += "; or as text, as in a sheet"
+        is_needed = not is_change and any(c.required for c in texts.values())
+        shape[part.name] = (rows, Field(... if is_needed else None, description=said))
     return shape
+
+
+def _or_text(column: Column) -> Callable[[Any, Callable[[Any], Any]], Any]:
+    """Rows, or the text that stands for them in a sheet, which is marked as such."""
+
+    def read(value: Any, rows: Callable[[Any], Any]) -> Any:
+        if not isinstance(value, str):
+            return rows(value)
+        try:
+            return Cell(read_cell(value, column, column.bare_unit or None))
+        except BadQuantity as refusal:
+            raise ValueError(f"{refusal.message}. {refusal.mend}") from refusal
+
+    return read
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """The value of a part's own column, given as text in place of its rows."""
+
+    value: object
+
+
+def _or_text_schema() -> Any:
+    def widened(schema: Any, handler: Any) -> Any:
+        return {"anyOf": [handler(schema), {"type": "string", "minLength": 1, "maxLength": 4_000}]}
+
+    class OrText:
+        __get_pydantic_json_schema__ = staticmethod(widened)
+
+    return OrText()
 
 
 @lru_cache
@@ -174,12 +248,42 @@ def said(kind: Kind, body: Body) -> Values:
 
 def _said(columns: Sequence[Column], parts: Sequence[Part], body: BaseModel) -> Values:
     given = {name: getattr(body, name) for name in body.model_fields_set}
-    values: Values = {c.key: given[c.api_name] for c in columns if c.api_name in given and not c.part}
+    names = {part.name for part in parts}
+    values: Values = {
+        c.key: given[c.api_name] for c in columns if c.api_name in given and c.api_name not in names
+    }
     for part in parts:
-        if part.name in given:
-            spread: Mapping[str, object] = part.spread(
-                [_said(part.columns, part.parts, row) for row in given[part.name] or []]
-            )
-            values |= dict.fromkeys((c.key for c in columns if c.part == part.name and not c.is_short), None)
-            values |= spread
+        if part.name not in given:
+            continue
+        own = [c for c in columns if c.part == part.name]
+        if isinstance(given[part.name], Cell):
+            (column,) = (c for c in own if c.api_name == part.name)
+            values[column.key] = given[part.name].value
+            continue
+        both = next((c for c in own if c.key in values), None)
+        if both is not None:
+            raise BadRequest(f"{part.name} and {both.api_name} are both given", "Keep one way of saying it.")
+        rows = [_said(part.columns, part.parts, row) for row in given[part.name] or []]
+        values |= dict.fromkeys((c.key for c in own if not c.is_short), None) | part.spread(rows)
     return values
+
+
+def taken(kind: Kind, given: Mapping[str, Any], is_new: bool) -> Values:
+    """What a plain mapping says, as a body would, for callers not come over HTTP. Raises BadValues."""
+    shape = new_body(kind) if is_new else change_body(kind)
+    try:
+        return said(kind, shape.model_validate(given))
+    except ValidationError as error:
+        raise BadValues([_fault(kind, fault) for fault in error.errors()]) from error
+
+
+def _fault(kind: Kind, fault: Any) -> RowError:
+    where = ".".join(str(step) for step in fault["loc"])
+    message = str(fault["msg"]).removeprefix("Value error, ")
+    if fault["type"] == "extra_forbidden":
+        known = ", ".join(dict.fromkeys(c.api_name for c in kind.columns))
+        return RowError(kind.name, None, where, "it is not known here", f"Known: {known}.")
+    if fault["type"] == "missing":
+        return RowError(kind.name, None, where, "it is missing", "Give it a value.")
+    message, _, mend = message.partition(". ")
+    return RowError(kind.name, None, where, message, mend or "Correct it.")

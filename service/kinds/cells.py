@@ -20,6 +20,7 @@ MAX_PIECES = 400
 _TAG = re.compile(rf"[A-Za-z0-9][A-Za-z0-9._+-]{{0,{MAX_TAG - 1}}}")
 _YES = {"y", "yes", "true", "1", "x", "✓"}
 _NO = {"n", "no", "false", "0", "-"}
+_UNIT_AT_END = re.compile(r"(?:[\d.]|^\s*-)\s*([^\d.;+\s][^\d;+]*?)\s*$")
 _EMITTER = re.compile(r"\s*([^=:;]{1,24}?)\s*[=:]\s*([^;]+?)\s*")
 _PIECES = re.compile(r"\s*(?:(\d{1,3})\s*[x×*]\s*)?([^x×*]+?)\s*", re.I)
 _PIECES_TIMES = re.compile(r"\s*(\d{1,3})\s*[x×*]\s*([^x×*]+?)\s*", re.I)
@@ -199,6 +200,7 @@ def _emitters(cell: Cell, column: Column, bare: str | None) -> tuple[tuple[str, 
     if isinstance(cell, int | float) or re.match(r"\s*[\d.]", cell if isinstance(cell, str) else ""):
         cell = f"W={_plain(cell)}"  # one figure alone: tape of one white
     found: dict[str, float] = {}
+    unit = _last_unit(_plain(cell), bare)
     for part in filter(None, (p.strip() for p in _plain(cell).split(";"))):
         match = _EMITTER.fullmatch(part)
         if match is None:
@@ -210,7 +212,7 @@ def _emitters(cell: Cell, column: Column, bare: str | None) -> tuple[tuple[str, 
             raise BadQuantity(
                 f"{name!r} is there twice or holds a blank", "Name each emitter once, in one word."
             )
-        value = to_si(match[2], column.unit, bare)
+        value = to_si(match[2], column.unit, unit)
         _within(value, column, lambda v: show(v, column.unit, digits=6))
         found[name] = value
     if len(found) > 6:
@@ -234,7 +236,8 @@ def _runs(cell: Cell, column: Column, bare: str | None) -> tuple[tuple[int, ...]
 
 
 def _last_unit(text: str, bare: str | None) -> str | None:
-    units = [u[1] for part in re.split(r"[;+]", text) if (u := re.search(r"([A-Za-zµ'\"′″]+)\s*$", part))]
+    found = (_UNIT_AT_END.search(part) for part in re.split(r"[;+]", text))
+    units = [match[1] for match in found if match]
     return units[-1] if units else bare
 
 

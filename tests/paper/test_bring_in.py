@@ -164,7 +164,7 @@ def test_a_tag_that_is_in_the_store_already_is_not_added_again(store: Store) -> 
     fault = the_fault(store, supplies="Tag,Model\nps-01,S320\nPS-12,S384\n")
 
     assert (fault.row, fault.message) == (2, "ps-01 is already in the store, or was once (a unit)")
-    assert "Sheets only add" in fault.mend
+    assert "never used again" in fault.mend
 
 
 def test_later_sheets_refer_to_what_is_in_the_store(store: Store) -> None:

@@ -133,7 +133,7 @@ def test_each_run_may_have_a_lead_of_its_own(store: Store) -> None:
 
     fault = the_fault(store, elements=heads + "SQ-09,SQ,NW24,3 x 750,5; 7\n")
 
-    assert (fault.column, fault.message) == ("Lead (m)", "2 leads for 3 runs")
+    assert (fault.column, fault.message) == ("Lead (m)", "2 values for 3 runs")
     with store.reading() as session:
         assert session.scalars(select(Run.lead_um).order_by(Run.number)).all() == [
             5_000_000,
