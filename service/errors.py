@@ -20,6 +20,8 @@ ServiceError
 ├── KeyReused              one Idempotency-Key, two different requests
 ├── Busy                   the database or the solver is taken; try again
 ├── StoreUnavailable       the database cannot be reached, read or written
+│   └── Unreachable        told by the client: the service does not answer, or something else does
+├── Fault                  told by the client: the service failed in a way nobody foresaw
 └── WrongVersion           the database is newer or older than this program
 
 An error carries `mend`: one sentence that says how to put it right. It does not know HTTP.
@@ -162,6 +164,14 @@ class Busy(ServiceError):
 
 class StoreUnavailable(ServiceError):
     code = "store-unavailable"
+
+
+class Unreachable(StoreUnavailable):
+    code = "unreachable"
+
+
+class Fault(ServiceError):
+    code = "fault"
 
 
 class WrongVersion(ServiceError):

@@ -13,6 +13,7 @@ from pathlib import Path
 # One entry a place in the corridor; rooms that share a place do not know each other.
 CORRIDOR: tuple[tuple[str, ...], ...] = (
     ("errors",),
+    ("client",),
     ("electrical",),
     ("control",),
     ("limits",),
@@ -60,6 +61,7 @@ GUESTS: dict[str, frozenset[str]] = {
     "fastapi": frozenset({"api", "web", "app"}),
     "starlette": frozenset({"api", "web", "app"}),
     "anyio": frozenset({"app"}),
+    "httpx": frozenset({"client"}),
     "uvicorn": frozenset({"cli"}),
     "click": frozenset({"cli"}),
     "rich": frozenset({"cli"}),
