@@ -1,32 +1,56 @@
 """Sheets brought in over HTTP: everything in them, or nothing and every row to be mended named."""
 
 from collections.abc import Sequence
+from dataclasses import asdict
 from typing import Annotated, Any
 
 from fastapi import APIRouter, File, Query, Request, Response, UploadFile
 from pydantic import BaseModel, Field
+from starlette.exceptions import HTTPException
 
 from service.api.conventions.asking import MULTIPART_BODY, AsOf, By, DeskDep
+from service.api.conventions.formats import Accept, best_of
 from service.api.conventions.repeats import IdempotencyKey, asked, response
 from service.errors import BadRequest, BadSheets, RowError
 from service.paper.bring_in import NAMES, Brought, bring_in, describe
 from service.paper.files.raw import RawSheet
+from service.paper.out.files import as_workbook, as_zip
+from service.paper.out.tables import Written, everything_out
+from service.paper.out.templates import templates
 from service.paper.reading import read_bytes
 from service.store.keys import Answer, once
 
 MOST_FILES = 80
 
+ZIP = "application/zip"
+WORKBOOK = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+SheetNames = Annotated[
+    list[str] | None, Query(max_length=MOST_FILES, description="only these sheets, by name; all if not given")
+]
 Files = Annotated[
     list[UploadFile],
     File(description="one workbook or zip, or several CSV files named after their sheets"),
 ]
 
 
+class DifferenceOut(BaseModel):
+    """One column of one thing that a sheet changes; blank where there is nothing."""
+
+    sheet: str = Field(description="name of the sheet")
+    row: int = Field(description="row of the sheet")
+    thing: str = Field(description="what the row is about: its tag or names")
+    column: str = Field(description="head of the column, with its unit")
+    before: str = Field(description="as it was in the store")
+    after: str = Field(description="as the sheet has it")
+
+
 class BroughtIn(BaseModel):
     """What came in."""
 
     dry_run: bool = Field(description="true: this is what would come in; nothing was stored")
-    counts: dict[str, int] = Field(description="rows of each sheet, in the order they were taken")
+    counts: dict[str, int] = Field(description="new rows of each sheet, in the order they were taken")
+    same: dict[str, int] = Field(description="rows of each sheet that say what the store says already")
+    changes: list[DifferenceOut] = Field(description="what changes, column by column")
     remarks: list[str] = Field(description="what was left aside or assumed")
 
 
@@ -77,6 +101,7 @@ def _post(
     by: By,
     as_of: AsOf,
     dry_run: Annotated[bool, Query(description="say what would come in, and store nothing")] = False,
+    change: Annotated[bool, Query(description="let rows change what is in the store already")] = False,
     idempotency_key: IdempotencyKey = None,
 ) -> Response:
     if len(file) > MOST_FILES:
@@ -86,7 +111,7 @@ def _post(
     sheets, remarks = read_all(read)
 
     def bring(session: Any) -> Brought:
-        return bring_in(session, sheets, by, as_of)
+        return bring_in(session, sheets, by, as_of, may_change=change)
 
     if dry_run:
         try:
@@ -103,12 +128,46 @@ def _post(
 
 
 def _answer(brought: Brought, remarks: tuple[str, ...], is_dry: bool = False) -> Answer:
-    said = BroughtIn(dry_run=is_dry, counts=brought.counts, remarks=[*remarks, *brought.remarks])
+    said = BroughtIn(
+        dry_run=is_dry,
+        counts=brought.counts,
+        same=brought.same,
+        changes=[DifferenceOut(**asdict(change)) for change in brought.changes],
+        remarks=[*remarks, *brought.remarks],
+    )
     return Answer(200 if is_dry else 201, said.model_dump_json().encode())
 
 
 def _columns() -> Any:
     return describe()
+
+
+def _export(desk: DeskDep, sheet: SheetNames = None, accept: Accept = None) -> Response:
+    kind = _file_kind(accept)
+    with desk.store.reading() as session:
+        sheets = tuple(everything_out(session, sheet or ()))
+    return _file(sheets, kind, f"wattwright-{desk.today()}", is_template=False)
+
+
+def _templates(sheet: SheetNames = None, accept: Accept = None) -> Response:
+    return _file(templates(sheet or ()), _file_kind(accept, WORKBOOK), "wattwright-sheets", is_template=True)
+
+
+def _file_kind(accept: str | None, usual: str = ZIP) -> str:
+    """The kind of file the caller would rather have."""
+    found = best_of((usual, *({ZIP, WORKBOOK} - {usual})), accept)
+    if found is None:
+        raise HTTPException(406, f"neither {ZIP} nor {WORKBOOK} is acceptable to you")
+    return found
+
+
+def _file(sheets: Sequence[Written], kind: str, name: str, is_template: bool) -> Response:
+    if kind == ZIP:
+        content, ending = as_zip(sheets, is_template), "zip"
+    else:
+        content, ending = as_workbook(sheets, is_template), "xlsx"
+    headers = {"Content-Disposition": f'attachment; filename="{name}.{ending}"', "Vary": "Accept"}
+    return Response(content, headers=headers, media_type=kind)
 
 
 def router() -> APIRouter:
@@ -121,4 +180,14 @@ def router() -> APIRouter:
     routes.add_api_route(
         "/sheets", _columns, response_model=list[SheetOut], summary="What may be written in sheets"
     )
+    for path, endpoint, said in (
+        ("/export", _export, "Everything as plain sheets, to be edited and brought in again"),
+        ("/templates", _templates, "Empty sheets to be filled in"),
+    ):
+        routes.add_api_route(
+            path, endpoint, summary=said, response_class=Response,
+            description="A zip of CSV files or a workbook, as the Accept header asks.",
+            responses={200: {"content": {kind: {"schema": {"type": "string", "format": "binary"}}
+                                         for kind in (ZIP, WORKBOOK)}}},
+        )  # fmt: skip
     return routes

@@ -3,6 +3,7 @@
 import sys
 from collections.abc import Iterable
 from contextlib import AbstractContextManager, nullcontext
+from dataclasses import asdict
 from datetime import date
 from pathlib import Path
 
@@ -29,27 +30,50 @@ class _OnlyLookingError(Exception):
 @click.command()
 @click.argument("paths", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="PATH...")
 @click.option("--dry-run", is_flag=True, help="Check everything, say what would come in, store nothing.")
+@click.option("--change", "may_change", is_flag=True, help="Let rows change what is in the store already.")
+@click.option("--yes", is_flag=True, help="With --change: do not show the difference and ask first.")
 @as_of_option
 @database_option
 @json_option
 def command(
-    paths: tuple[Path, ...], dry_run: bool, as_of: str | None, database: str | None, as_json: bool
+    paths: tuple[Path, ...],
+    dry_run: bool,
+    may_change: bool,
+    yes: bool,
+    as_of: str | None,
+    database: str | None,
+    as_json: bool,
 ) -> None:
     """Bring in sheets: folders of CSV files, CSV files, .xlsx workbooks, .zip files of CSV.
 
-    Everything comes in, or nothing does and every row to be mended is named (exit code 1). Sheets only add:
-    a tag that is there already is refused. What may be written in them: wattwright sheets.
+    Everything comes in, or nothing does and every row to be mended is named (exit code 1). A row about a
+    thing that is in the store already is refused where it differs, unless --change is given: then only what
+    differs is changed. Nothing is taken out for not being in a sheet. What may be written: wattwright sheets.
     """
     settings = settings_for(database, as_of)
     sheets, remarks = read_all(paths)
-    with opened(settings) as store, watched("Bringing the sheets in"):
-        brought = bring(store, sheets, settings.as_of(), dry_run)
+    today = settings.as_of()
+    with opened(settings) as store:
+        if may_change and not (dry_run or yes) and sys.stdin.isatty():
+            _ask(bring(store, sheets, today, dry_run=True, may_change=True))
+        with watched("Bringing the sheets in"):
+            brought = bring(store, sheets, today, dry_run, may_change)
     remarks += brought.remarks
     if as_json:
-        print_json({"dry_run": dry_run, "counts": brought.counts, "remarks": remarks})
+        print_json(
+            {
+                "dry_run": dry_run,
+                "counts": brought.counts,
+                "same": brought.same,
+                "changes": [asdict(change) for change in brought.changes],
+                "remarks": remarks,
+            }
+        )
         return
     for remark in remarks:
         click.echo(f"note: {remark}", err=True)
+    if brought.changes:
+        show(differences_table("Would change" if dry_run else "Changed", brought))
     show(counts_table("Would come in" if dry_run else "Brought in", brought))
 
 
@@ -69,11 +93,24 @@ def read_all(paths: Iterable[Path]) -> tuple[tuple[RawSheet, ...], tuple[str, ..
     return tuple(sheets.values()), tuple(remarks)
 
 
-def bring(store: Store, sheets: tuple[RawSheet, ...], today: date, dry_run: bool = False) -> Brought:
+def _ask(brought: Brought) -> None:
+    """Show what would change, and go no further without a yes."""
+    if brought.changes:
+        show(differences_table("Would change", brought))
+        click.confirm(f"Change these {len(brought.changes)} values?", abort=True)
+
+
+def bring(
+    store: Store,
+    sheets: tuple[RawSheet, ...],
+    today: date,
+    dry_run: bool = False,
+    may_change: bool = False,
+) -> Brought:
     """What came in, or what would have; BadSheets when anything at all is wrong."""
     try:
         with store.writing(BY) as session:
-            brought = bring_in(session, sheets, BY, today)
+            brought = bring_in(session, sheets, BY, today, may_change)
             if dry_run:
                 raise _OnlyLookingError(brought)
             return brought
@@ -82,7 +119,14 @@ def bring(store: Store, sheets: tuple[RawSheet, ...], today: date, dry_run: bool
 
 
 def counts_table(title: str, brought: Brought) -> object:
-    return table(title, ["sheet", "rows"], brought.counts.items(), right=[1])
+    rows = [(name, new, brought.same.get(name, 0)) for name, new in brought.counts.items()]
+    return table(title, ["sheet", "new rows", "already so"], rows, right=[1, 2])
+
+
+def differences_table(title: str, brought: Brought) -> object:
+    heads = ["sheet", "row", "thing", "column", "before", "after"]
+    rows = [(c.sheet, c.row, c.thing, c.column, c.before or "-", c.after or "-") for c in brought.changes]
+    return table(title, heads, rows, right=[1])
 
 
 def watched(what: str) -> AbstractContextManager[object]:

@@ -40,7 +40,8 @@ class Kind:
 
     `retire(session, thing, today)`: takes it out of use, or refuses; afterwards a tagged thing is retired,
     any other is taken out unless it is referred to. `is_written`: whether the API makes and changes it (a
-    feed is moved by its own rules instead). `label`: fields printed under its tag.
+    feed is moved by its own rules instead). `label`: fields printed under its tag. `plain(values)`: what short
+    columns say, said by the others. `is_exported(row)`: whether a row of the list is written out on its own.
     """
 
     name: str
@@ -56,6 +57,8 @@ class Kind:
     retire: Callable[[Session, Any, date], None] | None = None
     is_written: bool = True
     label: tuple[str, ...] = ()
+    plain: Callable[[Values], Values] | None = None
+    is_exported: Callable[[Mapping[str, Any]], bool] = lambda _row: True
 
     def values_of(self, row: Mapping[str, Any]) -> Values:
         """What the list's row says, as values of the columns; what is blank is absent."""

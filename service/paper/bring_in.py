@@ -1,7 +1,7 @@
 """Sheets become stored things, all of them or none."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 
 from sqlalchemy.orm import Session
@@ -9,8 +9,10 @@ from sqlalchemy.orm import Session
 from service.errors import BadSheets
 from service.kinds.columns import Column, Form
 from service.kinds.registry import KINDS
+from service.kinds.standing import standing
 from service.kinds.writing.context import Context
 from service.kinds.writing.known import Known
+from service.paper.differences import Difference, sort
 from service.paper.files.raw import RawSheet
 from service.paper.reading import name_key
 from service.paper.typed import typed_rows
@@ -22,21 +24,29 @@ MOST_ERRORS = 500
 
 @dataclass(frozen=True, slots=True)
 class Brought:
-    """How many rows of each sheet were stored, in order, and what was assumed on the way."""
+    """How many rows of each sheet are new, what changes, how many say what the store says already, and what
+    was assumed on the way."""
 
     counts: dict[str, int]
     remarks: tuple[str, ...] = ()
+    changes: tuple[Difference, ...] = ()
+    same: dict[str, int] = field(default_factory=dict)
 
 
-def bring_in(session: Session, sheets: Sequence[RawSheet], by: str, today: date) -> Brought:
+def bring_in(
+    session: Session, sheets: Sequence[RawSheet], by: str, today: date, may_change: bool = False
+) -> Brought:
     """Every row of every sheet is stored; or BadSheets names all that is wrong and the caller rolls back.
 
-    The session is one that is writing. Sheets only add: what is in the store may be referred to.
+    The session is one that is writing. A row about a thing that is in the store changes it, if `may_change`
+    says so, in those columns only that differ; nothing is ever taken out for not being in a sheet.
     """
     given = {sheet.name: sheet for sheet in sheets}
     ctx = Context(session, by, today, frozenset(given))
     known = Known(ctx)
     counts: dict[str, int] = {}
+    same: dict[str, int] = {}
+    changes: list[Difference] = []
     for sheet in KINDS:
         raw = given.get(sheet.name)
         if raw is None:
@@ -45,14 +55,20 @@ def bring_in(session: Session, sheets: Sequence[RawSheet], by: str, today: date)
         for row in rows:
             if row.is_broken:
                 ctx.mark_broken(row)
-        sheet.load([row for row in rows if not row.is_broken], ctx, known)
-        counts[sheet.name] = len(rows)
+        sound = [row for row in rows if not row.is_broken]
+        found = sort(sheet, sound, standing(session, sheet), may_change, ctx.errors)
+        for row in sound:
+            if row.is_broken:
+                ctx.mark_broken(row)
+        sheet.load(found.to_store, ctx, known)
+        counts[sheet.name], same[sheet.name] = found.new, found.same
+        changes += found.changes
     if ctx.errors:
         places = {name: n for n, name in enumerate(s.name for s in KINDS)}
         found = sorted(ctx.errors, key=lambda e: (places.get(e.sheet, 0), e.row or 0))
         raise BadSheets(found[:MOST_ERRORS])
     session.flush()
-    return Brought(counts, tuple(dict.fromkeys(ctx.remarks)))
+    return Brought(counts, tuple(dict.fromkeys(ctx.remarks)), tuple(changes), same)
 
 
 @dataclass(frozen=True, slots=True)

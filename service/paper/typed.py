@@ -7,13 +7,14 @@ from service.kinds.cells import read_cell
 from service.kinds.columns import Column
 from service.kinds.kind import Kind
 from service.kinds.row import Row
+from service.kinds.standing import VERSION
 from service.paper.files.raw import RawRow, RawSheet, is_blank
 from service.paper.heads import Heading, headings
 
 
 def typed_rows(raw: RawSheet, sheet: Kind, errors: list[RowError]) -> list[Row]:
     """Every row, with what is wrong added to `errors` and the row marked as broken."""
-    found = headings(raw, sheet.columns, errors)
+    found = headings(raw, (*sheet.columns, VERSION), errors)
     present = {heading.column.key for heading in found}
     # Without a required column every row would repeat what was said once at the head.
     required = [c for c in sheet.columns if c.required and c.key in present]

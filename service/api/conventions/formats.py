@@ -31,6 +31,19 @@ def wants_csv(accept: str | None) -> bool:
     return as_csv > as_json
 
 
+def best_of(kinds: Sequence[str], accept: str | None) -> str | None:
+    """The media type the caller would rather have, the first where it is all one; None if none will do.
+
+    >>> best_of(("application/zip", "text/csv"), "text/csv, application/zip;q=0.5")
+    'text/csv'
+    """
+    if accept is None or not accept.strip():
+        return kinds[0]
+    ranges = [_range(part) for part in accept.split(",")]
+    best = max(kinds, key=lambda kind: _quality(ranges, kind))
+    return best if _quality(ranges, best) else None
+
+
 def _range(part: str) -> tuple[str, float]:
     name, *parameters = (p.strip().lower() for p in part.split(";"))
     quality = 1.0

@@ -255,6 +255,15 @@ OUTPUTS = Part(
     ),
     _spread_outputs,
 )
+def _plain_banks(values: Values) -> Values:
+    """So many banks of as many channels each, bank by bank."""
+    banks, channels = values.pop("power_banks", None), values.get("channels")
+    if isinstance(banks, int) and isinstance(channels, int) and "bank_channels" not in values:
+        if channels % banks == 0:
+            values["bank_channels"] = (channels // banks,) * banks
+    return values
+
+
 BANKS = Part(
     "banks",
     "its power banks in channel order; given, they take the place of all it has",
@@ -345,6 +354,7 @@ DECODER_MODELS = Kind(
     listing=gear_queries.DECODER_MODELS,
     record=DecoderModel,
     parts=(BANKS,),
+    plain=_plain_banks,
     retire=retire_model,
 )  # fmt: skip
 

@@ -13,6 +13,7 @@ _BOMS = (
     (codecs.BOM_UTF16_BE, "utf-16"),
 )
 _DELIMITERS = ",;\t"
+_GUARDED = frozenset("=+-@\t\r#'")
 
 
 def _without_bom_utf16(content: bytes) -> str | None:
@@ -58,6 +59,11 @@ def _delimiter(text: str) -> str:
     return ","
 
 
+def _bare(cell: str) -> str:
+    """Without the quote that keeps a spreadsheet from running a cell."""
+    return cell[1:] if cell[:1] == "'" and cell[1:2] in _GUARDED and len(cell) > 1 else cell
+
+
 def rows_of(content: bytes) -> tuple[list[tuple[int, list[Cell]]], str | None]:
     """Rows with the number a spreadsheet would show, blank ones among them, and the remark of `decode`."""
     text, remark = decode(content)
@@ -80,7 +86,7 @@ def rows_of(content: bytes) -> tuple[list[tuple[int, list[Cell]]], str | None]:
                     "Look for a quotation mark that is never closed.",
                     number,
                 )
-            rows.append((number, list(record) or [""]))
+            rows.append((number, [_bare(cell) for cell in record] or [""]))
     except csv.Error as fault:
         raise UnreadableError(
             f"cannot be split into cells ({fault})",

@@ -1,0 +1,1 @@
+"""Commands for things of every kind: listed, shown, added, changed and taken out of use."""

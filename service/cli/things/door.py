@@ -1,0 +1,118 @@
+"""Where the commands for things knock: the database of this machine, or a service elsewhere."""
+
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from typing import Any, Protocol
+
+from sqlalchemy.orm import Session
+
+from service.api.conventions.asking import LARGEST_ID
+from service.api.lists import asked_of
+from service.cli.house import BY, opened, settings_for
+from service.cli.things.naming import listing_of
+from service.config import Settings
+from service.errors import NotFound
+from service.kinds import actions
+from service.kinds.actions import Hand
+from service.kinds.bodies import taken
+from service.kinds.kind import Kind
+from service.store import listing as lists
+from service.store.base import tag_key
+from service.store.history import HISTORY, of_thing
+from service.store.listing import Listing, Row
+from service.store.work import Store
+
+PAGE = 200
+
+
+class Door(Protocol):
+    """What a command asks for. Bodies are as the API takes them; versions None: whatever it is now."""
+
+    def rows(self, kind: Kind, asked: Mapping[str, str]) -> Iterator[Row]: ...
+    def one(self, kind: Kind, key: str) -> tuple[Row, int]: ...
+    def make(self, kind: Kind, body: Mapping[str, Any]) -> Row: ...
+    def change(self, kind: Kind, key: str, body: Mapping[str, Any], version: int | None) -> Row: ...
+    def retire(self, kind: Kind, key: str, version: int | None) -> Row: ...
+    def restore(self, kind: Kind, key: str, version: int | None) -> Row: ...
+    def history(self, kind: Kind, key: str) -> Iterator[Row]: ...
+
+
+class HereDoor:
+    """The database that the settings name."""
+
+    def __init__(self, store: Store, settings: Settings) -> None:
+        self.store = store
+        self.hand = Hand(BY, settings.as_of())
+
+    def rows(self, kind: Kind, asked: Mapping[str, str]) -> Iterator[Row]:
+        listing = listing_of(kind)
+        chosen = asked_of(listing).model_validate(dict(asked)).filters()
+        with self.store.reading() as session:
+            yield from _pages(session, listing, chosen)
+
+    def one(self, kind: Kind, key: str) -> tuple[Row, int]:
+        with self.store.reading() as session:
+            return lists.one(session, listing_of(kind), _key(session, kind, key))
+
+    def make(self, kind: Kind, body: Mapping[str, Any]) -> Row:
+        values = taken(kind, body, is_new=True)
+        return self.store.write(lambda s: actions.make(s, kind, values, self.hand), by=BY)[0]
+
+    def change(self, kind: Kind, key: str, body: Mapping[str, Any], version: int | None) -> Row:
+        values, versions = taken(kind, body, is_new=False), _meant(version)
+        return self.store.write(
+            lambda s: actions.change(s, kind, _key(s, kind, key), values, versions, self.hand), by=BY
+        )[0]
+
+    def retire(self, kind: Kind, key: str, version: int | None) -> Row:
+        versions = _meant(version)
+        return self.store.write(
+            lambda s: actions.retire(s, kind, _key(s, kind, key), versions, self.hand), by=BY
+        )[0]
+
+    def restore(self, kind: Kind, key: str, version: int | None) -> Row:
+        versions = _meant(version)
+        return self.store.write(lambda s: actions.restore(s, kind, _key(s, kind, key), versions), by=BY)[0]
+
+    def history(self, kind: Kind, key: str) -> Iterator[Row]:
+        with self.store.reading() as session:
+            number = lists.id_of(session, listing_of(kind), _key(session, kind, key))
+            yield from _pages(session, HISTORY, {}, of_thing(listing_of(kind), number))
+
+
+def _pages(
+    session: Session, listing: Listing, chosen: Mapping[str, Any], narrow: Any = None
+) -> Iterator[Row]:
+    after = None
+    while True:
+        page = lists.page(session, listing, chosen, after, PAGE, narrow)
+        yield from page.rows
+        if page.after is None:
+            return
+        after = page.after
+
+
+def _meant(version: int | None) -> frozenset[int] | None:
+    return None if version is None else frozenset({version})
+
+
+def _key(session: Session, kind: Kind, key: str) -> str | int:
+    """A tag as it is; what has none goes by its number, or by its names with strokes between: SQ/Ice wall."""
+    if listing_of(kind).is_tagged:
+        return key
+    if key.isdecimal():
+        return min(int(key), LARGEST_ID)
+    wanted = tag_key(key)
+    for row in _pages(session, listing_of(kind), {}):
+        if tag_key(kind.name_of(kind.values_of(row)).replace("\t", "/")) == wanted:
+            return int(row["id"])
+    one = listing_of(kind).one.partition(" ")[2]
+    raise NotFound(f"there is no {one} {key}", f"See them: wattwright list {listing_of(kind).plural}.")
+
+
+@contextmanager
+def door(database: str | None, as_of: str | None = None) -> Iterator[Door]:
+    """The database that is set, fit for use."""
+    settings = settings_for(database, as_of)
+    with opened(settings) as store:
+        yield HereDoor(store, settings)

@@ -1,0 +1,38 @@
+"""What the store has of a kind already, as the values that would make it."""
+
+from dataclasses import dataclass
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from service.kinds.columns import Column, Form
+from service.kinds.kind import Kind, Values
+from service.store.base import tag_key
+from service.store.listing import everything
+
+VERSION = Column(
+    "Version", Form.WHOLE, "Version the row was written out at; leave it as it is", low=1, high=2**31 - 1
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """One thing: its number in the store, its version, and its values by column key."""
+
+    id: int
+    version: int
+    values: Values
+
+
+def standing(session: Session, kind: Kind) -> dict[str, Standing]:
+    """Every thing of the kind by the name a row would have, in the order of its list."""
+    if kind.listing is None or not kind.identity:
+        return {}
+    if session.scalar(select(kind.listing.id).limit(1)) is None:
+        return {}
+    found: dict[str, Standing] = {}
+    for number, version, row in everything(session, kind.listing):
+        if kind.is_exported(row):
+            values = kind.values_of(row)
+            found[tag_key(kind.name_of(values))] = Standing(number, version, values)
+    return found
