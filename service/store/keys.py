@@ -8,7 +8,7 @@ from sqlalchemy import LargeBinary, String, delete
 from sqlalchemy.exc import IntegrityError
 from sqlalchemy.orm import Mapped, Session, mapped_column
 
-from service.errors import KeyReused, Refused
+from service.errors import Busy, KeyReused
 from service.store.base import Base
 from service.store.types import UtcDateTime, utc_now
 
@@ -85,7 +85,8 @@ def _claim(session: Session, asked: Asked) -> RequestKey:
     try:
         session.flush()
     except IntegrityError as error:
-        raise Refused(
+        # By now the other is through: run again, this finds its answer and gives that.
+        raise Busy(
             "the same request is being answered at this moment", "Ask again in a moment with the same key."
         ) from error
     return row

@@ -1,9 +1,11 @@
 """A request named by its key: done once, answered the same, forgotten after a week."""
 
+import threading
+import time
 from datetime import timedelta
 
 import pytest
-from sqlalchemy import select, update
+from sqlalchemy import select, text, update
 from sqlalchemy.orm import Session
 
 from service.errors import KeyReused, Refused
@@ -24,6 +26,34 @@ def test_the_same_request_gets_the_same_answer_and_does_nothing_more(store: Stor
     again = store.write(lambda s: once(s, MONDAY, put_in), by="head")
     assert (again.status, again.body, again.location) == (201, first.body, "/places/1")
     assert (first.is_replayed, again.is_replayed) == (False, True)
+
+
+def test_of_two_at_once_the_second_waits_and_gets_the_answer_of_the_first(store: Store) -> None:
+    """Sent again because the answer was late: the first is still at work when the second comes."""
+    got: list[Answer] = []
+    second = threading.Thread(
+        target=lambda: got.append(store.write(lambda s: once(s, MONDAY, put_in), by="head"))
+    )
+
+    def put_in_slowly(session: Session) -> Answer:
+        second.start()
+        if not store.is_sqlite:  # there the second waits for the whole file, before it looks at the key
+            wait_for_one_who_waits(store)
+        return put_in(session)
+
+    first = store.write(lambda s: once(s, MONDAY, put_in_slowly), by="head")
+    second.join()
+    assert [(a.body, a.is_replayed) for a in got] == [(first.body, True)]
+
+
+def wait_for_one_who_waits(store: Store) -> None:
+    waiting = text("SELECT count(*) FROM pg_stat_activity WHERE wait_event_type = 'Lock'")
+    for _ in range(400):
+        with store.engine.connect() as connection:
+            if connection.scalar(waiting):
+                return
+        time.sleep(0.01)
+    raise AssertionError("nobody waits")
 
 
 def test_another_request_with_that_key_is_refused(store: Store) -> None:
