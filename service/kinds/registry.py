@@ -2,7 +2,19 @@
 exports, the API, the command line and labels are all read from here: a new kind is one entry."""
 
 from service.kinds.kind import Kind
-from service.kinds.sheets import cuts, feeds, gear, models, rules, season, shows, stock, tape
+from service.kinds.sheets import (
+    cuts,
+    feeds,
+    gear,
+    models,
+    rules,
+    running_orders,
+    scenery,
+    season,
+    shows,
+    stock,
+    tape,
+)
 
 KINDS: tuple[Kind, ...] = (
     stock.VENUES,
@@ -24,9 +36,9 @@ KINDS: tuple[Kind, ...] = (
     season.FILM_DAYS,
     season.OTHER_LOADS,
     season.ORDERS,
-    shows.SCENIC_UNITS,
+    scenery.SCENIC_UNITS,
     shows.ELEMENTS,
-    shows.CUES,
+    running_orders.CUES,
     cuts.CUTS,
     season.HOLDS,
     feeds.FEEDS,

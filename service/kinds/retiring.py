@@ -11,7 +11,7 @@ from service.planning.records import Allotment, Placing, Plan, PlanStatus
 from service.season.records import Hold, Production, ProductionStatus
 from service.shows.records import Element, Run, ScenicUnit
 from service.stock.gear import GearModel, Unit, UnitState
-from service.stock.records import Outlet, Place, Reel, Tape
+from service.stock.records import Outlet, Place, Reel, Tape, Wire
 
 OVER = (ProductionStatus.RETURNED, ProductionStatus.CANCELLED)
 
@@ -25,12 +25,7 @@ def retire_unit(session: Session, unit: Unit, today: date) -> None:
         .join(Production, Plan.production_id == Production.id)
         .join(Run, Allotment.run_id == Run.id)
         .join(Element, Run.element_id == Element.id)
-        .where(
-            Plan.status == PlanStatus.KEPT,
-            Production.status.not_in(OVER),
-            Plan.until_on > today,
-            or_(Allotment.supply_id == unit.id, Allotment.decoder_id == unit.id),
-        )
+        .where(or_(Allotment.supply_id == unit.id, Allotment.decoder_id == unit.id), *_kept(today))
         .order_by(Element.tag_key)
     )
     fed = session.execute(feeds).all()
@@ -49,10 +44,7 @@ def retire_outlet(session: Session, outlet: Outlet, today: date) -> None:
         select(Unit.tag).join(Placing, Placing.unit_id == Unit.id).join(Plan, Placing.plan_id == Plan.id)
     )
     here = plugged.join(Production, Plan.production_id == Production.id).where(
-        Placing.outlet_id == outlet.id,
-        Plan.status == PlanStatus.KEPT,
-        Production.status.not_in(OVER),
-        Plan.until_on > today,
+        Placing.outlet_id == outlet.id, *_kept(today)
     )
     _refuse_any(
         session.scalars(here.order_by(Unit.tag_key)).all(), outlet.tag, "plugged into it", "Move them"
@@ -89,7 +81,17 @@ def retire_reel(session: Session, reel: Reel, today: date) -> None:
     _refuse_promised(session, Hold.reel_id == reel.id, reel.tag, today)
 
 
-def retire_place(session: Session, place: Place, _today: date) -> None:
+def retire_place(session: Session, place: Place, today: date) -> None:
+    """A place goes when nothing is there; that of a scenic unit goes with its unit."""
+    unit = session.scalar(select(ScenicUnit.name).where(ScenicUnit.place_id == place.id))
+    if unit is not None:
+        raise InUse(
+            f"{place.tag} is the scenic unit {unit}", "Take that scenic unit out; its place goes too."
+        )
+    _refuse_there(session, place, today)
+
+
+def _refuse_there(session: Session, place: Place, today: date) -> None:
     inside = select(Place.tag).where(Place.parent_id == place.id, Place.retired_on.is_(None))
     _refuse_any(session.scalars(inside.order_by(Place.tag_key)).all(), place.tag, "inside it", "Move them")
     for record, column in ((Unit, Unit.home_id), (Reel, Reel.place_id), (Outlet, Outlet.place_id)):
@@ -101,6 +103,30 @@ def retire_place(session: Session, place: Place, _today: date) -> None:
         .where(Element.place_id == place.id, Element.retired_on.is_(None), Production.status.not_in(OVER))
     )
     _refuse_any(session.scalars(lit.order_by(Element.tag_key)).all(), place.tag, "there", "Move them")
+    stands = (
+        select(Unit.tag)
+        .join(Placing, Placing.unit_id == Unit.id)
+        .join(Plan, Placing.plan_id == Plan.id)
+        .join(Production, Plan.production_id == Production.id)
+        .where(Placing.place_id == place.id, *_kept(today))
+    )
+    _refuse_any(session.scalars(stands.order_by(Unit.tag_key)).all(), place.tag, "there", "Move them")
+
+
+def retire_wire(session: Session, wire: Wire, _today: date) -> None:
+    """The last wire of a gauge stays while leads of a show that is not over are made of it."""
+    others = select(func.count()).where(Wire.gauge == wire.gauge, Wire.id != wire.id)
+    if session.scalar(others):
+        return
+    led = (
+        select(Element.tag)
+        .join(Production)
+        .join(Run, Run.element_id == Element.id)
+        .where(Run.lead_gauge == wire.gauge, Element.retired_on.is_(None), Production.status.not_in(OVER))
+        .distinct()
+        .order_by(Element.tag)
+    )
+    _refuse_any(session.scalars(led).all(), wire.gauge, "on a lead of it", "Change those leads")
 
 
 def retire_element(session: Session, element: Element, today: date) -> None:
@@ -111,12 +137,7 @@ def retire_element(session: Session, element: Element, today: date) -> None:
         .join(Plan, Allotment.plan_id == Plan.id)
         .join(Production, Plan.production_id == Production.id)
         .join(Run, Allotment.run_id == Run.id)
-        .where(
-            Run.element_id == element.id,
-            Plan.status == PlanStatus.KEPT,
-            Production.status.not_in(OVER),
-            Plan.until_on > today,
-        )
+        .where(Run.element_id == element.id, *_kept(today))
     )
     if session.scalar(fed):
         raise InUse(
@@ -130,7 +151,7 @@ def free_scenic_unit(session: Session, unit: ScenicUnit, today: date) -> None:
     on_it = select(Element.tag).where(Element.scenic_unit_id == unit.id)
     _refuse_any(session.scalars(on_it.order_by(Element.tag_key)).all(), unit.name, "on it", "Move them")
     place = session.get_one(Place, unit.place_id)
-    retire_place(session, place, today)
+    _refuse_there(session, place, today)
     place.retired_on = today
 
 
@@ -148,6 +169,11 @@ def retire_production(session: Session, production: Production, today: date) -> 
         .where(Hold.production_id == production.id, Hold.returned_on.is_(None), Hold.from_on <= today)
     )
     _refuse_any(session.scalars(out.order_by(Unit.tag_key)).all(), production.tag, "still out", "Return them")
+
+
+def _kept(today: date) -> tuple[ColumnElement[bool], ...]:
+    """That a plan is the one the crew works from, of a show that is not over."""
+    return (Plan.status == PlanStatus.KEPT, Production.status.not_in(OVER), Plan.until_on > today)
 
 
 def _refuse_promised(session: Session, thing: ColumnElement[bool], tag: str, today: date) -> None:

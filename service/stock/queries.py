@@ -13,6 +13,8 @@ from service.stock.records import (
     OutletKind,
     Place,
     PlaceKind,
+    PolicyRow,
+    Reach,
     Reel,
     ReelState,
     Tape,
@@ -23,6 +25,7 @@ from service.store.listing import Child, Field, Filter, Listing, metres, millime
 
 _above = aliased(Place)
 _parent = aliased(Reel)
+_gear_place = aliased(Place)
 
 VENUES = Listing(
     plural="venues",
@@ -71,6 +74,52 @@ PLACES = Listing(
         Filter("venue", Venue.name, "the venue's name, exactly"),
         Filter("parent", _above.tag_key, "tag of the place it is in", is_tag=True),
     ),
+)
+
+REACHES = Listing(
+    plural="reaches",
+    one="a reach",
+    doc="Places that gear standing at another may feed.",
+    source=Reach.__table__.join(Place.__table__, Reach.place_id == Place.id).join(
+        _gear_place, Reach.gear_place_id == _gear_place.id
+    ),
+    id=Reach.id,
+    version=Reach.version,
+    key=Reach.id,
+    order=(Place.tag_key, _gear_place.tag_key, Reach.id),
+    is_tagged=False,
+    fields=(
+        Field("id", Reach.id, "number in the store; its address"),
+        Field("place", Place.tag, "tag of the place where the elements are"),
+        Field("gear_at", _gear_place.tag, "tag of the place where the supply or decoder stands"),
+        Field("lead_m", metres(Reach.lead_um), "longest lead allowed between them, in m; blank: any"),
+        Field("changed_at", Reach.changed_at, "last change, UTC"),
+    ),
+    filters=(
+        Filter("place", Place.tag_key, "tag of the place where the elements are", is_tag=True),
+        Filter("gear_at", _gear_place.tag_key, "tag of the place where the gear stands", is_tag=True),
+    ),
+)
+
+HOUSE_RULES = Listing(
+    plural="house-rules",
+    one="a house rule",
+    doc="House defaults that replace the built-in ones.",
+    source=PolicyRow,
+    id=PolicyRow.id,
+    version=PolicyRow.version,
+    key=PolicyRow.id,
+    order=(PolicyRow.name, PolicyRow.id),
+    is_tagged=False,
+    fields=(
+        Field("id", PolicyRow.id, "number in the store; its address"),
+        Field("rule", PolicyRow.name, "its name"),
+        Field("value", PolicyRow.value, "the figure, in the unit of its rule"),
+        Field("unit", PolicyRow.unit, "what the figure counts, for readers"),
+        Field("reason", PolicyRow.reason, "why the house differs"),
+        Field("changed_at", PolicyRow.changed_at, "last change, UTC"),
+    ),
+    filters=(Filter("rule", PolicyRow.name, "its name, exactly"),),
 )
 
 OUTLETS = Listing(
@@ -156,6 +205,7 @@ TAPES = Listing(
         Field("pixel_idle_w", Tape.pixel_idle_w, "power of one dark pixel in W"),
         Field("pwm_hz", Tape.pwm_hz, "dimming frequency of addressable tape, in Hz"),
         Field("led_drop_v", Tape.led_drop_v, "mean drop of the LEDs of one section, in V"),
+        Field("measured_w_per_m", Tape.measured_w_per_m, "all emitters together at full, measured, in W/m"),
         Field("price", Tape.price, "price of a reel, in the house's money"),
         Field("lead_days", Tape.lead_days, "days from order to delivery"),
         Field("changed_at", Tape.changed_at, "last change, UTC"),
@@ -185,7 +235,6 @@ TAPES = Listing(
         ),
     ),
 )
-
 
 
 def _opened(what: Any, *kinds: CutKind) -> Any:
@@ -219,8 +268,12 @@ REELS = Listing(
         Field("state", Reel.state, "sealed, open, offcut, held, used up, scrap or written off"),
         Field("received_pitches", Reel.received_pitches, "cut pitches when it came in"),
         Field("received_m", metres(Reel.received_pitches * 1.0 * Tape.pitch_um), "the same in m"),
-        Field("opening_m", metres(_counted * 1.0 * Tape.pitch_um), "length counted before its cuts, in m",
-              is_blank=True),
+        Field(
+            "opening_m",
+            metres(_counted * 1.0 * Tape.pitch_um),
+            "length counted before its cuts, in m",
+            is_blank=True,
+        ),
         Field("counted_on", _opened(Cut.cut_on), "day of that count, or of its coming in", is_blank=True),
         Field("opened_by", _opened(Cut.entered_by), "who wrote that down", is_blank=True),
         Field("left_pitches", Reel.left_pitches, "whole cut pitches left"),
@@ -273,4 +326,4 @@ def of_reel(reel_id: int) -> ColumnElement[bool]:
     return Cut.reel_id == reel_id
 
 
-LISTINGS = (VENUES, PLACES, OUTLETS, WIRES, TAPES, REELS, CUTS)
+LISTINGS = (VENUES, PLACES, REACHES, HOUSE_RULES, OUTLETS, WIRES, TAPES, REELS, CUTS)

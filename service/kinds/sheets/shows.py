@@ -1,7 +1,5 @@
-"""Sheets of the shows: scenic units, elements with their runs and pieces, running orders and cuts."""
+"""The sheet of elements, with their runs and pieces."""
 
-import re
-import unicodedata
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
@@ -9,97 +7,31 @@ from sqlalchemy import func, select
 
 from service.electrical.tape import Fit, cut_pitches
 from service.errors import InUse
-from service.kinds.columns import Column, Form, choice, day, length, quantity, tag, text, whole, yes_no
+from service.kinds.columns import Column, Form, choice, day, length, tag, text, whole, yes_no
 from service.kinds.kind import Kind, Part, Values
-from service.kinds.retiring import free_scenic_unit, retire_element
+from service.kinds.retiring import retire_element
 from service.kinds.row import Row
+from service.kinds.sheets.scenery import make_scenic_unit
 from service.kinds.writing.context import Context
 from service.kinds.writing.known import ElementFacts, Known, ProductionFacts, RunFacts, TapeFacts, group_key
 from service.shows import queries
 from service.shows.records import (
-    Cue,
     Element,
     ElementStatus,
     FeedStyle,
     FitRule,
     Group,
     GroupKind,
-    Motion,
     Piece,
     PieceCut,
     Run,
-    ScenicUnit,
     Zone,
 )
-from service.stock.records import Place, PlaceKind
 from service.units import show_um
 
 NEEDS = ("battery", "wireless")
 NONE_WIRED = ("none",)
 _Pieces = list[tuple[int, int | None]]  # drawn length in µm, whole cut pitches; one run
-
-
-def scenic_tag(production: str, name: str) -> str:
-    """The tag a scenic unit goes by as a place, when its sheet gives none.
-
-    >>> scenic_tag("SQ", "Ice wall"), scenic_tag("CO", "Café, left")
-    ('SQ-ICE-WALL', 'CO-CAFE-LEFT')
-    """
-    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().upper()
-    return f"{production}-{re.sub(r'[^A-Z0-9]+', '-', plain).strip('-') or 'UNIT'}"[:40]
-
-
-def load_scenic_units(rows: list[Row], ctx: Context, known: Known) -> None:
-    for row in rows:
-        production = ctx.find(known.productions, row, "production")
-        stands = ctx.find(known.places, row, "place")
-        if production is None or not ctx.claim_name(known.scenic_units, row, "scenic_unit"):
-            continue
-        if row.thing_id is not None:
-            _change_scenic_unit(row, ctx, stands)
-        else:
-            known.scenic_units.put(row, _scenic_unit(row, ctx, known, production, stands))
-
-
-def _change_scenic_unit(row: Row, ctx: Context, stands: int | None) -> None:
-    """The unit and the place that it is."""
-    unit = ctx.session.get_one(ScenicUnit, row.thing_id)
-    values = {
-        "id": row.thing_id,
-        "name": row.text("scenic_unit"),
-        "motion": row.one_of("motion", Motion.STATIC),
-        "zone": row.one_of("zone", Zone.DRY),
-        "has_travelling_cable": row.flag("travelling_cable", False),
-    }
-    ctx.put(ScenicUnit, [values])
-    ctx.put(Place, [{"id": unit.place_id, "name": row.text("scenic_unit"), "parent_id": stands}])
-
-
-def _scenic_unit(
-    row: Row,
-    ctx: Context,
-    known: Known,
-    production: ProductionFacts,
-    stands: int | None,
-    given_name: str = "",
-) -> int:
-    """The scenic unit and the place that it is; without a sheet of its own it stands still and dry."""
-    name = given_name or row.text("scenic_unit")
-    place_tag = ("" if given_name else row.text("tag")) or scenic_tag(production.tag, name)
-    if not ctx.claim(row, "scenic_unit", place_tag):
-        return 0
-    place = {"tag": place_tag, "name": name, "kind": PlaceKind.SCENIC_UNIT, "parent_id": stands}
-    place_id = ctx.put(Place, [place])[0]
-    known.places.put(row, place_id, place_tag)
-    values = {
-        "production_id": production.id,
-        "place_id": place_id,
-        "name": name,
-        "motion": Motion.STATIC if given_name else row.one_of("motion", Motion.STATIC),
-        "zone": Zone.DRY if given_name else row.one_of("zone", Zone.DRY),
-        "has_travelling_cable": False if given_name else row.flag("travelling_cable", False),
-    }
-    return ctx.put(ScenicUnit, [values])[0]
 
 
 def _unit_of(row: Row, ctx: Context, known: Known, production: ProductionFacts) -> int | None:
@@ -109,7 +41,7 @@ def _unit_of(row: Row, ctx: Context, known: Known, production: ProductionFacts) 
     key = f"{production.tag}\t{name}"
     if known.scenic_units.get(key) is None and ctx.makes("scenic units"):
         ctx.remark(f"scenic unit {name!r} of {production.tag} was made: it stands still and is dry")
-        known.scenic_units.put(row, _scenic_unit(row, ctx, known, production, None, name), key)
+        known.scenic_units.put(row, make_scenic_unit(row, ctx, known, production, None, name), key)
     return ctx.named(known.scenic_units, row, "scenic_unit", key, name)
 
 
@@ -152,21 +84,17 @@ def _wired(row: Row, ctx: Context, tape: TapeFacts | None) -> str:
     if tape is None:
         if asked and row.thing_id is None:
             ctx.refuse(
-                row,
-                "emitters_wired",
-                "nothing can be wired while the tape is undecided",
+                row, "emitters_wired", "nothing can be wired while the tape is undecided",
                 "Name the tape too.",
-            )
+            )  # fmt: skip
         return ""
     known = {name.upper(): name for name in tape.emitters}
     unknown = [name for name in asked if name.upper() not in known]
     if unknown:
         ctx.refuse(
-            row,
-            "emitters_wired",
-            f"{tape.tag} has no emitter {', '.join(map(repr, unknown))}",
+            row, "emitters_wired", f"{tape.tag} has no emitter {', '.join(map(repr, unknown))}",
             f"It has {', '.join(tape.emitters)}.",
-        )
+        )  # fmt: skip
     wanted = {name.upper() for name in asked} or set(known)
     return " ".join(name for name in tape.emitters if name.upper() in wanted)
 
@@ -317,64 +245,8 @@ def _run_values(row: Row, element_id: int, count: int, ctx: Context) -> list[dic
     ]
 
 
-def load_cues(rows: list[Row], ctx: Context, known: Known) -> None:
-    values = []
-    steps: dict[tuple[str, int], int] = {}
-    for row in rows:
-        element, step = ctx.find(known.elements, row, "element"), row.whole("step") or 0
-        earlier = steps.setdefault((row.text("element").upper(), step), row.number)
-        if earlier != row.number:
-            ctx.refuse(
-                row, "step", f"step {step} comes twice: also in row {earlier}", "Number the steps 1, 2, 3 …"
-            )
-        if element is not None:
-            values.append(
-                {
-                    "id": row.thing_id,
-                    "element_id": element.id,
-                    "number": step,
-                    "name": row.text("name"),
-                    "minutes": row.real("minutes"),
-                    "level_pct": row.real("level"),
-                }
-            )
-    ctx.put(Cue, values)
-
-
 _PRODUCTION = tag("Production", "Code of the production", required=True, example="SQ", also=("prod", "show"),
                   is_fixed=True)  # fmt: skip
-
-SCENIC_UNITS = Kind(
-    "scenic units",
-    "a piece of scenery, a prop or a costume that carries elements",
-    (
-        _PRODUCTION,
-        text(
-            "Scenic unit",
-            "What it is called",
-            120,
-            required=True,
-            example="Ice wall",
-            also=("name", "unit"),
-            field="name",
-        ),
-        choice("Motion", Motion, "How it moves", default="static"),
-        choice("Zone", Zone, "How wet it gets", default="dry"),
-        yes_no(
-            "Travelling cable", "A cable follows it as it moves", default="no", field="has_travelling_cable"
-        ),
-        tag("Place", "Where it stands", example="SL-DR", field="stands_at"),
-        tag("Tag", "Its own tag", default="the production's code and its name", field="place", is_fixed=True),
-    ),
-    load_scenic_units,
-    "scenic unit",
-    ("production", "scenic_unit"),
-    ("scenery", "scenic unit"),
-    listing=queries.SCENIC_UNITS,
-    record=ScenicUnit,
-    retire=free_scenic_unit,
-    label=("name", "production"),
-)
 
 
 def _of_runs(field: str) -> Callable[[Mapping[str, Any]], object]:
@@ -425,6 +297,21 @@ RUNS = Part(
         ),
     ),
 )  # fmt: skip
+
+
+def _plain_element(values: Values) -> Values:
+    """Length, count and chained said as pieces run by run; needs said one by one."""
+    length_um, count, is_chained = (values.pop(key, None) for key in ("length", "count", "chained"))
+    if isinstance(length_um, int) and "pieces" not in values:
+        values["pieces"] = ((length_um,),) * (count if isinstance(count, int) else 1)
+    runs = values.get("pieces")
+    if is_chained and isinstance(runs, tuple):
+        values["pieces"] = (tuple(um for run in runs for um in run),)
+    needs = values.pop("needs", None)
+    if isinstance(needs, tuple):
+        values |= {f"needs_{need.lower()}": True for need in needs}
+    return values
+
 
 ELEMENTS = Kind(
     "elements",
@@ -483,25 +370,7 @@ ELEMENTS = Kind(
     listing=queries.ELEMENTS,
     record=Element,
     parts=(RUNS,),
+    plain=_plain_element,
     retire=retire_element,
     label=("name", "scenic_unit", "production"),
-)  # fmt: skip
-CUES = Kind(
-    "running orders",
-    "one stretch of an element's running order",
-    (
-        tag("Element", "The element", required=True, example="SQ-23"),
-        whole("Step", "Its place in the order", 1, 10_000, required=True, example="1", also=("seq",), field="number"),
-        text("Name", "What it is", 80, example="act one", also=("segment",)),
-        quantity("Minutes", "min", "How long it lasts", 0.01, 1_440, required=True, example="20",
-                 also=("time",)),
-        Column("Level", Form.NUMBER, "Level in per cent", required=True, low=0, high=100, example="100",
-               also=("level %", "level pct"), field="level_pct"),
-    ),
-    load_cues,
-    "cue",
-    ("element", "step"),
-    ("cues", "running order", "battery profile"),
-    listing=queries.CUES,
-    record=Cue,
 )  # fmt: skip

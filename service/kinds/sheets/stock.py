@@ -1,12 +1,19 @@
-"""Sheets of the house: venues, places and wire."""
+"""Sheets of the house: venues, places, what gear reaches, and wire."""
+
+from typing import Any
+
+from sqlalchemy import select
 
 from service.electrical.gauges import most_a
 from service.kinds.columns import Column, Form, choice, length, per_metre, quantity, tag, text, whole
 from service.kinds.kind import Kind
+from service.kinds.retiring import retire_place, retire_wire
 from service.kinds.row import Row
 from service.kinds.writing.context import Context
 from service.kinds.writing.known import Known
+from service.stock import queries
 from service.stock.records import Place, PlaceKind, Reach, Venue, Wire
+from service.store.base import tag_key
 
 
 def load_venues(rows: list[Row], ctx: Context, known: Known) -> None:
@@ -15,6 +22,7 @@ def load_venues(rows: list[Row], ctx: Context, known: Known) -> None:
         Venue,
         [
             {
+                "id": row.thing_id,
                 "name": row.text("venue"),
                 "house": row.text("house"),
                 "seats": row.whole("seats"),
@@ -31,34 +39,74 @@ def load_venues(rows: list[Row], ctx: Context, known: Known) -> None:
 
 def load_places(rows: list[Row], ctx: Context, known: Known) -> None:
     """Places come in the order of the sheet; a place may stand inside one further up."""
+    waiting: list[tuple[Row, dict[str, Any]]] = []
     for row in rows:
         if not ctx.claim(row, "place", row.text("place")):
             continue
-        kind: PlaceKind = row.one_of("kind", PlaceKind.BIN)
-        venue = ctx.find(known.venues, row, "venue")
-        parent = ctx.find(known.places, row, "inside")
-        values = {
-            "tag": row.text("place"),
-            "name": row.text("name"),
-            "kind": kind,
-            "venue_id": venue,
-            "parent_id": parent,
-        }
-        known.places.put(row, ctx.put(Place, [values])[0])
+        if tag_key(row.text("inside")) in {tag_key(values["tag"]) for _, values in waiting}:
+            _put_places(waiting, ctx, known)
+            waiting = []
+        waiting.append((row, _place(row, ctx, known)))
+    _put_places(waiting, ctx, known)
+
+
+def _place(row: Row, ctx: Context, known: Known) -> dict[str, Any]:
+    kind: PlaceKind = row.one_of("kind", PlaceKind.BIN)
+    if kind is PlaceKind.SCENIC_UNIT and "kind" not in row.kept:
+        ctx.refuse(
+            row, "kind", f"{row.text('place')} would be a scenic unit of no production",
+            "Enter it as a scenic unit; that makes its place too.",
+        )  # fmt: skip
+    return {
+        "id": row.thing_id,
+        "tag": row.text("place"),
+        "name": row.text("name"),
+        "kind": kind,
+        "venue_id": ctx.find(known.venues, row, "venue"),
+        "parent_id": ctx.find(known.places, row, "inside"),
+    }
+
+
+def _put_places(rows: list[tuple[Row, dict[str, Any]]], ctx: Context, known: Known) -> None:
+    refuse_circles(
+        [(row, row.thing_id, values["parent_id"]) for row, values in rows], ("place", "inside"), ctx
+    )
+    for (row, _), i in zip(rows, ctx.put(Place, [values for _, values in rows]), strict=True):
+        known.places.put(row, i)
+
+
+def refuse_circles(
+    rows: list[tuple[Row, int | None, int | None]], keys: tuple[str, str], ctx: Context
+) -> None:
+    """Refuse what would put a place inside itself: a row, the place it changes and the place around that.
+
+    `keys`: the columns that name the place, and the one around it.
+    """
+    name, inside = keys
+    changed = {place: around for _, place, around in rows if place is not None}
+    if not changed:
+        return
+    above = dict(ctx.session.execute(select(Place.id, Place.parent_id)).tuples().all()) | changed
+    for row, place, around in rows:
+        seen = {place}
+        while around is not None and around not in seen:
+            seen.add(around)
+            around = above.get(around)
+        if place is not None and around == place:
+            ctx.refuse(
+                row, inside, f"{row.text(name)} would stand inside itself", "Name a place that is around it."
+            )
 
 
 def load_reaches(rows: list[Row], ctx: Context, known: Known) -> None:
     """Which gear may feed which place, and on how long a lead; without any row, gear feeds its own tree."""
     values = []
-    taken: dict[tuple[str, str], int] = {}
     for row in rows:
         place, gear = ctx.find(known.places, row, "place"), ctx.find(known.places, row, "gear_at")
-        pair = (row.text("place").upper(), row.text("gear_at").upper())
-        earlier = taken.setdefault(pair, row.number)
-        if earlier != row.number or (place, gear) in known.reaches:
-            where = f"in row {earlier}" if earlier != row.number else "in the store"
-            ctx.refuse(row, "place", f"this pair of places is also {where}", "Keep one of the two.")
-        values.append({"place_id": place, "gear_place_id": gear, "lead_um": row.um("lead")})
+        if ctx.claim_name(known.reaches, row, "place"):
+            values.append(
+                {"id": row.thing_id, "place_id": place, "gear_place_id": gear, "lead_um": row.um("lead")}
+            )
     ctx.put(Reach, values)
 
 
@@ -75,6 +123,7 @@ def load_wire(rows: list[Row], ctx: Context, known: Known) -> None:
         Wire,
         [
             {
+                "id": row.thing_id,
                 "gauge": row.text("gauge"),
                 "cores": row.whole("cores"),
                 "ohm_per_m": row.real("core"),
@@ -90,63 +139,84 @@ VENUES = Kind(
     "venues",
     "a stage",
     (
-        text("Venue", "The stage's name", 80, required=True, example="Slipway", also=("name", "stage")),
+        text("Venue", "The stage's name", 80, required=True, example="Slipway", also=("name", "stage"),
+             field="name"),
         text("House", "The building it is in", 80, example="Harrow Quay Playhouse"),
         whole("Seats", "How many it seats", 0, 100_000, example="520"),
-        quantity("Mains", "V", "Mains voltage", 80, 480, required=True, example="120", also=("mains volts",)),
-        quantity("Mains frequency", "Hz", "Mains frequency", 45, 65, example="60", also=("mains hz",)),
-        text("Time zone", "Name in the IANA database", 40, example="America/Halifax"),
+        quantity("Mains", "V", "Mains voltage", 80, 480, required=True, example="120",
+                 also=("mains volts",), field="mains_v"),
+        quantity("Mains frequency", "Hz", "Mains frequency", 45, 65, example="60", also=("mains hz",),
+                 field="mains_hz"),
+        text("Time zone", "Name in the IANA database", 40, example="America/Halifax", field="timezone"),
     ),
     load_venues,
     "venue",
     ("venue",),
     ("venue", "stages"),
-)
+    listing=queries.VENUES,
+    record=Venue,
+)  # fmt: skip
 
 PLACES = Kind(
     "places",
     "a bin of the store or a position on a stage",
     (
-        tag("Place", "Its tag", required=True, example="SL-DR", also=("bin", "tag")),
+        tag("Place", "Its tag", required=True, example="SL-DR", also=("bin", "tag"), field="tag",
+            is_fixed=True),
         choice("Kind", PlaceKind, "What it is", default="bin"),
         text("Name", "What people call it", 120, example="deck right"),
         text("Venue", "The stage it is on; blank: the store", 80, example="Slipway"),
-        tag("Inside", "The place it is part of; list that one first", also=("parent",)),
+        tag("Inside", "The place it is part of; list that one first", also=("parent",), field="parent"),
     ),
     load_places,
     "place",
     ("place",),
     ("place", "bins"),
-)
+    listing=queries.PLACES,
+    record=Place,
+    retire=retire_place,
+    label=("name",),
+    # Its scenic unit brings it along.
+    is_exported=lambda row: row["kind"] is not PlaceKind.SCENIC_UNIT,
+)  # fmt: skip
 
 REACHES = Kind(
     "reaches",
     "a place that gear standing at another may feed",
     (
-        tag("Place", "Where the elements are", required=True, example="SL-DR"),
-        tag("Gear at", "Where the supply or decoder stands", required=True, example="SL-DL", also=("from",)),
-        length("Lead", "Longest lead allowed between them; blank: any", 0, 500, example="12 m"),
+        tag("Place", "Where the elements are", required=True, example="SL-DR", is_fixed=True),
+        tag("Gear at", "Where the supply or decoder stands", required=True, example="SL-DL", also=("from",),
+            is_fixed=True),
+        length("Lead", "Longest lead allowed between them; blank: any", 0, 500, example="12 m",
+               field="lead_m"),
     ),
     load_reaches,
-    also=("reach",),
-)
+    "reach",
+    ("place", "gear_at"),
+    ("reach",),
+    listing=queries.REACHES,
+    record=Reach,
+)  # fmt: skip
 
 WIRE = Kind(
     "wire",
     "lead stock of one gauge and core count",
     (
         Column("Gauge", Form.GAUGE, "Size of each core", required=True, bare_unit="AWG", example="18 AWG",
-               also=("awg",)),
-        whole("Cores", "How many cores", 1, 60, required=True, example="5"),
+               also=("awg",), is_fixed=True),
+        whole("Cores", "How many cores", 1, 60, required=True, example="5", is_fixed=True),
         per_metre(
             "Core", "ohm/m", "Resistance of one core at 20 °C", 1e-6, 10, example="20.95 mΩ/m",
-            also=("core resistance", "resistance"),
+            also=("core resistance", "resistance"), field="ohm_per_m",
         ),
-        quantity("Limit", "A", "Amps the shop allows on it", 0.1, 400, example="7"),
-        length("On hand", "Length on the drum", 0, 100_000, example="200 m"),
+        quantity("Limit", "A", "Amps the shop allows on it", 0.1, 400, example="7", field="limit_a"),
+        length("On hand", "Length on the drum", 0, 100_000, example="200 m", field="length_m"),
     ),
     load_wire,
     "wire",
     ("gauge", "cores"),
     ("wires", "leads", "lead stock"),
+    listing=queries.WIRES,
+    record=Wire,
+    retire=retire_wire,
 )  # fmt: skip

@@ -180,7 +180,9 @@ class Context:
             return False
         known: Any = index.get(row.name)
         if known is not None and getattr(known, "id", known) != row.thing_id:
-            self.refuse(row, key, f"this {index.kind} is already in the store", "Choose another name.")
+            self.refuse(
+                row, key, f"this {index.kind} is already in the store", "Change that one, or name another."
+            )
             return False
         index.rows[tag_key(row.name)] = row
         return True

@@ -8,14 +8,14 @@ from functools import cached_property, partial
 from typing import TypeVar
 
 from sqlalchemy import select
-from sqlalchemy.orm import Session
+from sqlalchemy.orm import Session, aliased
 
 from service.kinds.writing.context import Context, Index
-from service.planning.records import Plan, PlanStatus
-from service.season.records import Hold, OrderLine, Production
-from service.shows.records import Element, Group, GroupKind, Piece, Run, ScenicUnit
+from service.planning.records import Allotment, Patch, Placing, Plan, PlanStatus
+from service.season.records import FilmDay, Hold, OrderLine, OtherLoad, Production
+from service.shows.records import Cue, Element, Group, GroupKind, Piece, Run, ScenicUnit
 from service.stock.gear import DecoderModel, GearKind, GearModel, SupplyOutput, Unit
-from service.stock.records import Cut, Emitter, Outlet, Place, Reach, Reel, Tape, Venue, Wire
+from service.stock.records import Cut, Emitter, Outlet, Place, PolicyRow, Reach, Reel, Tape, Venue, Wire
 from service.store.base import Tagged
 
 R = TypeVar("R")
@@ -118,10 +118,13 @@ class Known:
         return self._index("place", _places, Place)
 
     @cached_property
-    def reaches(self) -> set[tuple[int, int]]:
-        """Pairs of places, by id, that the store has already."""
-        rows = self.session.execute(select(Reach.place_id, Reach.gear_place_id))
-        return {(place, gear) for place, gear in rows}
+    def reaches(self) -> Index[int]:
+        """By the tags of the place and of where the gear stands."""
+        return self._index("reach", _reaches)
+
+    @cached_property
+    def rules(self) -> Index[int]:
+        return self._index("house rule", _rules)
 
     @cached_property
     def wires(self) -> Index[int]:
@@ -164,6 +167,18 @@ class Known:
         return self._index("group", _groups)
 
     @cached_property
+    def film_days(self) -> Index[int]:
+        return self._index("film day", _film_days)
+
+    @cached_property
+    def other_loads(self) -> Index[int]:
+        return self._index("other load", _other_loads)
+
+    @cached_property
+    def cues(self) -> Index[int]:
+        return self._index("cue", _cues)
+
+    @cached_property
     def elements(self) -> Index[ElementFacts]:
         return self._index("element", _elements, Element)
 
@@ -184,6 +199,21 @@ class Known:
         """Kept plans, by production tag."""
         return self._index("plan", _plans)
 
+    @cached_property
+    def feeds(self) -> Index[int]:
+        """Of kept plans, by element and run."""
+        return self._index("feed", _feeds)
+
+    @cached_property
+    def standing(self) -> Index[int]:
+        """Where gear stands in kept plans, by production and unit."""
+        return self._index("gear on stage", _standing)
+
+    @cached_property
+    def addresses(self) -> Index[int]:
+        """Of kept plans, by production, decoder and port."""
+        return self._index("address", _addresses)
+
 
 def _retired(session: Session, record: type[Tagged] | None) -> frozenset[str]:
     if record is None:
@@ -197,6 +227,20 @@ def _venues(session: Session) -> dict[str, int]:
 
 def _places(session: Session) -> dict[str, int]:
     return {key: i for i, key in session.execute(select(Place.id, Place.tag_key))}
+
+
+def _reaches(session: Session) -> dict[str, int]:
+    gear = aliased(Place)
+    rows = session.execute(
+        select(Reach.id, Place.tag_key, gear.tag_key)
+        .join(Place, Reach.place_id == Place.id)
+        .join(gear, Reach.gear_place_id == gear.id)
+    )
+    return {f"{place}\t{stands}": i for i, place, stands in rows}
+
+
+def _rules(session: Session) -> dict[str, int]:
+    return {name.upper(): i for i, name in session.execute(select(PolicyRow.id, PolicyRow.name))}
 
 
 def _wires(session: Session) -> dict[str, int]:
@@ -281,6 +325,31 @@ def group_key(production_id: int, kind: GroupKind, name: str) -> str:
     return f"{production_id}\t{kind.value}\t{name}".upper()
 
 
+def _film_days(session: Session) -> dict[str, int]:
+    rows = session.execute(
+        select(FilmDay.id, Production.tag_key, FilmDay.filmed_on).join(
+            Production, FilmDay.production_id == Production.id
+        )
+    )
+    return {f"{production}\t{filmed_on}": i for i, production, filmed_on in rows}
+
+
+def _other_loads(session: Session) -> dict[str, int]:
+    rows = session.execute(
+        select(OtherLoad.id, Outlet.tag_key, Production.tag_key, OtherLoad.what)
+        .join(Outlet, OtherLoad.outlet_id == Outlet.id)
+        .outerjoin(Production, OtherLoad.production_id == Production.id)
+    )
+    return {f"{outlet}\t{show or ''}\t{what}".upper().strip(): i for i, outlet, show, what in rows}
+
+
+def _cues(session: Session) -> dict[str, int]:
+    rows = session.execute(
+        select(Cue.id, Element.tag_key, Cue.number).join(Element, Cue.element_id == Element.id)
+    )
+    return {f"{element}\t{number}": i for i, element, number in rows}
+
+
 def _elements(session: Session) -> dict[str, ElementFacts]:
     pieces: dict[int, list[int]] = defaultdict(list)
     for piece_id, run_id in session.execute(
@@ -322,3 +391,36 @@ def _plans(session: Session) -> dict[str, int]:
         .where(Plan.status == PlanStatus.KEPT)
     )
     return {key: i for i, key in rows}
+
+
+def _feeds(session: Session) -> dict[str, int]:
+    rows = session.execute(
+        select(Allotment.id, Element.tag_key, Run.number)
+        .join(Plan, Allotment.plan_id == Plan.id)
+        .join(Run, Allotment.run_id == Run.id)
+        .join(Element, Run.element_id == Element.id)
+        .where(Plan.status == PlanStatus.KEPT)
+    )
+    return {f"{element}\t{run}": i for i, element, run in rows}
+
+
+def _standing(session: Session) -> dict[str, int]:
+    rows = session.execute(
+        select(Placing.id, Production.tag_key, Unit.tag_key)
+        .join(Plan, Placing.plan_id == Plan.id)
+        .join(Production, Plan.production_id == Production.id)
+        .join(Unit, Placing.unit_id == Unit.id)
+        .where(Plan.status == PlanStatus.KEPT)
+    )
+    return {f"{production}\t{unit}": i for i, production, unit in rows}
+
+
+def _addresses(session: Session) -> dict[str, int]:
+    rows = session.execute(
+        select(Patch.id, Production.tag_key, Unit.tag_key, Patch.port)
+        .join(Plan, Patch.plan_id == Plan.id)
+        .join(Production, Plan.production_id == Production.id)
+        .join(Unit, Patch.decoder_id == Unit.id)
+        .where(Plan.status == PlanStatus.KEPT)
+    )
+    return {f"{production}\t{decoder}\t{port or ''}".strip(): i for i, production, decoder, port in rows}
