@@ -2,12 +2,21 @@
 
 from service.planning import records as _planning
 from service.season import records as _season
+from service.shows import faults as _faults
+from service.shows import fittings as _fitted
 from service.shows import records as _shows
+from service.shows import upkeep as _upkeep
+from service.stock import attachments as _attachments
+from service.stock import fittings as _fittings
 from service.stock import gear as _gear
+from service.stock import people as _people
 from service.stock import records as _stock
 from service.store import audit as _audit
 from service.store import keys as _keys
 from service.store.base import Base
 
 METADATA = Base.metadata
-RECORDS = (_audit, _keys, _stock, _gear, _season, _shows, _planning)
+RECORDS = (
+    *(_audit, _keys, _stock, _fittings, _people, _attachments, _gear),
+    *(_season, _shows, _fitted, _faults, _upkeep, _planning),
+)

@@ -14,16 +14,19 @@ from service.api.conventions.formats import CSV_ANSWER, Accept, listing_sheet, s
 from service.api.conventions.paging import Asked, next_link, start
 from service.season import queries as season
 from service.shows import queries as shows
-from service.stock import gear_queries, queries
+from service.shows import upkeep_queries
+from service.stock import fitting_queries, gear_queries, queries
 from service.store import listing as lists
 from service.store.history import HISTORY, of_thing
 from service.store.listing import Child, Listing, Page
 
 LISTINGS: tuple[Listing, ...] = (
     *queries.LISTINGS,
+    *fitting_queries.LISTINGS,
     *gear_queries.LISTINGS,
     *season.LISTINGS,
     *shows.LISTINGS,
+    *upkeep_queries.LISTINGS,
     HISTORY,
 )
 

@@ -98,7 +98,8 @@ class Allotment(Stored, Base):
 
 
 class Placing(Stored, Base):
-    """Where a unit stands in a plan: place, the scenic unit it rides on, the box it is in, its outlet."""
+    """Where a unit stands in a plan: place, the scenic unit it rides on, the box it is in, its outlet, and
+    the line that control reaches it by."""
 
     __tablename__ = "placings"
     __table_args__ = (UniqueConstraint("plan_id", "unit_id"),)
@@ -109,6 +110,7 @@ class Placing(Stored, Base):
     scenic_unit_id: Mapped[int | None] = mapped_column(ForeignKey("scenic_units.id"))
     enclosure_id: Mapped[int | None] = mapped_column(ForeignKey("units.id"))
     outlet_id: Mapped[int | None] = mapped_column(ForeignKey("outlets.id"), index=True)
+    line_id: Mapped[int | None] = mapped_column(ForeignKey("control_lines.id"), index=True)
 
 
 class Patch(Stored, Base):

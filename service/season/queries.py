@@ -2,11 +2,12 @@
 
 from datetime import date, timedelta
 
+from sqlalchemy import func
 from sqlalchemy.orm import aliased
 
-from service.season.records import FilmDay, Hold, OrderLine, Production, ProductionStatus
+from service.season.records import FilmDay, Hold, OrderLine, OtherLoad, Production, ProductionStatus, Season
 from service.stock.gear import GearModel, Unit
-from service.stock.records import Reel, Tape, Venue
+from service.stock.records import Outlet, Reel, Tape, Venue
 from service.store.listing import Child, Field, Filter, Listing, metres, outer
 
 _model, _unit = GearModel.__table__, Unit.__table__
@@ -22,11 +23,32 @@ def last_day(until_on: date) -> date:
     return until_on - timedelta(days=1)
 
 
+SEASONS = Listing(
+    plural="seasons",
+    one="a season",
+    doc="Spans of days that shows are told by; the last day included.",
+    source=Season,
+    id=Season.id,
+    version=Season.version,
+    key=Season.id,
+    order=(Season.from_on, Season.id),
+    is_tagged=False,
+    fields=(
+        Field("id", Season.id, "number in the store; its address"),
+        Field("name", Season.name, "what people call it"),
+        Field("from_on", Season.from_on, "first day"),
+        Field("to_on", Season.until_on, "last day", shown=last_day),
+        Field("note", Season.note, "note"),
+        Field("changed_at", Season.changed_at, "last change, UTC"),
+    ),
+    filters=(Filter("name", Season.name, "its name, exactly"),),
+)
+
 PRODUCTIONS = Listing(
     plural="productions",
     one="a production",
     doc="Titles scheduled in venues; every date is a day, the last one included.",
-    source=Production.__table__.join(Venue.__table__),
+    source=outer(Production.__table__.join(Venue.__table__), (Season, Production.season_id == Season.id)),
     id=Production.id,
     version=Production.version,
     key=Production.tag_key,
@@ -35,6 +57,7 @@ PRODUCTIONS = Listing(
         Field("code", Production.tag, "show code"),
         Field("title", Production.title, "title"),
         Field("venue", Venue.name, "venue"),
+        Field("season", Season.name, "season it is told by", is_blank=True),
         Field("status", Production.status, "idea, confirmed, building, in tech, running, closed, …"),
         Field("build_start", Production.build_start, "first day in the shop"),
         Field("load_in", Production.load_in, "first day on stage"),
@@ -52,6 +75,7 @@ PRODUCTIONS = Listing(
     filters=(
         Filter("status", Production.status, "where it stands", ProductionStatus),
         Filter("venue", Venue.name, "the venue's name, exactly"),
+        Filter("season", Season.name, "the season's name, exactly"),
     ),
     children=(
         Child(
@@ -64,6 +88,51 @@ PRODUCTIONS = Listing(
             fields=(Field("filmed_on", FilmDay.filmed_on, "day"),),
             text=lambda rows: "; ".join(row["filmed_on"].isoformat() for row in rows),
         ),
+    ),
+)
+
+FILM_DAYS = Listing(
+    plural="film-days",
+    one="a film day",
+    doc="Days on which shows are filmed.",
+    source=FilmDay.__table__.join(Production.__table__),
+    id=FilmDay.id,
+    version=FilmDay.version,
+    key=FilmDay.id,
+    order=(FilmDay.filmed_on, FilmDay.id),
+    is_tagged=False,
+    fields=(
+        Field("id", FilmDay.id, "number in the store; its address"),
+        Field("production", Production.tag, "show code"),
+        Field("filmed_on", FilmDay.filmed_on, "day"),
+        Field("changed_at", FilmDay.changed_at, "last change, UTC"),
+    ),
+    filters=(Filter("production", Production.tag_key, "show code", is_tag=True),),
+)
+
+OTHER_LOADS = Listing(
+    plural="other-loads",
+    one="an other load",
+    doc="What else hangs on outlets, in every show or in one.",
+    source=outer(
+        OtherLoad.__table__.join(Outlet.__table__), (Production, OtherLoad.production_id == Production.id)
+    ),
+    id=OtherLoad.id,
+    version=OtherLoad.version,
+    key=OtherLoad.id,
+    order=(Outlet.tag_key, OtherLoad.id),
+    is_tagged=False,
+    fields=(
+        Field("id", OtherLoad.id, "number in the store; its address"),
+        Field("outlet", Outlet.tag, "tag of the outlet"),
+        Field("production", Production.tag, "only in this show; blank: always", is_blank=True),
+        Field("load_w", OtherLoad.load_w, "what it draws, in W"),
+        Field("what", OtherLoad.what, "what it is"),
+        Field("changed_at", OtherLoad.changed_at, "last change, UTC"),
+    ),
+    filters=(
+        Filter("outlet", Outlet.tag_key, "tag of the outlet", is_tag=True),
+        Filter("production", Production.tag_key, "show code", is_tag=True),
     ),
 )
 
@@ -88,14 +157,23 @@ HOLDS = Listing(
         Field("id", Hold.id, "number in the store; its address"),
         Field("number", Hold.number, "number on paper"),
         Field("production", Production.tag, "show code"),
+        Field(
+            "what",
+            func.coalesce(_unit.c.tag, _model.c.tag, Tape.tag, Reel.tag),
+            "tag of the unit or reel, or code of the model or tape",
+            is_blank=False,
+        ),
         Field("model", _model.c.tag, "tag of the model held", is_blank=True),
         Field("unit", _unit.c.tag, "tag of the unit held", is_blank=True),
         Field("tape", Tape.tag, "tag of the tape held", is_blank=True),
         Field("reel", Reel.tag, "tag of the reel held", is_blank=True),
         Field("quantity", Hold.quantity, "how many of the model"),
         Field("pitches", Hold.pitches, "cut pitches of tape"),
-        Field("length_m", metres(Hold.pitches * 1.0 * Tape.pitch_um), "the same in m, held off a tape"),
-        Field("reel_length_m", metres(Hold.pitches * 1.0 * _reel_tape.pitch_um), "in m, held off a reel"),
+        Field(
+            "length_m",
+            metres(Hold.pitches * 1.0 * func.coalesce(Tape.pitch_um, _reel_tape.pitch_um)),
+            "the same in m",
+        ),
         Field("from_on", Hold.from_on, "first day out"),
         Field("to_on", Hold.until_on, "last day out; blank: it does not come back", shown=last_day),
         Field("returned_on", Hold.returned_on, "day it came back"),
@@ -129,6 +207,7 @@ ORDER_LINES = Listing(
         Field("id", OrderLine.id, "number in the store; its address"),
         Field("order_number", OrderLine.order_number, "order"),
         Field("line", OrderLine.line, "line of the order"),
+        Field("what", func.coalesce(_model.c.tag, Tape.tag), "code of the model or tape", is_blank=False),
         Field("model", _model.c.tag, "tag of the model", is_blank=True),
         Field("tape", Tape.tag, "tag of the tape", is_blank=True),
         Field("quantity", OrderLine.quantity, "pieces, or reels"),
@@ -147,4 +226,4 @@ ORDER_LINES = Listing(
     ),
 )
 
-LISTINGS = (PRODUCTIONS, HOLDS, ORDER_LINES)
+LISTINGS = (SEASONS, PRODUCTIONS, HOLDS, ORDER_LINES)

@@ -11,6 +11,18 @@ from service.store.base import Base, Stored, Tagged
 from service.store.types import choice
 
 
+class Season(Stored, Base):
+    """A span of days that shows are told by. Kept as half-open days: `until_on` is the day after its last."""
+
+    __tablename__ = "seasons"
+    __table_args__ = (CheckConstraint("from_on < until_on", name="window_forwards"),)
+
+    name: Mapped[str] = mapped_column(String(80), unique=True)
+    from_on: Mapped[date]
+    until_on: Mapped[date]
+    note: Mapped[str] = mapped_column(String(400), default="")
+
+
 class ProductionStatus(StrEnum):
     IDEA = "idea"
     CONFIRMED = "confirmed"
@@ -52,6 +64,7 @@ class Production(Tagged, Base):
     needed_to: Mapped[date | None]
     status: Mapped[ProductionStatus] = mapped_column(choice(ProductionStatus, "status"))
     default_universe: Mapped[int | None]
+    season_id: Mapped[int | None] = mapped_column(ForeignKey("seasons.id"), index=True)
 
 
 class FilmDay(Stored, Base):

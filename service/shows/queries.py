@@ -17,6 +17,7 @@ from service.shows.records import (
     ScenicUnit,
     Zone,
 )
+from service.stock.fittings import Connector
 from service.stock.records import Place, Tape
 from service.store.listing import Child, Field, Filter, Listing, metres, millimetres, outer
 
@@ -80,11 +81,14 @@ _PIECES = Child(
     text=_pieces_text,
 )
 
+_WITH_CONNECTOR = outer(Run.__table__, (Connector, Run.lead_connector_id == Connector.id))
 _RUN_FIELDS = (
     Field("number", Run.number, "number of the run, from 1"),
     Field("feed_style", Run.feed_style, "fed at one end, both ends or in the middle"),
     Field("lead_m", metres(Run.lead_um), "lead one way in m; blank: not known"),
     Field("lead_gauge", Run.lead_gauge, "gauge of the lead; blank: not chosen"),
+    Field("lead_cores", Run.lead_cores, "cores of the lead; blank: not chosen"),
+    Field("lead_connector", Connector.tag, "tag of the kind of connector on the lead", is_blank=True),
 )
 
 ELEMENTS = Listing(
@@ -110,6 +114,7 @@ ELEMENTS = Listing(
         Field("scenic_unit", ScenicUnit.name, "the scenic unit that carries it", is_blank=True),
         Field("place", Place.tag, "tag of its place, if it is on no scenic unit", is_blank=True),
         Field("status", Element.status, "asked, drawn, cut, built, tested, installed, working, dark, …"),
+        Field("status_note", Element.status_note, "what was said when it came to stand there"),
         Field("priority", Element.priority, "1 is fed first, 9 last"),
         Field("tape", Tape.tag, "tag of its tape; blank: undecided", is_blank=True),
         Field(
@@ -147,7 +152,7 @@ ELEMENTS = Listing(
         Child(
             name="runs",
             doc="runs, each on a lead of its own",
-            source=Run,
+            source=_WITH_CONNECTOR,
             id=Run.id,
             parent=Run.element_id,
             number=Run.number,
@@ -163,7 +168,9 @@ RUNS = Listing(
     one="a run",
     doc="Every run with its lead: the flat form of what the elements carry.",
     source=outer(
-        Run.__table__.join(Element.__table__).join(Production.__table__), (Tape, Element.tape_id == Tape.id)
+        Run.__table__.join(Element.__table__).join(Production.__table__),
+        (Tape, Element.tape_id == Tape.id),
+        (Connector, Run.lead_connector_id == Connector.id),
     ),
     id=Run.id,
     version=Run.version,

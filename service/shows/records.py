@@ -100,6 +100,7 @@ class Element(Tagged, Base):
     needs_wireless: Mapped[bool] = mapped_column(default=False)
     priority: Mapped[int] = mapped_column(default=3)
     status: Mapped[ElementStatus] = mapped_column(choice(ElementStatus, "status"))
+    status_note: Mapped[str] = mapped_column(String(400), default="")  # what was said at that step
     fit: Mapped[FitRule] = mapped_column(choice(FitRule, "fit"), default=FitRule.INSIDE)
     join_allowed: Mapped[bool] = mapped_column(default=False)
     cap_pct: Mapped[float | None]
@@ -124,6 +125,7 @@ class Run(Stored, Base):
         UniqueConstraint("element_id", "number"),
         CheckConstraint("number >= 1", name="number_from_one"),
         CheckConstraint("lead_um >= 0", name="lead_not_negative"),
+        CheckConstraint("lead_cores >= 1", name="lead_has_cores"),
     )
 
     element_id: Mapped[int] = mapped_column(ForeignKey("elements.id"))
@@ -131,6 +133,8 @@ class Run(Stored, Base):
     feed_style: Mapped[FeedStyle] = mapped_column(choice(FeedStyle, "feed_style"), default=FeedStyle.ONE)
     lead_um: Mapped[int | None]
     lead_gauge: Mapped[str | None] = mapped_column(String(24))
+    lead_cores: Mapped[int | None]
+    lead_connector_id: Mapped[int | None] = mapped_column(ForeignKey("connectors.id"), index=True)
     pieces: Mapped[list["Piece"]] = relationship(order_by="Piece.number", cascade="all, delete-orphan")
 
 

@@ -73,6 +73,7 @@ class SupplyModel(GearModel):
     max_degc: Mapped[float | None]
     load_factor: Mapped[float | None]
     is_class2: Mapped[bool | None]
+    output_connector_id: Mapped[int | None] = mapped_column(ForeignKey("connectors.id"))
     outputs: Mapped[list["SupplyOutput"]] = relationship(
         order_by="SupplyOutput.position", cascade="all, delete-orphan"
     )
@@ -95,7 +96,8 @@ class SupplyOutput(Stored, Base):
 
 
 class DecoderModel(GearModel):
-    """A dimmer or decoder, or a pixel driver (its channels are ports)."""
+    """A dimmer or decoder, or a pixel driver (its channels are ports). `unit_loads`: what its receiver puts
+    on a wired line, 1 for an ordinary one (ANSI E1.11, by EIA-485)."""
 
     __tablename__ = "decoder_models"
     __mapper_args__ = {"polymorphic_identity": GearKind.DECODER}
@@ -105,6 +107,7 @@ class DecoderModel(GearModel):
         CheckConstraint("total_a > 0", name="total_positive"),
         CheckConstraint("min_v > 0 AND max_v >= min_v", name="voltage_range"),
         CheckConstraint("load_factor > 0 AND load_factor <= 1", name="load_factor_is_a_share"),
+        CheckConstraint("unit_loads > 0", name="unit_loads_positive"),
     )
 
     id: Mapped[int] = mapped_column(ForeignKey("gear_models.id"), primary_key=True)
@@ -121,6 +124,9 @@ class DecoderModel(GearModel):
     footprint_16bit: Mapped[int | None]
     idle_w: Mapped[float | None]
     curve: Mapped[str] = mapped_column(String(24), default="")
+    unit_loads: Mapped[float] = mapped_column(default=1.0)
+    control_connector_id: Mapped[int | None] = mapped_column(ForeignKey("connectors.id"))
+    output_connector_id: Mapped[int | None] = mapped_column(ForeignKey("connectors.id"))
     load_factor: Mapped[float | None]
     banks: Mapped[list["DecoderBank"]] = relationship(
         order_by="DecoderBank.position", cascade="all, delete-orphan"

@@ -5,6 +5,7 @@ from typing import Any
 from sqlalchemy import FromClause, select
 
 from service.errors import NotFound
+from service.stock.fittings import Connector
 from service.stock.gear import (
     BatteryModel,
     DecoderBank,
@@ -24,6 +25,8 @@ from service.store.listing import Asker, Child, Field, Filter, Listing, metres, 
 _model, _unit, _box = GearModel.__table__, Unit.__table__, Enclosure.__table__
 _supply, _decoder, _battery = SupplyModel.__table__, DecoderModel.__table__, BatteryModel.__table__
 
+
+_OUT, _CONTROL = Connector.__table__.alias("output_plug"), Connector.__table__.alias("control_plug")
 _MODEL_HEAD = (Field("tag", _model.c.tag, "the house's name for this kind"),)
 _MODEL_TAIL = (
     Field("cost_weight", _model.c.cost_weight, "how scarce a unit is to the allocator; 1 is ordinary"),
@@ -42,12 +45,13 @@ def _models(
     fields: tuple[Field, ...],
     children: tuple[Child, ...] = (),
     filters: tuple[Filter, ...] = (),
+    joins: tuple[tuple[Any, Any], ...] = (),
 ) -> Listing:
     return Listing(
         plural=plural,
         one=one,
         doc=doc,
-        source=_model.join(table),
+        source=outer(_model.join(table), *joins),
         id=_model.c.id,
         version=_model.c.version,
         key=_model.c.tag_key,
@@ -80,6 +84,7 @@ SUPPLY_MODELS = _models(
         Field("max_degc", _supply.c.max_degc, "hottest air it may stand in, in °C"),
         Field("load_factor", _supply.c.load_factor, "share that may be used, in place of the house's"),
         Field("is_class2", _supply.c.is_class2, "whether it is marked as class 2"),
+        Field("output_connector", _OUT.c.tag, "kind of connector on its outputs", is_blank=True),
     ),
     children=(
         Child(
@@ -98,6 +103,7 @@ SUPPLY_MODELS = _models(
         ),
     ),
     filters=(Filter("class_v", _supply.c.class_v, "voltage class in V", float),),
+    joins=((_OUT, _supply.c.output_connector_id == _OUT.c.id),),
 )
 
 
@@ -124,6 +130,9 @@ DECODER_MODELS = _models(
         Field("footprint_16bit", _decoder.c.footprint_16bit, "slots at 16 bit"),
         Field("idle_w", _decoder.c.idle_w, "own power when dark, in W"),
         Field("curve", _decoder.c.curve, "dimming curve"),
+        Field("unit_loads", _decoder.c.unit_loads, "unit loads it puts on a wired line (ANSI E1.11)"),
+        Field("control_connector", _CONTROL.c.tag, "kind of connector for its control", is_blank=True),
+        Field("output_connector", _OUT.c.tag, "kind of connector on its channels", is_blank=True),
         Field("load_factor", _decoder.c.load_factor, "share that may be used, in place of the house's"),
     ),
     children=(
@@ -147,6 +156,10 @@ DECODER_MODELS = _models(
         Filter("channels", _decoder.c.channels, "how many channels", int),
         Filter("signal", _decoder.c.signal, "level or pixel"),
         Filter("link", _decoder.c.link, "wired, wireless, network or local"),
+    ),
+    joins=(
+        (_CONTROL, _decoder.c.control_connector_id == _CONTROL.c.id),
+        (_OUT, _decoder.c.output_connector_id == _OUT.c.id),
     ),
 )
 

@@ -117,6 +117,7 @@ class Tape(Tagged, Base):
         CheckConstraint("class_v > 0", name="class_positive"),
         CheckConstraint("pitch_um > 0", name="pitch_positive"),
         CheckConstraint("common_ohm_per_m > 0", name="common_positive"),
+        CheckConstraint("measured_w_per_m > 0", name="measured_positive"),
     )
 
     nominal_v: Mapped[float]
@@ -135,6 +136,7 @@ class Tape(Tagged, Base):
     pixel_idle_w: Mapped[float | None]
     pwm_hz: Mapped[float | None]
     led_drop_v: Mapped[float | None]
+    measured_w_per_m: Mapped[float | None]  # all emitters together at full, as the house measured it
     price: Mapped[Decimal | None] = mapped_column(Numeric(10, 2))
     lead_days: Mapped[int | None]
     emitters: Mapped[list["Emitter"]] = relationship(

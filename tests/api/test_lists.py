@@ -4,15 +4,18 @@ import csv
 import io
 import json
 import re
+from datetime import date
 
 import pytest
 from sqlalchemy import event
+from sqlalchemy.orm import Session
 
 from service.api.lists import LISTINGS
 from service.stock.records import Place, PlaceKind
 from service.store import listing as lists
 from tests import builders as build
 from tests.api.conftest import Service
+from tests.shows import upkeep
 
 TAGGED = {
     "places": "A1",
@@ -28,6 +31,21 @@ TAGGED = {
 }
 
 
+def _upkeep(session: Session, house: build.House) -> None:
+    upkeep.a_connector(session)
+    upkeep.a_season(session)
+    person = upkeep.a_person(session)
+    upkeep.an_attachment(session, house.element.tag)
+    upkeep.a_fuse(session, unit_id=house.supply.id, output=1)
+    upkeep.a_fuse(session, run_id=house.element.runs[0].id)
+    upkeep.a_control_line(session, house.production, starts_at_id=house.place.id)
+    upkeep.a_fault(session, element_id=house.element.id)
+    upkeep.a_fault(session, unit_id=house.decoder.id, mended_on=date(2026, 11, 21))
+    upkeep.a_bench_test(session, house.element)
+    upkeep.a_note(session, house.production.tag)
+    upkeep.a_work_order(session, production_id=house.production.id, person_id=person.id)
+
+
 def test_every_list_and_every_row_of_it_can_be_read(service: Service, house: build.House) -> None:
     with service.store.writing("tests") as session:
         build.a_battery(session)
@@ -36,6 +54,7 @@ def test_every_list_and_every_row_of_it_can_be_read(service: Service, house: bui
         build.an_order_line(session)
         build.a_hold(session, house.production)
         build.a_hold(session, house.production, tape_id=house.tape.id, pitches=40)
+        _upkeep(session, house)
     for address in service.get("").json()["lists"]:
         rows = service.client.get(address).json()
         assert rows, address
@@ -44,6 +63,28 @@ def test_every_list_and_every_row_of_it_can_be_read(service: Service, house: bui
         found = service.client.get(f"{address}/{key or row.get('code')}")
         assert found.status_code == 200, address
         assert found.json() == row
+
+
+@pytest.mark.parametrize(
+    ("asked", "count"),
+    [
+        ("/faults?is_open=true&element=sq-1", 1),
+        ("/faults?is_open=true&unit=dc-1", 0),
+        ("/faults?is_open=false", 1),
+        ("/notes?about=win&is_open=true", 1),
+        ("/work-orders?is_open=false", 0),
+        ("/work-orders?person=Ada", 1),
+        ("/bench-tests?element=SQ-1&passed=true", 1),
+        ("/fuses?production=win", 1),
+        ("/fuses?unit=PS-1", 1),
+        ("/attachments?about=SQ-1", 1),
+        ("/control-lines?universe=2", 0),
+    ],
+)
+def test_a_list_of_upkeep_is_narrowed(service: Service, house: build.House, asked: str, count: int) -> None:
+    with service.store.writing("tests") as session:
+        _upkeep(session, house)
+    assert len(service.get(asked).json()) == count
 
 
 @pytest.mark.parametrize("plural", TAGGED)

@@ -2,15 +2,18 @@
 
 import pytest
 from alembic import command
-from sqlalchemy import inspect, select, text
+from sqlalchemy import CheckConstraint, inspect, select, text
 
 from service.errors import WrongVersion
 from service.planning.records import Allotment
 from service.shows.records import Element, Run
+from service.stock.gear import DecoderModel
 from service.stock.records import Place, PlaceKind
 from service.store import schema
 from service.store.work import Store
+from service.tables import METADATA
 from tests.builders import a_house
+from tests.shows.upkeep import a_bench_test, a_control_line, an_attachment
 
 
 @pytest.fixture
@@ -60,6 +63,43 @@ def test_tables_of_another_program_are_left_alone(store: Store) -> None:
         session.execute(text("CREATE TABLE recipes (id INTEGER PRIMARY KEY)"))
     with pytest.raises(WrongVersion, match="another program"):
         schema.upgrade(store.engine)
+
+
+def test_models_and_elements_come_up_with_what_they_were_taken_to_be(store: Store) -> None:
+    """One unit load a decoder (ANSI E1.11); an element with nothing said about where it stands."""
+    with store.writing("crew") as session:
+        house = a_house(session)
+        a_control_line(session, house.production)
+        a_bench_test(session, house.element, measured_w_per_m=19.8)
+        an_attachment(session, "SQ-1")
+    schema.move(store.engine, "0002", downwards=True)
+    gone = {"control_lines", "bench_tests", "attachments", "attachment_bodies", "faults", "fuses"}
+    assert not gone & set(inspect(store.engine).get_table_names())
+
+    assert schema.upgrade(store.engine) == ("0002", schema.newest())
+    with store.reading() as session:
+        assert session.scalars(select(DecoderModel.unit_loads)).all() == [1.0]
+        assert session.scalars(select(Element.status_note)).all() == [""]
+        assert session.scalars(select(Allotment.channels)).all() == [4]
+    assert gone <= set(inspect(store.engine).get_table_names())
+
+
+def test_every_rule_of_a_column_outlives_the_migrations(store: Store) -> None:
+    """A table that is rebuilt around a new column must not lose what it refused before."""
+    said = {
+        (table.name, str(rule.name))
+        for table in METADATA.sorted_tables
+        for rule in table.constraints
+        if isinstance(rule, CheckConstraint)
+    }
+    look = inspect(store.engine)
+    kept = {
+        (name, str(rule["name"]))
+        for name in look.get_table_names()
+        for rule in look.get_check_constraints(name)
+    }
+    assert kept == said
+    assert len(said) > 60
 
 
 def test_rows_of_the_revision_before_come_up_unharmed(store: Store) -> None:
