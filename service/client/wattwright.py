@@ -144,9 +144,15 @@ class Wattwright:
                 now = self.get(plural, key)
             except NotFound:
                 return before
-            if before.row.get("retired_on") is None and now.row.get("retired_on") is not None:
+            if self._is_retired(plural, key):
                 return now
             raise
+
+    def _is_retired(self, plural: str, key: str | int) -> bool:
+        """As its history says: not every list shows it."""
+        changes = (change["after"] or {} for change in self.history(plural, key))
+        said = [after["retired_on"] for after in changes if "retired_on" in after]
+        return bool(said and said[-1])
 
     @overload
     def report(self, name: Literal["loads"], **ask: Value) -> LoadRows: ...  # type: ignore[overload-overlap]
@@ -271,7 +277,13 @@ class Wattwright:
 
 
 def _quoted(name: str | int) -> str:
-    return quote(str(name), safe="")
+    """A tag as one step of an address; one of nothing but dots would lead elsewhere (RFC 3986, 5.2.4).
+
+    >>> _quoted("PS 1/2"), _quoted("..")
+    ('PS%201%2F2', '%2E%2E')
+    """
+    step = quote(str(name), safe="")
+    return step if step.strip(".") else step.replace(".", "%2E")
 
 
 def _address(plural: str, key: str | int) -> str:

@@ -1,5 +1,6 @@
 """A really running service on a free loopback port, over each of the two real databases."""
 
+import itertools
 import shutil
 import socket
 import threading
@@ -23,6 +24,7 @@ from service.tables import METADATA
 from tests import builders as build
 
 TODAY = date(2026, 11, 25)
+_numbers = itertools.count(1)
 
 
 @contextmanager
@@ -98,8 +100,9 @@ def running(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFac
     else:
         server = request.getfixturevalue("postgres_template")
         with psycopg.connect(f"postgresql://{server}/template1", autocommit=True) as admin:
-            admin.execute("CREATE DATABASE api TEMPLATE clean STRATEGY file_copy")
-        url = f"postgresql://{server}/api"
+            name = f"api_{next(_numbers)}"
+            admin.execute(f"CREATE DATABASE {name} TEMPLATE clean STRATEGY file_copy".encode())
+        url = f"postgresql://{server}/{name}"
     store = Store(url)
     with serving(url) as base, httpx.Client(base_url=base, timeout=30) as client:
         yield Service(client, store, base)
