@@ -96,9 +96,15 @@ def _plain_refusals() -> Iterator[None]:
         raise StoreUnavailable(f"{why}; nothing was stored", "Put that right and try again.") from error
 
 
-def _named_refusal(error: IntegrityError) -> Refused:
+# Numbers given to rows that come without one: two writers may find the same one free.
+_GIVEN_NUMBERS = ("uq_holds_number", "holds.number", "uq_cuts_number", "cuts.number")
+
+
+def _named_refusal(error: IntegrityError) -> ServiceError:
     """The last net: a constraint of the database refused what no rule before it had caught."""
     said = str(error.orig)
+    if any(name in said for name in _GIVEN_NUMBERS):
+        return Busy("somebody took the same number at this moment", "Try again in a moment.")
     if "tags.key" in said or "pk_tags" in said:
         return AlreadyExists("that tag is or was in use", "A tag is never used again: choose another.")
     if "left_not_negative" in said:

@@ -146,10 +146,12 @@ def test_reaches_join_two_places_once(store: Store) -> None:
     sheet = "Place,Gear at,Lead (m)\nSL-DR,B1,12\n"
     twice = the_fault(store, **HOUSE | {"reaches": sheet + "sl-dr,b1,\n"})
     bring(store, **HOUSE | {"reaches": sheet})
-    again = the_fault(store, reaches=sheet)
+    again = bring(store, reaches=sheet)
+    other = the_fault(store, reaches=sheet.replace("12", "14"))
 
-    assert twice.message == "this pair of places is also in row 2"
-    assert again.message == "this pair of places is also in the store"
+    assert twice.message == "it comes twice: also in row 2"
+    assert (again.counts, again.same) == ({"reaches": 0}, {"reaches": 1})
+    assert other.message == "SL-DR B1 is in the store already; Lead (m): 12 would become 14"
     with store.reading() as session:
         assert session.scalars(select(Reach)).one().lead_um == 12_000_000
 

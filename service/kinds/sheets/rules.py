@@ -1,10 +1,11 @@
 """The sheet of house rules: figures that replace the built-in ones, each within its range."""
 
 from dataclasses import replace
+from datetime import date
 
-from sqlalchemy import select
+from sqlalchemy.orm import Session
 
-from service.errors import BadQuantity
+from service.errors import BadQuantity, InUse
 from service.kinds.cells import read_cell
 from service.kinds.columns import Column, Form, text
 from service.kinds.kind import Kind
@@ -13,14 +14,14 @@ from service.kinds.writing.context import Context
 from service.kinds.writing.known import Known
 from service.limits.policy import DEFAULT, RANGES, Figure, fault_between
 from service.planning.snapshot.house import read_policy
+from service.stock import queries
 from service.stock.records import PolicyRow
 
 _KINDS = {Figure.SHARE: Form.SHARE, Figure.RATIO: Form.NUMBER}
 
 
-def load_rules(rows: list[Row], ctx: Context, _known: Known) -> None:
+def load_rules(rows: list[Row], ctx: Context, known: Known) -> None:
     """A rule that nothing reads would look as if it were in force, so unknown names are refused."""
-    stored = set(ctx.session.scalars(select(PolicyRow.name)))
     figures: dict[str, float] = {}
     kept: dict[str, Row] = {}
     for row in rows:
@@ -29,11 +30,7 @@ def load_rules(rows: list[Row], ctx: Context, _known: Known) -> None:
             ctx.refuse(
                 row, "rule", f"{name} is not a rule of this house", f"Known: {', '.join(sorted(RANGES))}."
             )
-        elif name in kept:
-            ctx.refuse(row, "rule", f"{name} comes twice", "Keep one of the two rows.")
-        elif name in stored:
-            ctx.refuse(row, "rule", f"{name} is already in the store", "Sheets only add: leave the row out.")
-        else:
+        elif ctx.claim_name(known.rules, row, "rule"):
             kept[name] = row
             _take(row, name, ctx, figures)
     _refuse_conflicts(ctx, kept, figures)
@@ -41,6 +38,7 @@ def load_rules(rows: list[Row], ctx: Context, _known: Known) -> None:
         PolicyRow,
         [
             {
+                "id": kept[name].thing_id,
                 "name": name,
                 "value": f"{figure:.12g}",
                 "unit": kept[name].text("unit"),
@@ -75,15 +73,27 @@ def _refuse_conflicts(ctx: Context, kept: dict[str, Row], figures: dict[str, flo
         ctx.refuse(about, "value", fault, "Give both, the lower one for drop_watch.")
 
 
+def retire_rule(session: Session, rule: PolicyRow, _today: date) -> None:
+    """The built-in figure takes its place, unless it would contradict another rule of the house."""
+    fault = fault_between(replace(read_policy(session), **{rule.name: getattr(DEFAULT, rule.name)}))
+    if fault:
+        raise InUse(f"without {rule.name} the built-in figure counts again, and {fault}", "Change both.")
+
+
 RULES = Kind(
     "house rules",
     "a house default that replaces the built-in one",
     (
-        text("Rule", "Its name", 80, required=True, example="load_factor", also=("name",)),
+        text("Rule", "Its name", 80, required=True, example="load_factor", also=("name",), is_fixed=True),
         text("Value", "The figure; a share as 0.8 or 80 %", 40, required=True, example="0.8"),
         text("Unit", "What the figure counts, for readers", 60),
         text("Reason", "Why the house differs", 200),
     ),
     load_rules,
-    also=("policies", "rules"),
+    "house rule",
+    ("rule",),
+    ("policies", "rules"),
+    listing=queries.HOUSE_RULES,
+    record=PolicyRow,
+    retire=retire_rule,
 )

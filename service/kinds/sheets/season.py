@@ -1,15 +1,20 @@
-"""Sheets of the season: productions, film days, holds, orders and what else hangs on an outlet."""
+"""Sheets of the season: productions, film days, orders and what else hangs on an outlet."""
 
-from datetime import date, timedelta
+from datetime import date
 from itertools import pairwise
+
+from sqlalchemy import select
 
 from service.kinds.columns import Column, Form, day, length, quantity, tag, text, whole
 from service.kinds.columns import choice as one_of
 from service.kinds.kind import Kind
+from service.kinds.retiring import retire_production
 from service.kinds.row import Row
 from service.kinds.writing.context import Context
 from service.kinds.writing.known import Known, ProductionFacts
-from service.season.records import FilmDay, Hold, OrderLine, OtherLoad, Production, ProductionStatus
+from service.planning.records import Plan, PlanStatus
+from service.season import queries
+from service.season.records import FilmDay, OrderLine, OtherLoad, Production, ProductionStatus
 from service.stock.records import Venue
 
 UNSAID_MAINS_V = 120.0
@@ -68,6 +73,7 @@ def _words(key: str) -> str:
 
 
 def load_productions(rows: list[Row], ctx: Context, known: Known) -> None:
+    kept = []
     for row in rows:
         claimed = ctx.claim(row, "code", row.text("code"))
         venue, given = _venue(row, ctx, known), _dates(row)
@@ -77,6 +83,7 @@ def load_productions(rows: list[Row], ctx: Context, known: Known) -> None:
             continue
         status: ProductionStatus = row.one_of("status", ProductionStatus.CONFIRMED)
         values = {
+            "id": row.thing_id,
             "tag": row.text("code"),
             "title": row.text("title") or row.text("code"),
             "venue_id": venue,
@@ -86,20 +93,45 @@ def load_productions(rows: list[Row], ctx: Context, known: Known) -> None:
             "status": status,
             "default_universe": row.whole("universe"),
         }
-        i = ctx.put(Production, [values])[0]
         from_on, to_on = (
             row.day("needed_from") or given["build_start"],
             row.day("needed_to") or given["return_by"],
         )
         assert from_on is not None
         assert to_on is not None
-        known.productions.put(row, ProductionFacts(i, row.text("code"), from_on, to_on))
+        kept.append((values, ProductionFacts(row.thing_id or 0, row.text("code"), from_on, to_on)))
+        known.productions.put(row, kept[-1][1])
+    ids = ctx.put(Production, [values for values, _ in kept])
+    for (_, facts), i in zip(kept, ids, strict=True):
+        facts.id = i
+    _move_plans([facts for values, facts in kept if values["id"] is not None], ctx)
+
+
+def _move_plans(productions: list[ProductionFacts], ctx: Context) -> None:
+    """What a kept plan takes is out for as long as its show, so its days move with the show's."""
+    if not productions:
+        return
+    by_id = {facts.id: facts for facts in productions}
+    plans = ctx.session.execute(
+        select(Plan.id, Plan.production_id).where(
+            Plan.production_id.in_(by_id), Plan.status == PlanStatus.KEPT
+        )
+    )
+    ctx.put(
+        Plan,
+        [{"id": i, "from_on": by_id[p].from_on, "until_on": by_id[p].until_on} for i, p in plans],
+    )
 
 
 def load_film_days(rows: list[Row], ctx: Context, known: Known) -> None:
-    found = [(row, ctx.find(known.productions, row, "production")) for row in rows]
-    days = {(p.id, row.day("filmed_on")) for row, p in found if p is not None}
-    ctx.put(FilmDay, [{"production_id": i, "filmed_on": on} for i, on in sorted(days, key=str)])
+    values = []
+    for row in rows:
+        production = ctx.find(known.productions, row, "production")
+        if production is not None and ctx.claim_name(known.film_days, row, "filmed_on"):
+            values.append(
+                {"id": row.thing_id, "production_id": production.id, "filmed_on": row.day("filmed_on")}
+            )
+    ctx.put(FilmDay, values)
 
 
 def load_other_loads(rows: list[Row], ctx: Context, known: Known) -> None:
@@ -109,74 +141,17 @@ def load_other_loads(rows: list[Row], ctx: Context, known: Known) -> None:
             ctx.find(known.outlets, row, "outlet"),
             ctx.find(known.productions, row, "production"),
         )
-        values.append(
-            {
-                "outlet_id": outlet,
-                "production_id": None if production is None else production.id,
-                "load_w": row.real("load"),
-                "what": row.text("what"),
-            }
-        )
-    ctx.put(OtherLoad, values)
-
-
-def _held(row: Row, ctx: Context, known: Known) -> dict[str, int | None] | None:
-    """What the hold names: tags are unique over all kinds, so the tag alone says what it is."""
-    name = row.text("what")
-    thing: dict[str, int | None] = dict.fromkeys(
-        ("model_id", "unit_id", "tape_id", "reel_id", "quantity", "pitches")
-    )
-    if unit := known.units.get(name):
-        return thing | {"unit_id": unit.id, "quantity": 1}
-    if model := known.models.get(name):
-        if not row.has("count"):
-            ctx.refuse(row, "count", f"how many of model {name} is not said", "Give a count.")
-        return thing | {"model_id": model.id, "quantity": row.whole("count")}
-    tape, reel = known.tapes.get(name), known.reels.get(name)
-    if tape is None and reel is None:
-        ctx.nowhere(row, "what", name, (known.units, known.models, known.tapes, known.reels))
-        return None
-    pitch_um = tape.pitch_um if tape else reel.tape.pitch_um if reel else 1
-    length_um = row.um("length")
-    if not length_um:
-        ctx.refuse(row, "length", f"how much of {name} is not said", "Give a length.")
-        return None
-    # A promise is rounded up: half a cut pitch cannot be cut.
-    pitches = -(-length_um // pitch_um)
-    return thing | {
-        "tape_id": tape.id if tape else None,
-        "reel_id": reel.id if reel else None,
-        "pitches": pitches,
-    }
-
-
-def load_holds(rows: list[Row], ctx: Context, known: Known) -> None:
-    values = []
-    for row in rows:
-        if row.has("hold") and not ctx.claim_name(known.holds, row, "hold"):
-            continue
-        production, thing = ctx.find(known.productions, row, "production"), _held(row, ctx, known)
-        if production is None or thing is None:
-            continue
-        is_used_up = thing["tape_id"] is not None or thing["reel_id"] is not None
-        from_on = row.day("from") or production.from_on
-        to_on = None if is_used_up else row.day("to") or production.to_on
-        if to_on is not None and from_on > to_on:
-            ctx.refuse(
-                row, "to", f"it ends on {to_on}, before it starts on {from_on}", "Correct one of the two."
+        if ctx.claim_name(known.other_loads, row, "what"):
+            values.append(
+                {
+                    "id": row.thing_id,
+                    "outlet_id": outlet,
+                    "production_id": None if production is None else production.id,
+                    "load_w": row.real("load"),
+                    "what": row.text("what"),
+                }
             )
-        values.append(
-            thing
-            | {
-                "number": row.text("hold") or None,
-                "production_id": production.id,
-                "from_on": from_on,
-                "until_on": None if to_on is None else to_on + timedelta(days=1),
-                "returned_on": row.day("returned_on"),
-                "note": row.text("note"),
-            }
-        )
-    ctx.put(Hold, values)
+    ctx.put(OtherLoad, values)
 
 
 def load_orders(rows: list[Row], ctx: Context, known: Known) -> None:
@@ -192,6 +167,7 @@ def load_orders(rows: list[Row], ctx: Context, known: Known) -> None:
         reel_um = row.um("reel_length")
         values.append(
             {
+                "id": row.thing_id,
                 "order_number": row.text("order"),
                 "line": row.whole("line"),
                 "model_id": model.id if model else None,
@@ -208,15 +184,15 @@ def load_orders(rows: list[Row], ctx: Context, known: Known) -> None:
     ctx.put(OrderLine, values)
 
 
-_PRODUCTION = tag("Production", "Code of the production", required=True, example="SQ", also=("prod", "show"))
+_PRODUCTION = tag("Production", "Code of the production", required=True, example="SQ", also=("prod", "show"),
+                  is_fixed=True)  # fmt: skip
 
 PRODUCTIONS = Kind(
     "productions",
     "a title scheduled in a venue",
     (
-        tag(
-            "Code", "Short code of the show", required=True, example="SQ", also=("production", "show", "tag")
-        ),
+        tag("Code", "Short code of the show", required=True, example="SQ", also=("production", "show", "tag"),
+            is_fixed=True),
         text("Title", "Its title", 120, example="The Sleet Queen", default="the code"),
         text("Venue", "The stage", 80, example="Slipway", default="the only one there is"),
         day("Build start", "First day in the shop", default="load-in"),
@@ -230,19 +206,27 @@ PRODUCTIONS = Kind(
         day("Needed from", "First day gear is out", default="build start"),
         day("Needed to", "Last day gear is out", default="return by"),
         one_of("Status", ProductionStatus, "How far it is", default="confirmed"),
-        whole("Universe", "First universe its plans may use", 1, 63_999),
+        whole("Universe", "First universe its plans may use", 1, 63_999, field="default_universe"),
     ),
     load_productions,
     "production",
     ("code",),
     ("production", "shows", "season"),
-)
+    listing=queries.PRODUCTIONS,
+    record=Production,
+    retire=retire_production,
+    label=("title",),
+)  # fmt: skip
 FILM_DAYS = Kind(
     "film days",
     "a day on which a show is filmed",
     (_PRODUCTION, day("Filmed on", "The day", required=True, example="2027-03-06")),
     load_film_days,
-    also=("films", "filming"),
+    "film day",
+    ("production", "filmed_on"),
+    ("films", "filming"),
+    listing=queries.FILM_DAYS,
+    record=FilmDay,
 )
 OTHER_LOADS = Kind(
     "other loads",
@@ -250,48 +234,26 @@ OTHER_LOADS = Kind(
     (
         tag("Outlet", "The outlet", required=True, example="MD2", also=("circuit",)),
         tag("Production", "Only in this show; blank: always", example="SQ", also=("prod", "show")),
-        quantity("Load", "W", "What it draws", 0, 50_000, required=True, example="1000"),
+        quantity("Load", "W", "What it draws", 0, 50_000, required=True, example="1000", field="load_w"),
         text("What", "What it is", 120, example="fog machine"),
     ),
     load_other_loads,
+    "other load",
+    ("outlet", "production", "what"),
+    listing=queries.OTHER_LOADS,
+    record=OtherLoad,
 )
-HOLDS = Kind(
-    "holds",
-    "stock promised to a production",
-    (
-        tag("Hold", "Its number", example="H-029", also=("number",)),
-        _PRODUCTION,
-        tag("What", "Tag of the unit or reel, or code of the model or tape", required=True, example="PS-01",
-            also=("key", "tag")),
-        whole("Count", "How many, of a model", 1, 10_000, default="1 for a unit", also=("quantity", "qty")),
-        length("Length", "How much, of a tape or reel", 0.001, 10_000),
-        day("From", "First day out", default="the production's"),
-        day("To", "Last day out; not for tape, which does not come back", default="the production's"),
-        day("Returned on", "Day it came back"),
-        text("Note", "Anything to know"),
-    ),
-    load_holds,
-    "hold",
-    ("hold",),
-    ("hold", "bookings"),
-)  # fmt: skip
 ORDERS = Kind(
     "orders",
     "a line of an order",
     (
-        text("Order", "Number of the order", 40, required=True, example="PO-2611-1", also=("po",)),
-        whole("Line", "Line of the order", 1, 1_000, required=True, example="1"),
+        text("Order", "Number of the order", 40, required=True, example="PO-2611-1", also=("po",),
+             field="order_number", is_fixed=True),
+        whole("Line", "Line of the order", 1, 1_000, required=True, example="1", is_fixed=True),
         tag("What", "Code of the model or tape", required=True, example="RGBW24", also=("key",)),
-        whole(
-            "Count",
-            "How many, or how many reels",
-            1,
-            10_000,
-            required=True,
-            example="2",
-            also=("quantity", "qty"),
-        ),
-        length("Reel length", "Length of each reel", 0.1, 500, example="5 m"),
+        whole("Count", "How many, or how many reels", 1, 10_000, required=True, example="2",
+              also=("quantity", "qty"), field="quantity"),
+        length("Reel length", "Length of each reel", 0.1, 500, example="5 m", field="reel_m"),
         day("Ordered on", "Day of the order", also=("ordered",)),
         day("Due on", "Day it is to come", also=("due",)),
         day("Received on", "Day it came; blank: still open", also=("received",)),
@@ -302,4 +264,6 @@ ORDERS = Kind(
     "order line",
     ("order", "line"),
     ("purchase orders", "order lines"),
-)
+    listing=queries.ORDER_LINES,
+    record=OrderLine,
+)  # fmt: skip

@@ -1,0 +1,128 @@
+"""The sheet of holds: stock promised to a production."""
+
+from datetime import date, timedelta
+
+from sqlalchemy.orm import Session
+
+from service.errors import InUse
+from service.kinds.columns import day, length, tag, text, whole
+from service.kinds.kind import Kind
+from service.kinds.row import Row
+from service.kinds.writing.context import Context
+from service.kinds.writing.known import Known
+from service.kinds.writing.numbers import free_numbers
+from service.season import queries
+from service.season.records import Hold
+
+
+def _held(row: Row, ctx: Context, known: Known) -> dict[str, int | None] | None:
+    """What the hold names: tags are unique over all kinds, so the tag alone says what it is."""
+    name = row.text("what")
+    thing: dict[str, int | None] = dict.fromkeys(
+        ("model_id", "unit_id", "tape_id", "reel_id", "quantity", "pitches")
+    )
+    unit, model = known.units.get(name), known.models.get(name)
+    tape, reel = known.tapes.get(name), known.reels.get(name)
+    _refuse_what_is_unread(row, name, unit is not None, tape is not None or reel is not None, ctx)
+    if unit:
+        ctx.find(known.units, row, "what")
+        return thing | {"unit_id": unit.id, "quantity": 1}
+    if model:
+        ctx.find(known.models, row, "what")
+        if not row.has("count"):
+            ctx.refuse(row, "count", f"how many of model {name} is not said", "Give a count.")
+        return thing | {"model_id": model.id, "quantity": row.whole("count")}
+    if tape is None and reel is None:
+        ctx.nowhere(row, "what", name, (known.units, known.models, known.tapes, known.reels))
+        return None
+    _ = ctx.find(known.tapes, row, "what") if tape else ctx.find(known.reels, row, "what")
+    pitch_um = tape.pitch_um if tape else reel.tape.pitch_um if reel else 1
+    length_um = row.um("length")
+    if not length_um:
+        ctx.refuse(row, "length", f"how much of {name} is not said", "Give a length.")
+        return None
+    # A promise is rounded up: half a cut pitch cannot be cut.
+    pitches = -(-length_um // pitch_um)
+    return thing | {
+        "tape_id": tape.id if tape else None,
+        "reel_id": reel.id if reel else None,
+        "pitches": pitches,
+    }
+
+
+def _refuse_what_is_unread(row: Row, name: str, is_unit: bool, is_tape: bool, ctx: Context) -> None:
+    if is_unit and (row.whole("count") or 1) != 1:
+        ctx.refuse(row, "count", f"{name} is one unit", "Leave the count out, or name its model.")
+    if is_tape and row.has("to") and "to" not in row.kept:
+        ctx.refuse(row, "to", f"{name} is used up and does not come back", "Leave the last day out.")
+
+
+def load_holds(rows: list[Row], ctx: Context, known: Known) -> None:
+    kept = []
+    for row in rows:
+        if row.has("hold") and not ctx.claim_name(known.holds, row, "hold"):
+            continue
+        production, thing = ctx.find(known.productions, row, "production"), _held(row, ctx, known)
+        if production is None or thing is None:
+            continue
+        is_used_up = thing["tape_id"] is not None or thing["reel_id"] is not None
+        from_on = row.day("from") or production.from_on
+        to_on = None if is_used_up else row.day("to") or production.to_on
+        if to_on is not None and from_on > to_on:
+            ctx.refuse(
+                row, "to", f"it ends on {to_on}, before it starts on {from_on}", "Correct one of the two."
+            )
+        kept.append(
+            (
+                row,
+                thing
+                | {
+                    "id": row.thing_id,
+                    "production_id": production.id,
+                    "from_on": from_on,
+                    "until_on": None if to_on is None else to_on + timedelta(days=1),
+                    "returned_on": row.day("returned_on"),
+                    "note": row.text("note"),
+                },
+            )
+        )
+    numbers = free_numbers(ctx.session, Hold.number, "H", [row for row, _ in kept], "hold")
+    ctx.put(Hold, [values | {"number": number} for (_, values), number in zip(kept, numbers, strict=True)])
+
+
+def retire_hold(_session: Session, hold: Hold, today: date) -> None:
+    """A hold that has begun is part of where things were: it is ended, not taken out."""
+    if hold.from_on <= today:
+        raise InUse(
+            f"{hold.number or 'this hold'} began on {hold.from_on}",
+            "Give the day it came back as the day it was returned on; that ends it.",
+        )
+
+
+HOLDS = Kind(
+    "holds",
+    "stock promised to a production",
+    (
+        tag("Hold", "Its number", example="H-029", also=("number",), field="number",
+            default="the first that is free"),
+        tag("Production", "Code of the production", required=True, example="SQ", also=("prod", "show"),
+            is_fixed=True),
+        tag("What", "Tag of the unit or reel, or code of the model or tape", required=True, example="PS-01",
+            also=("key", "tag")),
+        whole("Count", "How many, of a model", 1, 10_000, default="1 for a unit", also=("quantity", "qty"),
+              field="quantity"),
+        length("Length", "How much, of a tape or reel", 0.001, 10_000, field="length_m"),
+        day("From", "First day out", default="the production's", field="from_on"),
+        day("To", "Last day out; not for tape, which does not come back", default="the production's",
+            field="to_on"),
+        day("Returned on", "Day it came back"),
+        text("Note", "Anything to know"),
+    ),
+    load_holds,
+    "hold",
+    ("hold",),
+    ("hold", "bookings"),
+    listing=queries.HOLDS,
+    record=Hold,
+    retire=retire_hold,
+)  # fmt: skip

@@ -1,0 +1,33 @@
+"""Numbers on paper for facts that come without one: H-001, H-002 and so on."""
+
+import re
+from collections.abc import Sequence
+from typing import Any
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from service.kinds.row import Row
+from service.kinds.writing.context import Context
+
+
+def free_numbers(session: Session, column: Any, prefix: str, rows: Sequence[Row], key: str) -> list[str]:
+    """The number of each row, in order; one without takes the next after the highest in the store and here."""
+    if all(row.has(key) for row in rows):
+        return [row.text(key) for row in rows]
+    form = re.compile(rf"{re.escape(prefix)}-(\d{{1,9}})", re.I)
+    stored = session.scalars(select(column).where(column.is_not(None)))
+    taken = [*stored, *(row.text(key) for row in rows)]
+    last = max((int(match[1]) for name in taken if (match := form.fullmatch(name))), default=0)
+    numbers = []
+    for row in rows:
+        last += not row.has(key)
+        numbers.append(row.text(key) or f"{prefix}-{last:03}")
+    return numbers
+
+
+def number(rows: Sequence[Row], key: str, column: Any, prefix: str, ctx: Context) -> None:
+    """The same, written into the rows, which are known by it."""
+    for row, name in zip(rows, free_numbers(ctx.session, column, prefix, rows, key), strict=True):
+        row.values[key] = row.name = name
+        row.heads.setdefault(key, key)
