@@ -7,10 +7,10 @@ from sqlalchemy.orm import Session
 
 from service.limits.facts import ShowFacts
 from service.planning.records import Plan
-from service.planning.snapshot.availability import free_units, read_claims
+from service.planning.snapshot.availability import Claims, free_units, read_claims
 from service.planning.snapshot.facts import show_facts
-from service.planning.snapshot.house import read_house
-from service.planning.snapshot.show import find_production, read_show
+from service.planning.snapshot.house import House, read_house
+from service.planning.snapshot.show import ShowRows, find_production, read_show
 from service.season.records import Production, ProductionStatus
 
 NOT_CHECKED = (ProductionStatus.IDEA, ProductionStatus.CANCELLED)
@@ -24,24 +24,26 @@ def season_facts(
     `known_on`: the day whose knowledge it rests on, where that is an earlier one: what is due back before
     `day` is not called overdue then.
     """
-    today = known_on or day
+    house, claims = read_house(session), read_claims(session, known_on or day)
+    return [facts_on(house, rows, claims, day) for rows in season_rows(session, code)]
+
+
+def season_rows(session: Session, code: str | None = None) -> list[ShowRows]:
+    """The rows of every production that is checked (or of one), by opening of its build."""
     if code is not None:
-        shows = [find_production(session, code)]
-    else:
-        shows = list(
-            session.scalars(
-                select(Production)
-                .where(Production.status.not_in(NOT_CHECKED), Production.retired_on.is_(None))
-                .order_by(Production.build_start, Production.id)
-            )
-        )
-    house, claims = read_house(session), read_claims(session, today)
-    found = []
-    for show in shows:
-        rows = read_show(session, show)
-        free, _ = free_units(house, claims, show.id, rows.window)
-        found.append(show_facts(house, rows, claims, free, day))
-    return found
+        return [read_show(session, find_production(session, code))]
+    shows = session.scalars(
+        select(Production)
+        .where(Production.status.not_in(NOT_CHECKED), Production.retired_on.is_(None))
+        .order_by(Production.build_start, Production.id)
+    )
+    return [read_show(session, show) for show in shows.all()]
+
+
+def facts_on(house: House, rows: ShowRows, claims: Claims, day: date) -> ShowFacts:
+    """One production as its plan has it on a day, with what is free for its own days."""
+    free, _ = free_units(house, claims, rows.production.id, rows.window)
+    return show_facts(house, rows, claims, free, day)
 
 
 def plan_facts(session: Session, plan: Plan, today: date) -> ShowFacts:

@@ -1,7 +1,7 @@
 """One production's rows as they are stored: elements, runs, pieces, and the feeds of one plan."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from datetime import date, timedelta
 from typing import Any
 
@@ -89,16 +89,60 @@ class ElementRow:
 
 
 @dataclass(frozen=True, slots=True)
+class ProductionRow:
+    """A production's own dates, inclusive as shown, and where it plays."""
+
+    id: int
+    tag: str
+    venue_id: int
+    build_start: date
+    load_in: date
+    tech: date | None
+    first_preview: date | None
+    opening: date | None
+    closing: date
+    strike_end: date
+    return_by: date
+    needed_from: date | None
+    needed_to: date | None
+    default_universe: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class PlanRow:
+    """Half-open days for which a plan wants gear."""
+
+    id: int
+    from_on: date
+    until_on: date
+
+
+@dataclass(frozen=True, slots=True)
+class ScenicRow:
+    id: int
+    name: str
+    motion: str
+    zone: str
+    has_travelling_cable: bool
+    place_id: int
+
+
+@dataclass(frozen=True, slots=True)
 class ShowRows:
     """`allotments`, `placings`, `patches` are those of `plan`, the kept one unless another was asked for."""
 
-    production: Production
+    production: ProductionRow
     elements: tuple[ElementRow, ...]
-    scenic_places: dict[int, int]  # scenic unit: its own place
-    plan: Plan | None
+    scenic_units: Mapping[int, ScenicRow]
+    plan: PlanRow | None
     allotments: Mapping[int, Any]  # by run id; rows read, or a draft not stored yet
     placings: Mapping[int, Any]  # by unit id
     patches: Sequence[Any]
+
+    @property
+    def scenic_places(self) -> dict[int, int]:
+        """The place that each scenic unit itself is."""
+        return {unit.id: unit.place_id for unit in self.scenic_units.values()}
 
     @property
     def window(self) -> tuple[date, date]:
@@ -106,7 +150,7 @@ class ShowRows:
         return window_of(self.production)
 
 
-def window_of(production: Production) -> tuple[date, date]:
+def window_of(production: Production | ProductionRow) -> tuple[date, date]:
     """Half-open days: build start (or the day given instead) through return by."""
     last = production.needed_to or production.return_by
     return production.needed_from or production.build_start, last + timedelta(days=1)
@@ -130,7 +174,7 @@ def read_show(session: Session, production: Production, plan: Plan | None = None
     plan = plan or kept_plan(session, production.id)
     tapes = read_tapes(session)
     units = {
-        row.id: row
+        row.id: ScenicRow(*row)
         for row in session.execute(
             select(
                 ScenicUnit.id, ScenicUnit.name, ScenicUnit.motion, ScenicUnit.zone,
@@ -164,7 +208,7 @@ def read_show(session: Session, production: Production, plan: Plan | None = None
                 groups.get(e.match_group_id, ""), e.mount,
                 (e.zone or (unit.zone if unit else None) or "dry"),
                 unit.motion if unit else "static",
-                bool(unit and unit.has_travelling_cable),
+                unit is not None and unit.has_travelling_cable,
                 e.scenic_unit_id, unit.name if unit else "",
                 e.place_id or (unit.place_id if unit else None),
                 e.needs_battery, e.needs_wireless, e.priority, e.status, e.cap_pct,
@@ -173,10 +217,10 @@ def read_show(session: Session, production: Production, plan: Plan | None = None
         )  # fmt: skip
     allotments, placings, patches = _plan_rows(session, plan)
     return ShowRows(
-        production,
+        ProductionRow(**{field.name: getattr(production, field.name) for field in fields(ProductionRow)}),
         tuple(elements),
-        {unit_id: row.place_id for unit_id, row in units.items()},
-        plan,
+        units,
+        None if plan is None else PlanRow(plan.id, plan.from_on, plan.until_on),
         allotments,
         placings,
         patches,
