@@ -1,14 +1,16 @@
 """Things of every kind made, changed, retired and brought back: addresses read from the registry."""
 
 from collections.abc import Callable
+from dataclasses import asdict
 from typing import Annotated, Any
 from urllib.parse import quote
 
-from fastapi import APIRouter, Body, Request, Response
+from fastapi import APIRouter, Body, Query, Request, Response
+from pydantic import BaseModel, Field, TypeAdapter
 
 from service.api.conventions.asking import JSON_BODY, By, Desk, DeskDep, Number, Tag
 from service.api.conventions.etags import IfMatch, etag, expected
-from service.api.conventions.formats import spoken
+from service.api.conventions.formats import CSV_ANSWER, Accept, model_sheet, spoken, wants_csv
 from service.api.conventions.repeats import IdempotencyKey, asked, response
 from service.api.lists import model_of, row_shape
 from service.errors import BadRequest
@@ -17,6 +19,7 @@ from service.kinds.actions import Hand
 from service.kinds.bodies import change_body, new_body, said
 from service.kinds.kind import Kind
 from service.kinds.registry import KINDS
+from service.paper.labels import labels
 from service.store.keys import Answer, once
 from service.store.listing import Row
 
@@ -137,9 +140,44 @@ def _answer(kind: Kind, desk: Desk, by: str, action: Callable[[Any], tuple[Row, 
     return spoken(row_shape(kind.listing), row, {"ETag": etag(version)})
 
 
+class LabelOut(BaseModel):
+    """What is printed on a thing."""
+
+    tag: str = Field(description="its tag, large")
+    kind: str = Field(description="what it is")
+    line_1: str = Field(description="first line below the tag")
+    line_2: str = Field(description="second line below it")
+    address: str = Field(description="where its code leads, on this service")
+
+
+def _labels(
+    desk: DeskDep,
+    kind: Annotated[str, Query(max_length=40, description="kind of thing, as in its address: supplies")],
+    tag: Annotated[
+        list[str] | None, Query(max_length=500, description="only these tags; every one in use if none")
+    ] = None,
+    accept: Accept = None,
+) -> Response:
+    with desk.store.reading() as session:
+        rows = [asdict(label) for label in labels(session, kind, tag or ())]
+    if wants_csv(accept):
+        return model_sheet(LabelOut, rows, {})
+    return spoken(LABELS, rows, {"Vary": "Accept"})
+
+
+LABELS = TypeAdapter(list[LabelOut])
+
+
 def router() -> APIRouter:
     """Routes for every kind that is written through the API."""
     routes = APIRouter(tags=["things"])
+    routes.add_api_route(
+        "/labels",
+        _labels,
+        response_model=list[LabelOut],
+        responses=CSV_ANSWER,
+        summary="What is printed on things of a kind",
+    )
     for kind in KINDS:
         if kind.listing is not None and kind.is_written:
             _add_make(routes, kind)

@@ -86,6 +86,8 @@ def json_schema(column: Column) -> dict[str, Any]:
         return {"type": "boolean"}
     if form is Form.CHOICE:
         return {"type": "string", "enum": list(column.values)}
+    if form is Form.MOMENT:
+        return {"type": "string", "format": "date-time"}
     if form is Form.DATE:
         return {"type": "string", "format": "date"}
     if form is Form.TAG:

@@ -3,7 +3,7 @@
 import difflib
 import re
 from collections.abc import Callable, Iterable
-from datetime import date
+from datetime import UTC, date, datetime
 from decimal import Decimal, InvalidOperation
 from enum import Enum
 from typing import cast
@@ -191,6 +191,20 @@ def _date(cell: Cell, _column: Column, _bare: str | None) -> date:
     return day
 
 
+def _moment(cell: Cell, _column: Column, _bare: str | None) -> datetime:
+    """RFC 3339: a day and a time that says its zone."""
+    text = _plain(cell)
+    try:
+        moment = datetime.fromisoformat(text)
+    except ValueError:
+        moment = datetime.min
+    if moment.tzinfo is None or not 2000 <= moment.year <= 2100:
+        raise BadQuantity(
+            f"{text[:40]!r} is not a moment that can be read", "Write it as in 2026-11-25T19:28:00Z."
+        )
+    return moment.astimezone(UTC)
+
+
 def _list(cell: Cell, _column: Column, _bare: str | None) -> tuple[str, ...]:
     return tuple(dict.fromkeys(t for t in re.split(r"[\s;,]+", _plain(cell)) if t))
 
@@ -287,6 +301,7 @@ _READERS: dict[Form, Callable[[Cell, Column, str | None], object]] = {
     Form.GAUGE: _gauge,
     Form.MONEY: _money,
     Form.DATE: _date,
+    Form.MOMENT: _moment,
     Form.LIST: _list,
     Form.EMITTERS: _emitters,
     Form.RUNS: _runs,

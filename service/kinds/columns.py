@@ -22,6 +22,7 @@ class Form(StrEnum):
     GAUGE = "wire size"
     MONEY = "money"
     DATE = "date"
+    MOMENT = "moment"
     LIST = "list"
     EMITTERS = "emitters"
     RUNS = "lengths"  # of pieces, run by run

@@ -40,8 +40,8 @@ class Kind:
 
     `retire(session, thing, today)`: takes it out of use, or refuses; afterwards a tagged thing is retired,
     any other is taken out unless it is referred to. `is_written`: whether the API makes and changes it (a
-    feed is moved by its own rules instead). `label`: fields printed under its tag. `plain(values)`: what short
-    columns say, said by the others. `is_exported(row)`: whether a row of the list is written out on its own.
+    feed is moved by its own rules instead). `label`: fields printed under its tag. `plain(values)`: what
+    short columns say, said by the others. `is_exported(row)`: whether a row of the list is written out.
     """
 
     name: str

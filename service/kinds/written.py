@@ -66,6 +66,7 @@ _WRITERS: dict[Form, Callable[[Any], str]] = {
     Form.LENGTH: _metres,
     Form.MONEY: lambda value: f"{value:f}",
     Form.LIST: " ".join,
+    Form.MOMENT: lambda value: value.isoformat().replace("+00:00", "Z"),
     Form.RUNS: _runs,
     Form.EMITTERS: _emitters,
     Form.CHANNELS: lambda value: _channels(*value),

@@ -65,8 +65,8 @@ def bring_in(
         changes += found.changes
     if ctx.errors:
         places = {name: n for n, name in enumerate(s.name for s in KINDS)}
-        found = sorted(ctx.errors, key=lambda e: (places.get(e.sheet, 0), e.row or 0))
-        raise BadSheets(found[:MOST_ERRORS])
+        faults = sorted(ctx.errors, key=lambda e: (places.get(e.sheet, 0), e.row or 0))
+        raise BadSheets(faults[:MOST_ERRORS])
     session.flush()
     return Brought(counts, tuple(dict.fromkeys(ctx.remarks)), tuple(changes), same)
 

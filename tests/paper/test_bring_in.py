@@ -161,10 +161,17 @@ def test_a_tag_is_used_once_in_the_whole_house(store: Store, sheet: str, more: s
 def test_a_tag_that_is_in_the_store_already_is_not_added_again(store: Store) -> None:
     bring(store, **HOUSE)
 
-    fault = the_fault(store, supplies="Tag,Model\nps-01,S320\nPS-12,S384\n")
+    again = bring(store, supplies="Tag,Model\nps-01,S320\n")
+    other = the_fault(store, supplies="Tag,Model\nps-01,S384\n")
+    taken = the_fault(store, decoders="Tag,Model\nps-01,D4\n")
 
-    assert (fault.row, fault.message) == (2, "ps-01 is already in the store, or was once (a unit)")
-    assert "never used again" in fault.mend
+    assert (again.counts, again.same) == ({"supplies": 0}, {"supplies": 1})
+    assert (other.row, other.message) == (
+        2,
+        "ps-01 is in the store already; Model: S320 would become S384",
+    )
+    assert (taken.row, taken.message) == (2, "ps-01 is already in the store, or was once (a unit)")
+    assert "never used again" in taken.mend
 
 
 def test_later_sheets_refer_to_what_is_in_the_store(store: Store) -> None:

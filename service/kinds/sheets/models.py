@@ -258,9 +258,9 @@ OUTPUTS = Part(
 def _plain_banks(values: Values) -> Values:
     """So many banks of as many channels each, bank by bank."""
     banks, channels = values.pop("power_banks", None), values.get("channels")
-    if isinstance(banks, int) and isinstance(channels, int) and "bank_channels" not in values:
-        if channels % banks == 0:
-            values["bank_channels"] = (channels // banks,) * banks
+    is_even = isinstance(banks, int) and isinstance(channels, int) and channels % banks == 0
+    if is_even and "bank_channels" not in values:
+        values["bank_channels"] = (channels // banks,) * banks
     return values
 
 

@@ -7,7 +7,7 @@ import names everything that is to be mended.
 import difflib
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, datetime
 from typing import Any, Generic, TypeVar
 
 from sqlalchemy import Table, func, insert, select
@@ -103,6 +103,10 @@ class Context:
     def makes(self, name: str) -> bool:
         """Whether things of that kind that are only named are made: there is no sheet of them."""
         return self.may_make and name not in self.sheets
+
+    @property
+    def now(self) -> datetime:
+        return utc_now()
 
     # -- what is known ---------------------------------------------------------------------------
 

@@ -103,11 +103,18 @@ class Known:
     def __init__(self, ctx: Context) -> None:
         self.session = ctx.session
         self.new_plans: dict[str, int] = {}  # by production tag
+        self._others: dict[str, Index[int]] = {}
 
     def _index(
         self, kind: str, read: Callable[[Session], dict[str, R]], record: type[Tagged] | None = None
     ) -> Index[R]:
         return Index(kind, partial(read, self.session), retired=lambda: _retired(self.session, record))
+
+    def others(self, kind: str, read: Callable[[Session], dict[str, int]]) -> Index[int]:
+        """The index of a kind that only one sheet or two refer to: its key to its number in the store."""
+        if kind not in self._others:
+            self._others[kind] = self._index(kind, read)
+        return self._others[kind]
 
     @cached_property
     def venues(self) -> Index[int]:

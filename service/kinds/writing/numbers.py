@@ -12,7 +12,7 @@ from service.kinds.writing.context import Context
 
 
 def free_numbers(session: Session, column: Any, prefix: str, rows: Sequence[Row], key: str) -> list[str]:
-    """The number of each row, in order; one without takes the next after the highest in the store and here."""
+    """The number of each row, in order; one without takes the next after the highest there is."""
     if all(row.has(key) for row in rows):
         return [row.text(key) for row in rows]
     form = re.compile(rf"{re.escape(prefix)}-(\d{{1,9}})", re.I)

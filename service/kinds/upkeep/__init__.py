@@ -1,0 +1,1 @@
+"""Kinds of record that keep the house going: fittings, people, faults, tests, notes and work."""
