@@ -7,6 +7,7 @@ from typing import Any
 from sqlalchemy import JSON, CheckConstraint, ForeignKey, Index, String, Text, UniqueConstraint, text
 from sqlalchemy.orm import Mapped, mapped_column
 
+from service.shows.fittings import ControlLine
 from service.store.base import Base, Stored
 from service.store.types import UtcDateTime, choice
 
@@ -110,7 +111,7 @@ class Placing(Stored, Base):
     scenic_unit_id: Mapped[int | None] = mapped_column(ForeignKey("scenic_units.id"))
     enclosure_id: Mapped[int | None] = mapped_column(ForeignKey("units.id"))
     outlet_id: Mapped[int | None] = mapped_column(ForeignKey("outlets.id"), index=True)
-    line_id: Mapped[int | None] = mapped_column(ForeignKey("control_lines.id"), index=True)
+    line_id: Mapped[int | None] = mapped_column(ForeignKey(ControlLine.id), index=True)
 
 
 class Patch(Stored, Base):

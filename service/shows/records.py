@@ -6,6 +6,7 @@ from enum import StrEnum
 from sqlalchemy import CheckConstraint, ForeignKey, String, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
+from service.stock.fittings import Connector
 from service.store.base import Base, Stored, Tagged
 from service.store.types import choice
 
@@ -134,7 +135,7 @@ class Run(Stored, Base):
     lead_um: Mapped[int | None]
     lead_gauge: Mapped[str | None] = mapped_column(String(24))
     lead_cores: Mapped[int | None]
-    lead_connector_id: Mapped[int | None] = mapped_column(ForeignKey("connectors.id"), index=True)
+    lead_connector_id: Mapped[int | None] = mapped_column(ForeignKey(Connector.id), index=True)
     pieces: Mapped[list["Piece"]] = relationship(order_by="Piece.number", cascade="all, delete-orphan")
 
 

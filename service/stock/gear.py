@@ -7,6 +7,7 @@ from enum import StrEnum
 from sqlalchemy import CheckConstraint, ForeignKey, Numeric, String, UniqueConstraint
 from sqlalchemy.orm import Mapped, declared_attr, mapped_column, relationship
 
+from service.stock.fittings import Connector
 from service.store.base import Base, Stored, Tagged
 from service.store.types import choice
 
@@ -73,7 +74,7 @@ class SupplyModel(GearModel):
     max_degc: Mapped[float | None]
     load_factor: Mapped[float | None]
     is_class2: Mapped[bool | None]
-    output_connector_id: Mapped[int | None] = mapped_column(ForeignKey("connectors.id"))
+    output_connector_id: Mapped[int | None] = mapped_column(ForeignKey(Connector.id))
     outputs: Mapped[list["SupplyOutput"]] = relationship(
         order_by="SupplyOutput.position", cascade="all, delete-orphan"
     )
@@ -125,8 +126,8 @@ class DecoderModel(GearModel):
     idle_w: Mapped[float | None]
     curve: Mapped[str] = mapped_column(String(24), default="")
     unit_loads: Mapped[float] = mapped_column(default=1.0)
-    control_connector_id: Mapped[int | None] = mapped_column(ForeignKey("connectors.id"))
-    output_connector_id: Mapped[int | None] = mapped_column(ForeignKey("connectors.id"))
+    control_connector_id: Mapped[int | None] = mapped_column(ForeignKey(Connector.id))
+    output_connector_id: Mapped[int | None] = mapped_column(ForeignKey(Connector.id))
     load_factor: Mapped[float | None]
     banks: Mapped[list["DecoderBank"]] = relationship(
         order_by="DecoderBank.position", cascade="all, delete-orphan"
