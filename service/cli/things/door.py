@@ -7,9 +7,9 @@ from typing import Any, Protocol
 from sqlalchemy.orm import Session
 
 from service.api.conventions.asking import LARGEST_ID
-from service.api.lists import asked_of
+from service.api.lists import asked_of, row_shape
 from service.cli.house import BY, opened, settings_for
-from service.cli.things.naming import listing_of
+from service.cli.things.naming import listing_of, named_key
 from service.config import Settings
 from service.errors import NotFound
 from service.kinds import actions
@@ -17,7 +17,6 @@ from service.kinds.actions import Hand
 from service.kinds.bodies import taken
 from service.kinds.kind import Kind
 from service.store import listing as lists
-from service.store.base import tag_key
 from service.store.history import HISTORY, of_thing
 from service.store.listing import Listing, Row
 from service.store.work import Store
@@ -26,10 +25,10 @@ PAGE = 200
 
 
 class Door(Protocol):
-    """What a command asks for. Bodies are as the API takes them; versions None: whatever it is now."""
+    """What a command asks for. Bodies and rows are as the API has them; version None: whatever it is now."""
 
     def rows(self, kind: Kind, asked: Mapping[str, str]) -> Iterator[Row]: ...
-    def one(self, kind: Kind, key: str) -> tuple[Row, int]: ...
+    def one(self, kind: Kind, key: str) -> Row: ...
     def make(self, kind: Kind, body: Mapping[str, Any]) -> Row: ...
     def change(self, kind: Kind, key: str, body: Mapping[str, Any], version: int | None) -> Row: ...
     def retire(self, kind: Kind, key: str, version: int | None) -> Row: ...
@@ -50,29 +49,35 @@ class HereDoor:
         with self.store.reading() as session:
             yield from _pages(session, listing, chosen)
 
-    def one(self, kind: Kind, key: str) -> tuple[Row, int]:
+    def one(self, kind: Kind, key: str) -> Row:
         with self.store.reading() as session:
-            return lists.one(session, listing_of(kind), _key(session, kind, key))
+            row, _ = lists.one(session, listing_of(kind), _key(session, kind, key))
+        return _as_answered(listing_of(kind), row)
 
     def make(self, kind: Kind, body: Mapping[str, Any]) -> Row:
         values = taken(kind, body, is_new=True)
-        return self.store.write(lambda s: actions.make(s, kind, values, self.hand), by=BY)[0]
+        row, _ = self.store.write(lambda s: actions.make(s, kind, values, self.hand), by=BY)
+        return _as_answered(listing_of(kind), row)
 
     def change(self, kind: Kind, key: str, body: Mapping[str, Any], version: int | None) -> Row:
         values, versions = taken(kind, body, is_new=False), _meant(version)
-        return self.store.write(
-            lambda s: actions.change(s, kind, _key(s, kind, key), values, versions, self.hand), by=BY
-        )[0]
+
+        def change(session: Session) -> tuple[Row, int]:
+            return actions.change(session, kind, _key(session, kind, key), values, versions, self.hand)
+
+        return _as_answered(listing_of(kind), self.store.write(change, by=BY)[0])
 
     def retire(self, kind: Kind, key: str, version: int | None) -> Row:
-        versions = _meant(version)
-        return self.store.write(
-            lambda s: actions.retire(s, kind, _key(s, kind, key), versions, self.hand), by=BY
-        )[0]
+        def retire(session: Session) -> tuple[Row, int]:
+            return actions.retire(session, kind, _key(session, kind, key), _meant(version), self.hand)
+
+        return _as_answered(listing_of(kind), self.store.write(retire, by=BY)[0])
 
     def restore(self, kind: Kind, key: str, version: int | None) -> Row:
-        versions = _meant(version)
-        return self.store.write(lambda s: actions.restore(s, kind, _key(s, kind, key), versions), by=BY)[0]
+        def restore(session: Session) -> tuple[Row, int]:
+            return actions.restore(session, kind, _key(session, kind, key), _meant(version))
+
+        return _as_answered(listing_of(kind), self.store.write(restore, by=BY)[0])
 
     def history(self, kind: Kind, key: str) -> Iterator[Row]:
         with self.store.reading() as session:
@@ -86,10 +91,16 @@ def _pages(
     after = None
     while True:
         page = lists.page(session, listing, chosen, after, PAGE, narrow)
-        yield from page.rows
+        yield from (_as_answered(listing, row) for row in page.rows)
         if page.after is None:
             return
         after = page.after
+
+
+def _as_answered(listing: Listing, row: Row) -> Row:
+    """The row as the API would answer it, so that both doors show the same."""
+    shape = row_shape(listing)
+    return dict(shape.dump_python(shape.validate_python(row), mode="json"))
 
 
 def _meant(version: int | None) -> frozenset[int] | None:
@@ -102,12 +113,15 @@ def _key(session: Session, kind: Kind, key: str) -> str | int:
         return key
     if key.isdecimal():
         return min(int(key), LARGEST_ID)
-    wanted = tag_key(key)
-    for row in _pages(session, listing_of(kind), {}):
-        if tag_key(kind.name_of(kind.values_of(row)).replace("\t", "/")) == wanted:
-            return int(row["id"])
+    found = named_key(kind, key, (row for _, _, row in lists.everything(session, listing_of(kind))))
+    if found is None:
+        raise nothing_named(kind, key)
+    return found
+
+
+def nothing_named(kind: Kind, key: str) -> NotFound:
     one = listing_of(kind).one.partition(" ")[2]
-    raise NotFound(f"there is no {one} {key}", f"See them: wattwright list {listing_of(kind).plural}.")
+    return NotFound(f"there is no {one} {key}", f"See them: wattwright list {listing_of(kind).plural}.")
 
 
 @contextmanager

@@ -11,7 +11,8 @@ from service.kinds.columns import Column, Form
 from service.kinds.kind import Kind
 from service.kinds.registry import KINDS
 from service.paper.heads import head_key
-from service.store.listing import Listing
+from service.store.base import tag_key
+from service.store.listing import Listing, Row
 
 F = TypeVar("F", bound=Callable[..., object])
 _WHOLE, _REAL = {Form.WHOLE}, {Form.NUMBER, Form.SHARE}
@@ -94,3 +95,12 @@ def kind_argument(command: F) -> F:
 
 def values_argument(command: F) -> F:
     return click.argument("values", nargs=-1, metavar="FIELD=VALUE...")(command)
+
+
+def named_key(kind: Kind, key: str, rows: Iterable[Row]) -> int | None:
+    """The number of the thing without a tag that goes by that name, names with strokes between."""
+    wanted = tag_key(key)
+    for row in rows:
+        if tag_key(kind.name_of(kind.values_of(row)).replace("\t", "/")) == wanted:
+            return int(row["id"])
+    return None

@@ -21,7 +21,7 @@ def command(kind: str, key: str, history: bool, database: str | None, as_json: b
     """Show one thing: KIND and its tag. What has no tag goes by its number or its names: "SQ/Ice wall"."""
     found = kind_named(kind)
     with door(database) as there:
-        document: Any = list(there.history(found, key)) if history else there.one(found, key)[0]
+        document: Any = list(there.history(found, key)) if history else there.one(found, key)
     if as_json:
         print_json(document)
     elif history:
