@@ -172,7 +172,7 @@ def _history_of(listing: Listing) -> Callable[[Any, Any], Any]:
 
 
 def _cuts_of_reel(asker: Any, key: str) -> Any:
-    return queries.of_reel(lists.id_of(asker, queries.REELS, key))
+    return shows.of_reel(lists.id_of(asker, queries.REELS, key))
 
 
 def router() -> APIRouter:
@@ -183,5 +183,5 @@ def router() -> APIRouter:
         add_single(routes, listing)
         if listing is not HISTORY:
             add_list(routes, HISTORY, listing, _history_of(listing))
-    add_list(routes, queries.CUTS, queries.REELS, _cuts_of_reel)
+    add_list(routes, shows.CUTS, queries.REELS, _cuts_of_reel)
     return routes

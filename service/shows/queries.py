@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from sqlalchemy import ColumnElement, String, and_, case, cast, false, func, or_, select
 from sqlalchemy.orm import aliased
 
 from service.season.records import Production
@@ -13,17 +14,19 @@ from service.shows.records import (
     Group,
     Motion,
     Piece,
+    PieceCut,
     Run,
     ScenicUnit,
     Zone,
 )
 from service.stock.fittings import Connector
-from service.stock.records import Place, Tape
+from service.stock.records import Cut, CutKind, Place, Reel, Tape
 from service.store.listing import Child, Field, Filter, Listing, metres, millimetres, outer
 
 _above = aliased(Place)
 _control = aliased(Group)
 _match = aliased(Group)
+_undone = aliased(Cut)
 
 SCENIC_UNITS = Listing(
     plural="scenic-units",
@@ -219,4 +222,102 @@ CUES = Listing(
     ),
 )
 
-LISTINGS = (SCENIC_UNITS, ELEMENTS, RUNS, CUES)
+_CUT_ROWS = outer(
+    Cut.__table__.join(Reel.__table__).join(Tape.__table__, Reel.tape_id == Tape.id),
+    (PieceCut, PieceCut.cut_id == Cut.id),
+    (Piece, PieceCut.piece_id == Piece.id),
+    (Run, Piece.run_id == Run.id),
+    (Element, Run.element_id == Element.id),
+    (_undone, Cut.undoes_id == _undone.id),
+)
+_before, _before_run = aliased(Piece), aliased(Run)
+# Pieces count through the whole element, run after run.
+_PIECE_NUMBER = (
+    select(func.count())
+    .select_from(_before)
+    .join(_before_run, _before.run_id == _before_run.id)
+    .where(
+        _before_run.element_id == Run.element_id,
+        or_(
+            _before_run.number < Run.number,
+            and_(_before_run.number == Run.number, _before.number <= Piece.number),
+        ),
+    )
+    .correlate(Run, Piece)
+    .scalar_subquery()
+)
+_earlier = aliased(Cut)
+_FIRST_ROW = (
+    select(func.min(_earlier.id))
+    .where(
+        _earlier.reel_id == Cut.reel_id,
+        _earlier.kind.in_((CutKind.OPENING, CutKind.RECEIVED)),
+        _earlier.number.is_(None),
+    )
+    .correlate(Cut)
+    .scalar_subquery()
+)
+_CHANGE_M = metres(Cut.change_pitches * 1.0 * Tape.pitch_um)
+
+CUTS = Listing(
+    plural="cuts",
+    one="a cut",
+    doc="Ledger rows of reels, oldest first; what is left is their sum, disputed rows apart.",
+    source=_CUT_ROWS,
+    id=Cut.id,
+    version=Cut.version,
+    key=Cut.id,
+    order=(Cut.id,),
+    is_tagged=False,
+    fields=(
+        Field("id", Cut.id, "number in the store; its address"),
+        Field("number", Cut.number, "number on paper"),
+        Field("reel", Reel.tag, "tag of the reel"),
+        Field("kind", Cut.kind, "opening, received, piece, offcut, scrap, returned or recount"),
+        Field("change_pitches", Cut.change_pitches, "cut pitches added to the reel; cuts are negative"),
+        Field("change_m", _CHANGE_M, "the same in m", is_blank=False),
+        Field(
+            "length_m",
+            case((Cut.kind == CutKind.RECOUNT, _CHANGE_M), else_=func.abs(_CHANGE_M)),
+            "its length in m, as it is entered; of a recount, less than nothing where less was found",
+            is_blank=False,
+        ),
+        Field("element", Element.tag, "tag of the element its piece is for", is_blank=True),
+        Field(
+            "piece",
+            case((Piece.id.is_not(None), cast(_PIECE_NUMBER, String).concat(PieceCut.part))),
+            "piece of that element; 1a, 1b where it has a join",
+            is_blank=True,
+        ),
+        Field("cut_on", Cut.cut_on, "day"),
+        Field("entered_by", Cut.entered_by, "who cut it"),
+        Field(
+            "status",
+            case((Cut.is_disputed, "dispute"), else_="counted"),
+            "counted, or dispute: outside the balance",
+            is_blank=False,
+        ),
+        Field("is_disputed", Cut.is_disputed, "whether it stands outside the balance"),
+        Field("undoes", _undone.number, "number of the row it takes back", is_blank=True),
+        Field(
+            "opens_reel",
+            func.coalesce(Cut.id == _FIRST_ROW, false()),
+            "whether it came with the reel",
+            is_blank=False,
+        ),
+        Field("note", Cut.note, "note"),
+    ),
+    filters=(
+        Filter("reel", Reel.tag_key, "tag of the reel", is_tag=True),
+        Filter("kind", Cut.kind, "kind of row", CutKind),
+        Filter("element", Element.tag_key, "tag of the element its piece is for", is_tag=True),
+        Filter("is_disputed", Cut.is_disputed, "only disputed rows, or only others", bool),
+    ),
+)
+
+
+def of_reel(reel_id: int) -> ColumnElement[bool]:
+    return Cut.reel_id == reel_id
+
+
+LISTINGS = (SCENIC_UNITS, ELEMENTS, RUNS, CUES, CUTS)

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from sqlalchemy import ColumnElement, select
+from sqlalchemy import case, select
 from sqlalchemy.orm import aliased
 
 from service.stock.records import (
@@ -238,14 +238,14 @@ TAPES = Listing(
 
 
 def _opened(what: Any, *kinds: CutKind) -> Any:
-    """A column of the ledger row that opened a reel."""
+    """A column of the ledger row that opened a reel; it came with the reel and has no number."""
     of = kinds or (CutKind.OPENING, CutKind.RECEIVED)
-    return select(what).where(Cut.reel_id == Reel.id, Cut.kind.in_(of)).order_by(Cut.id).limit(1).correlate(
-        Reel
-    ).scalar_subquery()  # fmt: skip
+    first = select(what).where(Cut.reel_id == Reel.id, Cut.kind.in_(of), Cut.number.is_(None))
+    return first.order_by(Cut.id).limit(1).correlate(Reel).scalar_subquery()
 
 
-_counted = _opened(Cut.change_pitches, CutKind.OPENING)
+# A reel that was empty when it was counted has no row that opens it: nothing was added.
+_counted = case((_opened(Cut.id).is_(None), 0), else_=_opened(Cut.change_pitches, CutKind.OPENING))
 
 REELS = Listing(
     plural="reels",
@@ -291,39 +291,4 @@ REELS = Listing(
     ),
 )
 
-CUTS = Listing(
-    plural="cuts",
-    one="a cut",
-    doc="Ledger rows of reels, oldest first; what is left is their sum, disputed rows apart.",
-    source=Cut.__table__.join(Reel.__table__).join(Tape.__table__, Reel.tape_id == Tape.id),
-    id=Cut.id,
-    version=Cut.version,
-    key=Cut.id,
-    order=(Cut.id,),
-    is_tagged=False,
-    fields=(
-        Field("id", Cut.id, "number in the store; its address"),
-        Field("number", Cut.number, "number on paper"),
-        Field("reel", Reel.tag, "tag of the reel"),
-        Field("kind", Cut.kind, "opening, received, piece, offcut, scrap, returned or recount"),
-        Field("change_pitches", Cut.change_pitches, "cut pitches added to the reel; cuts are negative"),
-        Field("change_m", metres(Cut.change_pitches * 1.0 * Tape.pitch_um), "the same in m", is_blank=False),
-        Field("cut_on", Cut.cut_on, "day"),
-        Field("entered_by", Cut.entered_by, "who cut it"),
-        Field("is_disputed", Cut.is_disputed, "whether it stands outside the balance"),
-        Field("undoes_id", Cut.undoes_id, "the row it takes back"),
-        Field("note", Cut.note, "note"),
-    ),
-    filters=(
-        Filter("reel", Reel.tag_key, "tag of the reel", is_tag=True),
-        Filter("kind", Cut.kind, "kind of row", CutKind),
-        Filter("is_disputed", Cut.is_disputed, "only disputed rows, or only others", bool),
-    ),
-)
-
-
-def of_reel(reel_id: int) -> ColumnElement[bool]:
-    return Cut.reel_id == reel_id
-
-
-LISTINGS = (VENUES, PLACES, REACHES, HOUSE_RULES, OUTLETS, WIRES, TAPES, REELS, CUTS)
+LISTINGS = (VENUES, PLACES, REACHES, HOUSE_RULES, OUTLETS, WIRES, TAPES, REELS)

@@ -11,7 +11,9 @@ from sqlalchemy import event
 from sqlalchemy.orm import Session
 
 from service.api.lists import LISTINGS
-from service.stock.records import Place, PlaceKind
+from service.season.records import FilmDay, OtherLoad
+from service.shows.records import Cue
+from service.stock.records import Place, PlaceKind, PolicyRow, Reach
 from service.store import listing as lists
 from tests import builders as build
 from tests.api.conftest import Service
@@ -55,6 +57,12 @@ def test_every_list_and_every_row_of_it_can_be_read(service: Service, house: bui
         build.a_hold(session, house.production)
         build.a_hold(session, house.production, tape_id=house.tape.id, pitches=40)
         _upkeep(session, house)
+        day = date(2026, 11, 20)
+        session.add(Reach(place_id=house.place.id, gear_place_id=house.scenic_unit.place_id))
+        session.add(PolicyRow(name="load_factor", value="0.75"))
+        session.add(FilmDay(production_id=house.production.id, filmed_on=day))
+        session.add(Cue(element_id=house.element.id, number=1, minutes=20.0, level_pct=100.0))
+        session.add(OtherLoad(outlet_id=house.outlet.id, load_w=500.0, what="fog machine"))
     for address in service.get("").json()["lists"]:
         rows = service.client.get(address).json()
         assert rows, address

@@ -1,25 +1,50 @@
 """The sheet of cuts: the ledger of every reel, row by row, and which piece each row became."""
 
 import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
 
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from service.errors import InUse
 from service.kinds.columns import choice, day, length, tag, text
 from service.kinds.kind import Kind
 from service.kinds.row import Row
 from service.kinds.writing.context import Context
 from service.kinds.writing.known import Known, ReelFacts
+from service.kinds.writing.numbers import number
+from service.shows import queries
 from service.shows.records import PieceCut
 from service.stock.records import Cut, CutKind, Reel, ReelState
+from service.store.base import tag_key
+from service.store.listing import of_ids
 from service.units import show_um
 
-KINDS = (CutKind.PIECE.value, CutKind.SCRAP.value, CutKind.OFFCUT.value, CutKind.RETURNED.value)
+KINDS = tuple(kind.value for kind in CutKind if kind is not CutKind.OPENING)  # that one comes with its reel
 STATUSES = ("counted", "dispute")
+_GIVES = (CutKind.RECEIVED, CutKind.RETURNED)
 _PIECE = re.compile(r"(\d{1,3})\s*([a-z]?)", re.I)
 
 
-def _pitches(row: Row, reel: ReelFacts, ctx: Context) -> int | None:
-    """Whole cut pitches, or a fault with the two lengths the tape can be cut to."""
+@dataclass(slots=True)
+class _Entry:
+    """A row that is to be written; `before`: balance and state of its reel when it was locked."""
+
+    row: Row
+    values: dict[str, Any]
+    piece: tuple[int, str] | None
+    undone: Cut | None
+
+
+def _pitches(row: Row, reel: ReelFacts, ctx: Context) -> int:
+    """Whole cut pitches; a fault, and none, where the tape cannot be cut to that length."""
     length_um, pitch_um = row.um("length") or 0, reel.tape.pitch_um
     whole, rest = divmod(length_um, pitch_um)
+    if not length_um:
+        ctx.refuse(row, "length", "it says nothing was cut", "Give the length.")
     if not rest:
         return whole
     near = [show_um(n * pitch_um) for n in (whole, whole + 1) if n]
@@ -29,7 +54,27 @@ def _pitches(row: Row, reel: ReelFacts, ctx: Context) -> int | None:
         f"{show_um(length_um)} is not a whole number of {show_um(pitch_um)} cut pitches of {reel.tape.tag}",
         f"Nearest: {' and '.join(near)}.",
     )
-    return None
+    return 0
+
+
+def _kind(row: Row, undone: Cut | None) -> CutKind:
+    plain = "piece" if row.has("element") else "scrap"
+    if undone is not None:
+        plain = "returned" if undone.change_pitches < 0 else "recount"
+    return CutKind(row.text("kind", plain))
+
+
+def _change(row: Row, kind: CutKind, reel: ReelFacts, ctx: Context) -> int:
+    """What the row adds to its reel: a recount either way, tape that came or came back more, a cut less."""
+    pitches = _pitches(row, reel, ctx)
+    if kind is CutKind.RECOUNT:
+        return pitches
+    if pitches < 0:
+        ctx.refuse(
+            row, "length", f"a length of {show_um(row.um('length') or 0)} cannot be {kind.value}",
+            "Leave the sign out; only a recount may be less than nothing.",
+        )  # fmt: skip
+    return pitches if kind in _GIVES else -pitches
 
 
 def _take(row: Row, reel: ReelFacts, change: int, ctx: Context) -> None:
@@ -73,44 +118,104 @@ def _piece(row: Row, reel: ReelFacts, ctx: Context, known: Known) -> tuple[int, 
 
 
 def load_cuts(rows: list[Row], ctx: Context, known: Known) -> None:
-    """Disputed rows are kept outside the balance."""
-    values, pieces = [], []
-    before: dict[str, tuple[ReelFacts, int, str]] = {}
-    for row in rows:
-        if row.has("cut") and not ctx.claim_name(known.cuts, row, "cut"):
-            continue
+    """Disputed rows are kept outside the balance. Reels are locked until the transaction ends, so that two
+    cannot both take the last of one."""
+    _refuse_changes([row for row in rows if row.thing_id is not None], ctx)
+    fresh = [row for row in rows if row.thing_id is None]
+    before = _lock_reels(fresh, ctx, known)
+    number(fresh, "cut", Cut.number, "K", ctx)
+    waiting: list[_Entry] = []
+    for row in fresh:
+        claimed = ctx.claim_name(known.cuts, row, "cut")
         reel = ctx.find(known.reels, row, "reel")
-        if reel is None:
+        if not claimed or reel is None:
             continue
-        before.setdefault(reel.tag, (reel, reel.left_pitches, reel.state))
-        kind = CutKind(row.text("kind", "piece" if row.has("element") else "scrap"))
-        pitches, is_disputed = _pitches(row, reel, ctx), row.text("status") == "dispute"
-        change = (pitches or 0) if kind is CutKind.RETURNED else -(pitches or 0)
-        if not is_disputed:
-            _take(row, reel, change, ctx)
-        values.append(
-            {
-                "reel_id": reel.id,
-                "number": row.text("cut") or None,
-                "kind": kind,
-                "change_pitches": change,
-                "cut_on": row.day("cut_on") or ctx.today,
-                "entered_by": row.text("entered_by") or ctx.by,
-                "is_disputed": is_disputed,
-                "note": row.text("note"),
-            }
+        if tag_key(row.text("undoes")) in {tag_key(entry.row.name) for entry in waiting}:
+            _write(waiting, ctx, known)
+            waiting = []
+        waiting.append(_entry(row, reel, ctx, known))
+    _write(waiting, ctx, known)
+    _settle(before, ctx)
+
+
+def _lock_reels(rows: Sequence[Row], ctx: Context, known: Known) -> list[tuple[ReelFacts, int, str]]:
+    """Each reel with its balance and state of this moment, held until the transaction ends."""
+    found = {reel.id: reel for row in rows if (reel := known.reels.get(row.text("reel"))) is not None}
+    held = ctx.session.execute(
+        select(Reel.id, Reel.left_pitches, Reel.state)
+        .where(Reel.id.in_(found))
+        .order_by(Reel.id)
+        .with_for_update()
+    )
+    for i, left, state in held:
+        found[i].left_pitches, found[i].state = left, state
+    return [(reel, reel.left_pitches, reel.state) for reel in found.values()]
+
+
+def _entry(row: Row, reel: ReelFacts, ctx: Context, known: Known) -> _Entry:
+    undone = _undone(row, reel, ctx, known)
+    kind, is_disputed = _kind(row, undone), row.text("status") == "dispute"
+    change = _change(row, kind, reel, ctx)
+    if undone is not None and change != -undone.change_pitches:
+        moved = show_um(abs(undone.change_pitches) * reel.tape.pitch_um)
+        ctx.refuse(
+            row, "length", f"{undone.number} moved {moved}, and this does not take it back",
+            "Give the same length the other way, or leave out what it undoes.",
+        )  # fmt: skip
+    if row.has("element") and kind is not CutKind.PIECE:
+        ctx.refuse(row, "element", f"{kind.value} goes into no element", "Leave the element out.")
+    if not is_disputed and not row.is_broken:
+        _take(row, reel, change, ctx)
+    values = {
+        "reel_id": reel.id,
+        "number": row.text("cut"),
+        "kind": kind,
+        "change_pitches": change,
+        "cut_on": row.day("cut_on") or ctx.today,
+        "entered_by": row.text("entered_by") or ctx.by,
+        "is_disputed": is_disputed,
+        "undoes_id": None if undone is None else undone.id,
+        "note": row.text("note"),
+    }
+    return _Entry(row, values, _piece(row, reel, ctx, known), undone)
+
+
+def _undone(row: Row, reel: ReelFacts, ctx: Context, known: Known) -> Cut | None:
+    """The row that this one takes back, if it still can be."""
+    i = ctx.find(known.cuts, row, "undoes")
+    undone = None if i is None or ctx.is_checking_only else ctx.session.get(Cut, i)
+    if undone is None:
+        return None
+    by = ctx.session.scalar(select(Cut.number).where(Cut.undoes_id == undone.id))
+    if undone.reel_id != reel.id:
+        ctx.refuse(row, "undoes", f"{undone.number} is not a row of {reel.tag}", "Name the reel it is of.")
+    elif by is not None:
+        ctx.refuse(row, "undoes", f"{undone.number} is taken back already, by {by}", "Leave this row out.")
+    elif undone.is_disputed:
+        ctx.refuse(
+            row, "undoes", f"{undone.number} is disputed: nothing was taken off for it", "Leave this row out."
         )
-        pieces.append(_piece(row, reel, ctx, known))
-    ids = ctx.put(Cut, values)
+    return undone
+
+
+def _write(entries: list[_Entry], ctx: Context, known: Known) -> None:
+    ids = ctx.put(Cut, [entry.values for entry in entries])
+    for entry, i in zip(entries, ids, strict=True):
+        known.cuts.put(entry.row, i)
     ctx.put(
         PieceCut,
         [
-            {"piece_id": piece[0], "cut_id": i, "part": piece[1]}
-            for piece, i in zip(pieces, ids, strict=True)
-            if piece is not None
+            {"piece_id": entry.piece[0], "cut_id": i, "part": entry.piece[1]}
+            for entry, i in zip(entries, ids, strict=True)
+            if entry.piece is not None
         ],
     )
-    _settle(list(before.values()), ctx)
+    undone = [entry.undone.id for entry in entries if entry.undone is not None]
+    if undone and not ctx.is_checking_only:
+        # What was cut for a piece is back on its reel, so the piece is to be cut again.
+        for piece_cut in ctx.session.scalars(select(PieceCut).where(PieceCut.cut_id.in_(undone))):
+            ctx.session.delete(piece_cut)
+        ctx.session.flush()
 
 
 def _settle(before: list[tuple[ReelFacts, int, str]], ctx: Context) -> None:
@@ -120,30 +225,72 @@ def _settle(before: list[tuple[ReelFacts, int, str]], ctx: Context) -> None:
     states: dict[int, tuple[str, str]] = {}
     for reel, _ in moved:
         after = ReelState.USED_UP if not reel.left_pitches else ReelState(reel.state)
-        if after is ReelState.SEALED:
+        if after is ReelState.SEALED or (after is ReelState.USED_UP and reel.left_pitches):
             after = ReelState.OPEN
         if after != reel.state and not reel.state_was_given:
             states[reel.id] = (str(reel.state), after)
     ctx.change(Reel, "state", states)
 
 
+def _refuse_changes(rows: list[Row], ctx: Context) -> None:
+    """A ledger row says for good what was done; one that says the same again is let be."""
+    if not rows:
+        return
+    held = {
+        row["id"]: row for row, _ in of_ids(ctx.session, queries.CUTS, [row.thing_id or 0 for row in rows])
+    }
+    for row in rows:
+        if not _says(row, CUTS.values_of(held[row.thing_id])):
+            ctx.refuse(
+                row, None, f"{row.text('cut') or 'it'} is a row of the ledger, and those are never changed",
+                "Enter a row that takes it back: returned, and what it undoes; or enter a recount. "
+                "A second entry of one cut is entered as dispute.",
+            )  # fmt: skip
+
+
+def _says(row: Row, held: Mapping[str, object]) -> bool:
+    said: dict[str, object] = {"piece": "1"} if row.has("element") else {}
+    said |= row.values
+    return all(_folded(said.get(key)) == _folded(held.get(key)) for key in said.keys() | held.keys())
+
+
+def _folded(value: object) -> object:
+    return tag_key(str(value)) if isinstance(value, str) else value
+
+
+def refuse_removal(_session: Session, cut: Cut, _today: date) -> None:
+    """No row of the ledger is ever taken out."""
+    raise InUse(
+        f"{cut.number or 'it'} is a row of the ledger, and those are never taken out",
+        "Enter a row that takes it back: returned, and what it undoes.",
+    )
+
+
 CUTS = Kind(
     "cuts",
-    "a length taken off a reel",
+    "a length taken off a reel, or brought back to it",
     (
-        text("Cut", "Its number", 40, example="K-068", also=("number",)),
+        text("Cut", "Its number", 40, example="K-068", also=("number",), field="number",
+             default="the next after the highest"),
         tag("Reel", "The reel", required=True, example="R-118"),
-        length("Length", "How much", 0.001, 500, required=True, example="1300 mm"),
-        choice("Kind", KINDS, "What it became", default="piece if an element is named, else scrap"),
+        length("Length", "How much; of a recount, less than nothing where less was found", -500, 500,
+               required=True, example="1300 mm", field="length_m"),
+        choice("Kind", KINDS, "What it became, or where it came from",
+               default="piece if an element is named, else scrap"),
         tag("Element", "The element it is for", example="SQ-07"),
         text("Piece", "Piece of the element; 1a, 1b where it has a join", 8, default="1", example="1"),
         day("Cut on", "The day", default="today"),
-        text("Entered by", "Who wrote it down", 80),
+        text("Entered by", "Who wrote it down", 80, default="who brings it in"),
         choice("Status", STATUSES, "A disputed row is kept outside the balance", default="counted"),
+        text("Undoes", "Number of the row it takes back", 40, example="K-068"),
         text("Note", "Anything to know"),
     ),
     load_cuts,
     "cut",
     ("cut",),
     ("cut", "cut ledger"),
-)
+    listing=queries.CUTS,
+    record=Cut,
+    retire=refuse_removal,
+    is_exported=lambda row: not row["opens_reel"],
+)  # fmt: skip

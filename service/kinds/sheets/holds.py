@@ -10,7 +10,7 @@ from service.kinds.kind import Kind
 from service.kinds.row import Row
 from service.kinds.writing.context import Context
 from service.kinds.writing.known import Known
-from service.kinds.writing.numbers import free_numbers
+from service.kinds.writing.numbers import number
 from service.season import queries
 from service.season.records import Hold
 
@@ -58,7 +58,8 @@ def _refuse_what_is_unread(row: Row, name: str, is_unit: bool, is_tape: bool, ct
 
 
 def load_holds(rows: list[Row], ctx: Context, known: Known) -> None:
-    kept = []
+    number([row for row in rows if row.thing_id is None], "hold", Hold.number, "H", ctx)
+    values = []
     for row in rows:
         if row.has("hold") and not ctx.claim_name(known.holds, row, "hold"):
             continue
@@ -72,22 +73,19 @@ def load_holds(rows: list[Row], ctx: Context, known: Known) -> None:
             ctx.refuse(
                 row, "to", f"it ends on {to_on}, before it starts on {from_on}", "Correct one of the two."
             )
-        kept.append(
-            (
-                row,
-                thing
-                | {
-                    "id": row.thing_id,
-                    "production_id": production.id,
-                    "from_on": from_on,
-                    "until_on": None if to_on is None else to_on + timedelta(days=1),
-                    "returned_on": row.day("returned_on"),
-                    "note": row.text("note"),
-                },
-            )
+        values.append(
+            thing
+            | {
+                "id": row.thing_id,
+                "number": row.text("hold") or None,
+                "production_id": production.id,
+                "from_on": from_on,
+                "until_on": None if to_on is None else to_on + timedelta(days=1),
+                "returned_on": row.day("returned_on"),
+                "note": row.text("note"),
+            }
         )
-    numbers = free_numbers(ctx.session, Hold.number, "H", [row for row, _ in kept], "hold")
-    ctx.put(Hold, [values | {"number": number} for (_, values), number in zip(kept, numbers, strict=True)])
+    ctx.put(Hold, values)
 
 
 def retire_hold(_session: Session, hold: Hold, today: date) -> None:
@@ -104,7 +102,7 @@ HOLDS = Kind(
     "stock promised to a production",
     (
         tag("Hold", "Its number", example="H-029", also=("number",), field="number",
-            default="the first that is free"),
+            default="the next after the highest"),
         tag("Production", "Code of the production", required=True, example="SQ", also=("prod", "show"),
             is_fixed=True),
         tag("What", "Tag of the unit or reel, or code of the model or tape", required=True, example="PS-01",
