@@ -1,6 +1,6 @@
 """Everything that is over a limit, nearly so, or cannot be checked, worst first."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from pydantic import BaseModel, Field
@@ -9,6 +9,7 @@ from sqlalchemy.orm import Session
 from service.limits.cautions import NOT_CHECKED, SCOPE
 from service.limits.facts import ShowFacts
 from service.limits.findings import Finding, Verdict, by_harm
+from service.limits.policy import Policy
 from service.limits.registry import findings
 from service.planning.snapshot.house import read_policy
 from service.planning.snapshot.season import season_facts
@@ -74,10 +75,15 @@ def _short(value: float | None) -> float | None:
 
 
 def all_findings(session: Session, ask: ReportAsk) -> list[Finding]:
-    """Findings of every production, once each: an overdue unit is one fault though two shows see it."""
-    policy = read_policy(session)
+    """Findings of every production, once each."""
+    shows = season_facts(session, ask.as_of, ask.production, ask.known_on)
+    return findings_of(shows, read_policy(session))
+
+
+def findings_of(shows: Iterable[ShowFacts], policy: Policy) -> list[Finding]:
+    """Findings of these productions, once each: an overdue unit is one fault though two shows see it."""
     found: dict[tuple[str, str, str], Finding] = {}
-    for show in season_facts(session, ask.as_of, ask.production, ask.known_on):
+    for show in shows:
         has_out = {unit.tag for unit in show.units if unit.held_by == show.production}
         for finding in findings(show, policy):
             if finding.code == OVERDUE:

@@ -1,22 +1,20 @@
 """What is owned, sound, out, wanted and free on one day, by model and by tape."""
 
-from collections import Counter, defaultdict
+from collections import Counter
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
-from typing import Any
 
 from pydantic import BaseModel, Field
-from sqlalchemy import ColumnElement, func, select
+from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from service.planning.snapshot.availability import Claims, read_claims
 from service.planning.snapshot.house import DecoderKind, House, SourceKind, read_house
+from service.planning.snapshot.shelf import Shelf, read_shelf
 from service.reports.report import Report, ReportAsk, counted
-from service.season.records import Hold, OrderLine, Production
-from service.shows.records import Element, ElementStatus, Piece, PieceCut, Run
-from service.stock.records import Cut, Reel, Tape
-
-NOT_WANTED = (ElementStatus.CUT_FROM_SHOW, ElementStatus.STRUCK)
+from service.season.records import OrderLine
+from service.stock.records import Tape
 
 
 class Row(BaseModel):
@@ -47,36 +45,46 @@ class _Use:
 
 def rows(session: Session, ask: ReportAsk) -> list[Row]:
     house, claims = read_house(session), read_claims(session, ask.known_on)
-    return [*_gear(session, house, claims, ask.as_of), *_tapes(session, ask)]
+    shelf = read_shelf(session, ask.as_of, ask.known_on)
+    tapes = session.execute(
+        select(Tape.id, Tape.tag, Tape.pitch_um).where(Tape.retired_on.is_(None)).order_by(Tape.tag_key)
+    )
+    return [
+        *gear_rows(house, claims, ask.as_of, _incoming(session)),
+        *(tape_row(shelf, tape_id, tag, pitch_um) for tape_id, tag, pitch_um in tapes),
+    ]
 
 
-def _gear(session: Session, house: House, claims: Claims, day: date) -> list[Row]:
-    incoming = _incoming(session, OrderLine.model_id.expression, OrderLine.quantity.expression)
-    found = []
+def gear_rows(
+    house: House, claims: Claims, day: date, incoming: Mapping[int, float] | None = None
+) -> list[Row]:
+    """Every model on one day. `incoming`: pieces on order, by model."""
     kinds: list[SourceKind | DecoderKind] = [*house.sources.values(), *house.decoders.values()]
-    for kind in sorted(kinds, key=lambda k: k.tag):
-        units = [u for u in house.units.values() if u.model_id == kind.id]
-        use = _use(house, claims, kind.id, day)
-        sound = sum(u.is_sound for u in units)
-        usable = sound - use.overdue
-        wanted = sum(use.wanted.values())
-        found.append(
-            Row(
-                kind=units[0].kind if units else ("decoder" if kind.id in house.decoders else "supply"),
-                item=kind.tag,
-                unit="piece",
-                owned=len(units),
-                usable=usable,
-                out=use.out,
-                wanted=wanted,
-                free=max(0, usable - wanted),
-                short=max(0, wanted - usable),
-                incoming=incoming.get(kind.id, 0),
-                wanted_by=sorted(use.wanted),
-            )
-        )
+    found = [_gear_row(house, claims, kind, day, incoming or {}) for kind in kinds]
     order = {"supply": 0, "decoder": 1, "battery": 2}
     return sorted(found, key=lambda r: (order.get(r.kind, 3), r.item))
+
+
+def _gear_row(
+    house: House, claims: Claims, kind: SourceKind | DecoderKind, day: date, incoming: Mapping[int, float]
+) -> Row:
+    units = [u for u in house.units.values() if u.model_id == kind.id]
+    use = _use(house, claims, kind.id, day)
+    usable = sum(u.is_sound for u in units) - use.overdue
+    wanted = sum(use.wanted.values())
+    return Row(
+        kind=units[0].kind if units else ("decoder" if kind.id in house.decoders else "supply"),
+        item=kind.tag,
+        unit="piece",
+        owned=len(units),
+        usable=usable,
+        out=use.out,
+        wanted=wanted,
+        free=max(0, usable - wanted),
+        short=max(0, wanted - usable),
+        incoming=incoming.get(kind.id, 0),
+        wanted_by=sorted(use.wanted),
+    )
 
 
 def _use(house: House, claims: Claims, model_id: int, day: date) -> _Use:
@@ -104,81 +112,39 @@ def _use(house: House, claims: Claims, model_id: int, day: date) -> _Use:
     return _Use(wanted, len(out), len(overdue))
 
 
-def _incoming(
-    session: Session, key: ColumnElement[int | None], amount: ColumnElement[Any]
-) -> dict[int, float]:
+def _incoming(session: Session) -> dict[int, float]:
     query = (
-        select(key, func.sum(amount)).where(OrderLine.received_on.is_(None), key.is_not(None)).group_by(key)
+        select(OrderLine.model_id, func.sum(OrderLine.quantity))
+        .where(OrderLine.received_on.is_(None), OrderLine.model_id.is_not(None))
+        .group_by(OrderLine.model_id)
     )
-    return {row[0]: float(row[1]) for row in session.execute(query)}
+    return {model_id or 0: float(count) for model_id, count in session.execute(query)}
 
 
-def _tapes(session: Session, ask: ReportAsk) -> list[Row]:
-    left: dict[int, list[int]] = defaultdict(list)
-    for tape_id, pitches in session.execute(
-        select(Reel.tape_id, func.sum(Cut.change_pitches))
-        .join(Cut, Cut.reel_id == Reel.id)
-        .where(
-            Cut.is_disputed.is_(False), Cut.cut_on <= ask.as_of, Reel.state.not_in(("scrap", "written off"))
-        )
-        .group_by(Reel.id, Reel.tape_id)
-    ):
-        left[tape_id].append(pitches)
-    wanted = _tape_wanted(session, ask.known_on)
-    incoming = _incoming(session, OrderLine.tape_id.expression, OrderLine.quantity * OrderLine.reel_pitches)
-    found = []
-    for tape_id, tag, pitch_um in session.execute(
-        select(Tape.id, Tape.tag, Tape.pitch_um).where(Tape.retired_on.is_(None)).order_by(Tape.tag_key)
-    ):
-        metre = pitch_um / 1e6
-        shelf, want = sum(left[tape_id]), sum(wanted[tape_id].values())
-        found.append(
-            Row(
-                kind="tape",
-                item=tag,
-                unit="m",
-                owned=_m(shelf, metre),
-                usable=_m(shelf, metre),
-                out=0,
-                wanted=_m(want, metre),
-                free=_m(max(0, shelf - want), metre),
-                short=_m(max(0, want - shelf), metre),
-                incoming=_m(incoming.get(tape_id, 0), metre),
-                longest_m=_m(max(left[tape_id], default=0), metre),
-                wanted_by=sorted(code for code, pitches in wanted[tape_id].items() if pitches),
-            )
-        )
-    return found
+def tape_row(shelf: Shelf, tape_id: int, tag: str, pitch_um: int) -> Row:
+    """One tape, in metres."""
+    metre = pitch_um / 1e6
+    left = [reel.left_pitches for reel in shelf.reels_of(tape_id)]
+    wanted = shelf.wanted(tape_id)
+    have, want = sum(left), sum(wanted.values())
+    return Row(
+        kind="tape",
+        item=tag,
+        unit="m",
+        owned=_m(have, metre),
+        usable=_m(have, metre),
+        out=0,
+        wanted=_m(want, metre),
+        free=_m(max(0, have - want), metre),
+        short=_m(max(0, want - have), metre),
+        incoming=_m(shelf.incoming.get(tape_id, 0), metre),
+        longest_m=_m(max(left, default=0), metre),
+        wanted_by=sorted(code for code, pitches in wanted.items() if pitches),
+    )
 
 
 def _m(pitches: float, metre: float) -> float:
     return round(pitches * metre, 6)
-
-
-def _tape_wanted(session: Session, day: date) -> dict[int, Counter[str]]:
-    """Pitches per tape and production: the larger of what is held and what is still uncut."""
-    held: dict[int, Counter[str]] = defaultdict(Counter)
-    live = (Production.return_by >= day, Production.retired_on.is_(None))
-    for tape_id, code, pitches in session.execute(
-        select(func.coalesce(Hold.tape_id, Reel.tape_id), Production.tag, func.sum(Hold.pitches))
-        .join(Production, Production.id == Hold.production_id)
-        .outerjoin(Reel, Reel.id == Hold.reel_id)
-        .where(Hold.pitches.is_not(None), *live)
-        .group_by(func.coalesce(Hold.tape_id, Reel.tape_id), Production.tag)
-    ):
-        held[tape_id][code] = pitches or 0
-    cut = select(PieceCut.id).where(PieceCut.piece_id == Piece.id).exists()
-    for kind_id, code, uncut in session.execute(
-        select(Element.tape_id, Production.tag, func.sum(Piece.cut_pitches))
-        .join(Run, Run.element_id == Element.id)
-        .join(Piece, Piece.run_id == Run.id)
-        .join(Production, Production.id == Element.production_id)
-        .where(Element.tape_id.is_not(None), Element.status.not_in(NOT_WANTED), ~cut, *live)
-        .group_by(Element.tape_id, Production.tag)
-    ):
-        if kind_id is not None:
-            held[kind_id][code] = max(held[kind_id][code], uncut or 0)
-    return held
 
 
 REPORT = Report("stock-use", "Stock on one day", Row, rows, counted)
