@@ -29,8 +29,7 @@ FIRST = etag(1)
 
 def _location(kind: Kind, row: Row) -> str:
     assert kind.listing is not None
-    key = row["tag"] if kind.listing.is_tagged else row["id"]
-    return f"{ROOT}/{kind.listing.plural}/{quote(str(key), safe='')}"
+    return f"{ROOT}/{kind.listing.plural}/{quote(str(row[kind.listing.key_name]), safe='')}"
 
 
 def _hand(desk: Desk, by: str) -> Hand:

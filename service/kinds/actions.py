@@ -90,7 +90,10 @@ def _listing(kind: Kind) -> lists.Listing:
 
 
 def _called(kind: Kind, row: lists.Row) -> str:
-    return str(row.get("tag") or f"{_listing(kind).one.partition(' ')[2]} {row.get('name') or row.get('id')}")
+    listing = _listing(kind)
+    if listing.is_tagged:
+        return str(row[listing.key_name])
+    return f"{listing.one.partition(' ')[2]} {row.get('name') or row['id']}"
 
 
 def _own_tables(kind: Kind) -> set[str]:

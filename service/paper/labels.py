@@ -33,9 +33,9 @@ def labels(session: Session, plural: str, tags: Iterable[str] = ()) -> list[Labe
     assert kind.listing is not None
     wanted = {tag_key(tag): tag for tag in tags}
     found = [
-        (row, tag_key(row["tag"]))
+        (row, tag_key(row[kind.listing.key_name]))
         for _, _, row in everything(session, kind.listing)
-        if (tag_key(row["tag"]) in wanted if wanted else row.get("retired_on") is None)
+        if (tag_key(row[kind.listing.key_name]) in wanted if wanted else row.get("retired_on") is None)
     ]
     missing = wanted.keys() - {key for _, key in found}
     if missing:
@@ -54,10 +54,11 @@ def _tagged(plural: str) -> Kind:
 def _label(kind: Kind, row: dict[str, object]) -> Label:
     assert kind.listing is not None
     lines = [text for name in kind.label if (text := plain_text(row[name]))]
+    tag = str(row[kind.listing.key_name])
     return Label(
-        str(row["tag"]),
+        tag,
         kind.listing.one.partition(" ")[2],
         lines[0] if lines else "",
         ", ".join(lines[1:]),
-        f"/l/{quote(str(row['tag']), safe='')}",
+        f"/l/{quote(tag, safe='')}",
     )

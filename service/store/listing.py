@@ -98,6 +98,11 @@ class Listing:
     kind: str = ""
 
     @property
+    def key_name(self) -> str:
+        """The field that says what a row goes by: its tag, which comes first, or its number."""
+        return self.fields[0].name if self.is_tagged else "id"
+
+    @property
     def audited_as(self) -> str:
         """The name its changes are filed under."""
         return self.kind or str(getattr(self.id, "expression", self.id).table.name)
@@ -162,6 +167,12 @@ def of_ids(asker: Asker, listing: Listing, ids: Sequence[int]) -> list[tuple[Row
     """The things with those numbers in the store, each with its version, in the order of the list."""
     found = asker.execute(_all(listing).where(listing.id.in_(ids)).order_by(*listing.order)).all()
     return [(row, f[1]) for row, f in zip(_shown(asker, listing, found), found, strict=True)]
+
+
+def everything(asker: Asker, listing: Listing) -> list[tuple[int, int, Row]]:
+    """Every thing of the list, in order: its number in the store, its version and its row."""
+    found = asker.execute(_all(listing).order_by(*listing.order)).all()
+    return [(f[0], f[1], row) for row, f in zip(_shown(asker, listing, found), found, strict=True)]
 
 
 def id_of(asker: Asker, listing: Listing, key: str | int) -> int:

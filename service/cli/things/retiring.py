@@ -29,4 +29,4 @@ def command(kind: str, key: str, restore: bool, version: int | None, **how: Any)
         print_json(row)
         return
     done = "is back in use" if restore else "is retired" if listing_of(found).is_tagged else "is taken out"
-    click.echo(f"{row.get('tag') or key} {done}")
+    click.echo(f"{row[listing_of(found).key_name] if listing_of(found).is_tagged else key} {done}")

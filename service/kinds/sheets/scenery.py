@@ -47,7 +47,7 @@ def _change_scenic_units(rows: list[tuple[Row, int | None]], ctx: Context) -> No
     """The units and the places that they are."""
     ids = [row.thing_id for row, _ in rows]
     found = ctx.session.execute(select(ScenicUnit.id, ScenicUnit.place_id).where(ScenicUnit.id.in_(ids)))
-    place_of = dict(found.tuples().all())
+    place_of = {unit: place for unit, place in found}
     units: list[dict[str, Any]] = []
     places: list[dict[str, Any]] = []
     for row, stands in rows:

@@ -86,7 +86,7 @@ def refuse_circles(
     changed = {place: around for _, place, around in rows if place is not None}
     if not changed:
         return
-    above = dict(ctx.session.execute(select(Place.id, Place.parent_id)).tuples().all()) | changed
+    above = {i: parent for i, parent in ctx.session.execute(select(Place.id, Place.parent_id))} | changed
     for row, place, around in rows:
         seen = {place}
         while around is not None and around not in seen:
