@@ -180,6 +180,7 @@ def upgrade() -> None:
         sa.Column("number", sa.String(length=40), nullable=True),
         sa.Column("element_id", sa.Integer(), nullable=True),
         sa.Column("unit_id", sa.Integer(), nullable=True),
+        sa.Column("tape_id", sa.Integer(), nullable=True),
         sa.Column("tested_on", sa.Date(), nullable=False),
         sa.Column("tested_by", sa.String(length=80), nullable=False),
         sa.Column("hours_at_full", sa.Double(), nullable=True),
@@ -199,13 +200,14 @@ def upgrade() -> None:
         sa.CheckConstraint("measured_w >= 0", name=op.f("ck_bench_tests_watts_not_negative")),
         sa.CheckConstraint("measured_w_per_m > 0", name=op.f("ck_bench_tests_watts_a_metre_positive")),
         sa.CheckConstraint(
-            "measured_w_per_m IS NULL OR element_id IS NOT NULL",
+            "measured_w_per_m IS NULL OR (element_id IS NOT NULL AND tape_id IS NOT NULL)",
             name=op.f("ck_bench_tests_watts_a_metre_of_tape"),
         ),
         sa.ForeignKeyConstraint(
             ["element_id"], ["elements.id"], name=op.f("fk_bench_tests_element_id_elements")
         ),
         sa.ForeignKeyConstraint(["unit_id"], ["units.id"], name=op.f("fk_bench_tests_unit_id_units")),
+        sa.ForeignKeyConstraint(["tape_id"], ["tapes.id"], name=op.f("fk_bench_tests_tape_id_tapes")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_bench_tests")),
         sa.UniqueConstraint("number", name=op.f("uq_bench_tests_number")),
     )
@@ -213,6 +215,7 @@ def upgrade() -> None:
         batch_op.create_index(
             "ix_bench_tests_element_id_tested_on", ["element_id", "tested_on"], unique=False
         )
+        batch_op.create_index(batch_op.f("ix_bench_tests_tape_id"), ["tape_id"], unique=False)
         batch_op.create_index(batch_op.f("ix_bench_tests_unit_id"), ["unit_id"], unique=False)
 
     op.create_table(
@@ -407,6 +410,7 @@ def downgrade() -> None:
     op.drop_table("faults")
     with op.batch_alter_table("bench_tests", schema=None) as batch_op:
         batch_op.drop_index(batch_op.f("ix_bench_tests_unit_id"))
+        batch_op.drop_index(batch_op.f("ix_bench_tests_tape_id"))
         batch_op.drop_index("ix_bench_tests_element_id_tested_on")
 
     op.drop_table("bench_tests")

@@ -10,6 +10,7 @@ from service.cli.terminal.refusals import REFUSED
 from service.cli.terminal.show import print_json, progress, show, table
 from service.config import Settings
 from service.errors import Refused
+from service.limits.basis import NOMINAL
 from service.planning.actions import PlanAsk, ask_for_plan, find_plan, keep_plan, work_out
 from service.planning.comparing import changes, plan_feeds, plan_row, plan_unfed
 from service.planning.records import PlanStatus
@@ -128,6 +129,9 @@ def print_plan(worked: Worked) -> None:
     ]  # fmt: skip
     if rows:
         show(table("Feeds", heads, rows, right=[9]))
+        measured = [(f["element"], f["load_basis"]) for f in worked.feeds if f["load_basis"] != NOMINAL]
+        for tag, basis in dict.fromkeys(measured):
+            click.echo(f"loads: {tag} {basis}")
     if worked.unfed:
         show(dark_table(worked.unfed))
     for note in plan["notes"]:

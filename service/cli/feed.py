@@ -10,6 +10,7 @@ import click
 from service.cli.house import database_option, json_option, opened, settings_for
 from service.cli.terminal.show import length, print_json, show, table
 from service.errors import NotFound
+from service.limits.basis import NOMINAL
 from service.planning.queries import dark_if_pulled, fed_by_outlet, fed_by_unit, feed_of
 from service.stock.gear import GearKind
 from service.store.work import Store
@@ -70,6 +71,8 @@ def _print_feed(feed: dict[str, Any], system: str) -> None:
     for run in feed["runs"]:
         if run["unfed_because"]:
             click.echo(f"run {run['run']} is dark: {run['unfed_because']} {run['unfed_mend'] or ''}".strip())
+    if feed["load_basis"] not in (None, NOMINAL):
+        click.echo(f"W and A: {feed['load_basis']}")
     for line in _whereabouts(feed):
         click.echo(line)
     for source in feed["sources"]:

@@ -1,6 +1,6 @@
 """`wattwright report`: the reports, as tables, CSV or JSON."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 import click
@@ -14,6 +14,7 @@ from service.cli.house import as_of_option, database_option, json_option, opened
 from service.cli.terminal.refusals import REFUSED
 from service.cli.terminal.show import VERDICT_STYLE, length, print_json, show, table, verdict
 from service.errors import BadRequest
+from service.limits.basis import NOMINAL
 from service.limits.cautions import SCOPE
 from service.reports import REPORTS, Report, ReportAsk
 
@@ -95,8 +96,16 @@ def print_report(
         print_findings([row.model_dump() for row in rows])
     else:
         print_rows(report, title, [row.model_dump() for row in rows], system)
+        print_measured(row.model_dump().get("load_basis") for row in rows)
     print_summary(summary)
     print_cautions(report.cautions)
+
+
+def print_measured(bases: Iterable[str | None]) -> None:
+    """Which loads rest on what was measured; the others are the makers' figures."""
+    for basis in dict.fromkeys(bases):
+        if basis and basis != NOMINAL:
+            click.echo(f"loads: {basis}")
 
 
 def print_cautions(cautions: Sequence[str]) -> None:
@@ -142,6 +151,8 @@ def print_findings(rows: Sequence[dict[str, Any]]) -> None:
         head.append(f"{row['production']} · {row['subject']} · {row['harm']}")
         shown.append(head)
         shown.append(Padding(Text(row["message"]), (0, 0, 0, 8)))
+        if row["load_basis"] not in ("", NOMINAL):
+            shown.append(Padding(Text(f"loads: {row['load_basis']}", style="dim"), (0, 0, 0, 8)))
         if row["mend"]:
             shown.append(Padding(Text(f"mend: {row['mend']}", style="green"), (0, 0, 0, 8)))
         # What holds for every figure is said once, below the list.

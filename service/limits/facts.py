@@ -32,6 +32,7 @@ class TapeFacts:
     pixels_per_m: float | None = None
     slots_per_pixel: int | None = None
     pixel_idle_w: float | None = None
+    load_basis: str = "nominal"  # or what was measured, when and by whom
 
     @property
     def w_per_m(self) -> float:
@@ -133,12 +134,14 @@ class ElementFacts:
 
 @dataclass(frozen=True, slots=True)
 class LoadFacts:
-    """What one run puts on an output, all emitters at full at the nominal class voltage."""
+    """What one run puts on an output, all emitters at full at the nominal class voltage; `basis`: what the
+    figures rest on."""
 
     run: str
     element: str
     w: float
     a: float
+    basis: str = "nominal"
 
 
 @dataclass(frozen=True, slots=True)

@@ -60,6 +60,7 @@ class Finding:
     elements: tuple[str, ...] = ()
     tag: str = ""
     is_history: bool = False
+    load_basis: str = ""  # what the loads in it rest on; blank where there are none
 
     @property
     def margin(self) -> float | None:

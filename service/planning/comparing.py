@@ -6,12 +6,14 @@ from typing import Any
 from sqlalchemy import and_, func, select
 from sqlalchemy.orm import Session, aliased
 
-from service.planning.queries import load_w
+from service.planning.queries import basis_in_words, load_w
 from service.planning.records import Allotment, Patch, Placing, Plan, UnfedRun
 from service.season.records import Production
+from service.shows.faults import BenchTest
+from service.shows.measured import FIGURES, is_test_in_force
 from service.shows.records import Element, Piece, Run
 from service.stock.gear import GearModel, Unit
-from service.stock.records import Emitter, Outlet, Place, Tape
+from service.stock.records import Outlet, Place, Tape
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +56,6 @@ def plan_feeds(session: Session, plan: Plan) -> list[dict[str, Any]]:
     supply, decoder = aliased(Unit), aliased(Unit)
     supply_model, decoder_model = GearModel.__table__.alias("sm"), GearModel.__table__.alias("dm")
     pitches = select(func.sum(Piece.cut_pitches)).where(Piece.run_id == Run.id).correlate(Run)
-    watts = select(func.sum(Emitter.w_per_m)).where(Emitter.tape_id == Tape.id).correlate(Tape)
     rows = session.execute(
         select(
             Element.tag.label("element"), Run.number.label("run"), Allotment.output, Allotment.first_channel,
@@ -62,12 +63,13 @@ def plan_feeds(session: Session, plan: Plan) -> list[dict[str, Any]]:
             supply_model.c.tag.label("any_supply"), decoder.tag.label("decoder"),
             decoder_model.c.tag.label("any_decoder"), Patch.universe, Patch.start, Place.tag.label("place"),
             Outlet.tag.label("outlet"), pitches.scalar_subquery().label("pitches"), Tape.pitch_um,
-            watts.scalar_subquery().label("w_per_m"),
+            *FIGURES,
         )
         .select_from(Allotment)
         .join(Run, Run.id == Allotment.run_id)
         .join(Element, Element.id == Run.element_id)
         .outerjoin(Tape, Tape.id == Element.tape_id)
+        .outerjoin(BenchTest, is_test_in_force())
         .outerjoin(supply, supply.id == Allotment.supply_id)
         .outerjoin(supply_model, supply_model.c.id == Allotment.supply_model_id)
         .outerjoin(decoder, decoder.id == Allotment.decoder_id)
@@ -104,6 +106,7 @@ def plan_feeds(session: Session, plan: Plan) -> list[dict[str, Any]]:
             "is_locked": r["is_locked"],
             "override_reason": r["override_reason"],
             "load_w": round(load_w(r), 6),
+            "load_basis": basis_in_words(r),
         }
         for r in rows
     ]

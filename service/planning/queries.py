@@ -12,9 +12,12 @@ from sqlalchemy.orm import aliased
 
 from service.electrical.supplies import ambient_factor
 from service.errors import BadQuantity, NotFound
+from service.limits.basis import together
 from service.limits.policy import DEFAULT, stored_figure
 from service.planning.records import Allotment, Patch, Placing, Plan, PlanStatus, UnfedRun
 from service.season.records import Production
+from service.shows.faults import BenchTest
+from service.shows.measured import FIGURES, is_test_in_force, load_basis
 from service.shows.records import Element, Piece, Run, ScenicUnit
 from service.stock.gear import (
     BatteryModel,
@@ -53,7 +56,7 @@ _FEED = (
         _unit_place.name.label("place_name"),
         Run.id.label("run_id"), Run.number.label("run"), Run.feed_style, Run.lead_um, Run.lead_gauge,
         _PITCHES.label("pitches"), Tape.tag.label("tape"), Tape.pitch_um, Tape.class_v, Tape.signal,
-        _W_PER_M.label("w_per_m"),
+        *FIGURES, BenchTest.id.label("test_id"), BenchTest.version.label("test_version"),
         Plan.id.label("plan_id"), Plan.number.label("plan"), Allotment.id.label("allotment_id"),
         Allotment.version.label("allotment_version"), Allotment.supply_id, Allotment.output,
         Allotment.decoder_id, Allotment.first_channel, Allotment.channels, Allotment.is_locked,
@@ -80,6 +83,7 @@ _FEED = (
     .outerjoin(ScenicUnit, ScenicUnit.id == Element.scenic_unit_id)
     .outerjoin(_unit_place, _unit_place.id == func.coalesce(Element.place_id, ScenicUnit.place_id))
     .outerjoin(Tape, Tape.id == Element.tape_id)
+    .outerjoin(BenchTest, is_test_in_force())
     .outerjoin(
         Plan, and_(Plan.production_id == Production.id, Plan.status == PlanStatus.KEPT)
     )
@@ -128,7 +132,7 @@ _LOADS = (
         Allotment.first_channel, Allotment.channels, Element.tag.label("element"), Element.name,
         Element.status, Run.number.label("run"), _PITCHES.label("pitches"), Tape.pitch_um, Tape.class_v,
         Plan.from_on, Plan.until_on,
-        _W_PER_M.label("w_per_m"), _decoder.tag.label("decoder"), Production.tag.label("production"),
+        *FIGURES, _decoder.tag.label("decoder"), Production.tag.label("production"),
         _supply.tag.label("supply"),
     )
     .select_from(Allotment)
@@ -137,6 +141,7 @@ _LOADS = (
     .join(Run, Run.id == Allotment.run_id)
     .join(Element, Element.id == Run.element_id)
     .outerjoin(Tape, Tape.id == Element.tape_id)
+    .outerjoin(BenchTest, is_test_in_force())
     .outerjoin(_decoder, _decoder.id == Allotment.decoder_id)
     .outerjoin(_supply, _supply.id == Allotment.supply_id)
     .order_by(Element.tag_key, Run.number)
@@ -154,9 +159,16 @@ _ON_OUTLET = _LOADS.join(
 
 def load_w(row: Mapping[Any, Any]) -> float:
     """Watts of a run at full; 0 while its tape or length is not decided."""
-    if not row["w_per_m"] or not row["pitches"]:
+    basis = load_basis(row)
+    if basis is None or not row["pitches"]:
         return 0.0
-    return float(row["w_per_m"] * (row["pitches"] * row["pitch_um"]) / 1e6)
+    return float(basis.w_per_m * (row["pitches"] * row["pitch_um"]) / 1e6)
+
+
+def basis_in_words(row: Mapping[Any, Any]) -> str | None:
+    """What the load of a run rests on; None while its tape is not decided."""
+    basis = load_basis(row)
+    return None if basis is None else basis.says
 
 
 def feed_of(connection: Connection, tag: str) -> dict[str, Any]:
@@ -192,6 +204,7 @@ def feed_of(connection: Connection, tag: str) -> dict[str, Any]:
         "place_name": first["place_name"],
         "plan": first["plan"],
         "load_w": round(sum(load_w(row) for row in rows), 6),
+        "load_basis": basis_in_words(first),
         "etag": feed_etag(rows),
         "runs": runs,
         "sources": sources,
@@ -200,9 +213,11 @@ def feed_of(connection: Connection, tag: str) -> dict[str, Any]:
 
 
 def feed_etag(rows: Rows) -> str:
-    """Changes with every change of the element, its kept plan or any of its allotments."""
+    """Changes with every change of the element, of the bench test that its loads rest on, of its kept plan or
+    any of its allotments."""
     moved = "-".join(f"{row['allotment_id'] or 0}.{row['allotment_version'] or 0}" for row in rows)
-    return f"{rows[0]['version']}-{rows[0]['plan_id'] or 0}-{moved}"
+    test = f"-t{rows[0]['test_id']}.{rows[0]['test_version']}" if rows[0]["test_id"] else ""
+    return f"{rows[0]['version']}-{rows[0]['plan_id'] or 0}-{moved}{test}"
 
 
 def _emitters(connection: Connection, tape_id: int | None) -> list[str]:
@@ -221,6 +236,7 @@ def _run(row: Mapping[Any, Any], wired: list[str]) -> dict[str, Any]:
         "length_m": (row["pitches"] or 0) * (row["pitch_um"] or 0) / 1e6,
         "load_w": round(watts, 6),
         "load_a": round(watts / row["class_v"], 6) if row["class_v"] else None,
+        "load_basis": basis_in_words(row),
         "lead_m": None if row["lead_um"] is None else row["lead_um"] / 1e6,
         "lead_gauge": row["lead_gauge"],
         "supply": row["supply"] or (f"any {row['supply_model']}" if row["supply_model"] else None),
@@ -271,6 +287,7 @@ def _source(row: Mapping[Any, Any], beside: Rows) -> dict[str, Any]:
         "outlet_kind": row["outlet_kind"],
         "outlet_position": row["outlet_position"] or None,
         "load_w": round(total_w, 6),
+        "load_basis": together((b["element"], basis_in_words(b) or "") for b in on_it),
         "limit_w": None if limit_w is None else round(limit_w, 6),
         "load_pct": None if not limit_w else round(100.0 * total_w / limit_w, 1),
         "feeds": list(dict.fromkeys(b["element"] for b in on_it)),
@@ -343,6 +360,7 @@ def _fed(row: Mapping[Any, Any]) -> dict[str, Any]:
         "last_channel": first + channels - 1 if first and channels else None,
         "load_w": round(watts, 6),
         "load_a": round(watts / row["class_v"], 6) if row["class_v"] else None,
+        "load_basis": basis_in_words(row),
     }
 
 
@@ -396,6 +414,7 @@ def dark_if_pulled(connection: Connection, fed: list[dict[str, Any]]) -> list[di
             "runs": sorted(row["run"] for row in rows),
             "whole": len({row["run"] for row in rows}) == counts[tag],
             "load_w": round(sum(row["load_w"] for row in rows), 6),
+            "load_basis": rows[0]["load_basis"],
         }
         for tag, rows in lost.items()
     ]

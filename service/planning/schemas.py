@@ -6,6 +6,9 @@ from typing import Annotated, Any
 from pydantic import BaseModel, ConfigDict, Field
 
 Watts = Annotated[float, Field(description="watts at full, all emitters")]
+Basis = Annotated[
+    str | None, Field(description="what the watts rest on: nominal, or measured, when and by whom")
+]
 
 # Room is left on both sides for days counted on from a day.
 Day = Annotated[date, Field(ge=date(1900, 1, 1), le=date(2999, 12, 31))]
@@ -89,6 +92,7 @@ class AllotmentOut(BaseModel):
     override_reason: str | None = Field(default=None, description="why it was put over a limit by hand")
     is_locked: bool = Field(default=False, description="whether the allocator leaves it alone")
     load_w: Watts
+    load_basis: Basis = None
 
 
 class UnfedOut(BaseModel):
@@ -135,6 +139,7 @@ class RunFeedOut(BaseModel):
     length_m: float = Field(description="length cut, in metres")
     load_w: Watts
     load_a: float | None = Field(default=None, description="amps at full, all emitters")
+    load_basis: Basis = None
     lead_m: float | None = Field(default=None, description="one way, metres")
     lead_gauge: str | None = Field(default=None, description="gauge of the lead")
     supply: str | None = Field(default=None, description="None: not fed")
@@ -174,6 +179,7 @@ class SourceOut(BaseModel):
     outlet_kind: str | None = Field(default=None, description="constant, relay or dimmed")
     outlet_position: str | None = Field(default=None, description="where the outlet is, in words")
     load_w: Watts
+    load_basis: Basis = None
     limit_w: float | None = Field(
         None, description="watts it may give for hours in open air; None: not known"
     )
@@ -194,6 +200,7 @@ class FeedOut(BaseModel):
     place_name: str | None = Field(default=None, description="the place in words")
     plan: int | None = Field(default=None, description="number of the kept plan; None: nothing is kept")
     load_w: Watts
+    load_basis: Basis = None
     runs: list[RunFeedOut] = Field(description="its runs")
     sources: list[SourceOut] = Field(description="the supplies and batteries behind it")
     suspects: list[str] = Field(description="what to go to first when it is dark")
@@ -216,6 +223,7 @@ class FedOut(BaseModel):
     last_channel: int | None = Field(default=None, description="last channel on the decoder")
     load_w: Watts
     load_a: float | None = Field(default=None, description="amps at full, all emitters")
+    load_basis: Basis = None
 
 
 class DarkOut(BaseModel):
@@ -229,6 +237,7 @@ class DarkOut(BaseModel):
     runs: list[int] = Field(description="numbers of the runs that go dark")
     whole: bool = Field(description="nothing of it stays lit")
     load_w: Watts
+    load_basis: Basis = None
 
 
 class FeedMove(Said):

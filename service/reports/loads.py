@@ -5,6 +5,7 @@ from collections.abc import Iterable
 from pydantic import BaseModel, Field
 from sqlalchemy.orm import Session
 
+from service.limits.basis import together
 from service.limits.cautions import FIRE, HEAT, SCOPE
 from service.limits.facts import OutputFacts, ShowFacts, SupplyFacts
 from service.limits.findings import SLACK
@@ -39,6 +40,9 @@ class Row(BaseModel):
         default=None, description="amps of the output as a percentage of its limit"
     )
     verdict: str = Field(description="ok, over, or unknown where a limit is not known")
+    load_basis: str = Field(
+        default="", description="what the watts rest on: nominal, or what was measured, when and by whom"
+    )
 
 
 def rows(session: Session, ask: ReportAsk) -> list[Row]:
@@ -78,6 +82,7 @@ def _rows(show: ShowFacts, policy: Policy) -> Iterable[Row]:
                 limit_a=None if limit_a is None else round(limit_a, 6),
                 output_pct=_pct(output.load_a, limit_a),
                 verdict=_verdict((supply.load_w, limit_w), (output.load_a, limit_a)),
+                load_basis=together((load.element, load.basis) for load in output.loads),
             )
 
 

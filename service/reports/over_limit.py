@@ -42,6 +42,10 @@ class Row(BaseModel):
     caution: str = Field(default="", description="what to mind")
     elements: list[str] = Field(default=[], description="tags of the elements it touches")
     is_history: bool = Field(default=False, description="whether the show is over")
+    load_basis: str = Field(
+        default="",
+        description="what the loads rest on: nominal, or what was measured, when and by whom; blank: no load",
+    )
 
 
 def as_row(finding: Finding) -> Row:
@@ -67,6 +71,7 @@ def as_row(finding: Finding) -> Row:
         caution=finding.caution,
         elements=list(finding.elements),
         is_history=finding.is_history,
+        load_basis=finding.load_basis,
     )
 
 

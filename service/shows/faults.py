@@ -38,12 +38,15 @@ class Fault(Stored, Base):
 class BenchTest(Stored, Base):
     """One test on the bench. `hours_at_full`: how long everything stood at full before it was read.
     `measured_w_per_m`: of an element, all its emitters together at full; where it passed, every load of the
-    element is reckoned by it."""
+    element is reckoned by it, as long as the element has the tape `tape_id` that was measured."""
 
     __tablename__ = "bench_tests"
     __table_args__ = (
         CheckConstraint("(element_id IS NULL) != (unit_id IS NULL)", name="about_one_thing"),
-        CheckConstraint("measured_w_per_m IS NULL OR element_id IS NOT NULL", name="watts_a_metre_of_tape"),
+        CheckConstraint(
+            "measured_w_per_m IS NULL OR (element_id IS NOT NULL AND tape_id IS NOT NULL)",
+            name="watts_a_metre_of_tape",
+        ),
         CheckConstraint("hours_at_full >= 0", name="hours_not_negative"),
         CheckConstraint("measured_w_per_m > 0", name="watts_a_metre_positive"),
         CheckConstraint("measured_w >= 0", name="watts_not_negative"),
@@ -54,6 +57,7 @@ class BenchTest(Stored, Base):
     number: Mapped[str | None] = mapped_column(String(40), unique=True)
     element_id: Mapped[int | None] = mapped_column(ForeignKey("elements.id"))
     unit_id: Mapped[int | None] = mapped_column(ForeignKey("units.id"), index=True)
+    tape_id: Mapped[int | None] = mapped_column(ForeignKey("tapes.id"), index=True)
     tested_on: Mapped[date]
     tested_by: Mapped[str] = mapped_column(String(80), default="")
     hours_at_full: Mapped[float | None]

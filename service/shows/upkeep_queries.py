@@ -9,7 +9,7 @@ from service.shows.records import Element, Run
 from service.shows.upkeep import Note, WorkOrder
 from service.stock.gear import Unit
 from service.stock.people import Person
-from service.stock.records import Place
+from service.stock.records import Place, Tape
 from service.store.base import TagEntry
 from service.store.listing import Field, Filter, Listing, outer
 
@@ -128,6 +128,7 @@ BENCH_TESTS = Listing(
     source=outer(
         BenchTest.__table__, (Element, BenchTest.element_id == Element.id),
         (Production, Element.production_id == Production.id), (_unit, BenchTest.unit_id == _unit.c.id),
+        (Tape, BenchTest.tape_id == Tape.id),
     ),
     id=BenchTest.id,
     version=BenchTest.version,
@@ -140,6 +141,7 @@ BENCH_TESTS = Listing(
         Field("element", Element.tag, "tag of the element", is_blank=True),
         Field("production", Production.tag, "show code of the element", is_blank=True),
         Field("unit", _unit.c.tag, "tag of the unit", is_blank=True),
+        Field("tape", Tape.tag, "tag of the tape that was measured", is_blank=True),
         Field("tested_on", BenchTest.tested_on, "day"),
         Field("tested_by", BenchTest.tested_by, "who tested it"),
         Field("hours_at_full", BenchTest.hours_at_full, "hours at full before it was read"),

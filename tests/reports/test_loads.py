@@ -15,7 +15,7 @@ from tests.planning.stage import TODAY, a_stage
 
 COLUMNS = [
     "production", "supply", "model", "kind", "place", "outlet", "output", "elements", "output_w", "supply_w",
-    "limit_w", "supply_pct", "load_a", "limit_a", "output_pct", "verdict",
+    "limit_w", "supply_pct", "load_a", "limit_a", "output_pct", "verdict", "load_basis",
 ]  # fmt: skip
 
 

@@ -15,7 +15,7 @@ from tests.planning.stage import TODAY, Stage, a_stage
 COLUMNS = [
     "production", "verdict", "harm", "code", "subject_kind", "subject", "tag", "value", "limit", "unit",
     "margin", "pct", "message", "mend", "mend_value", "mend_limit", "source", "caution", "elements",
-    "is_history",
+    "is_history", "load_basis",
 ]  # fmt: skip
 
 

@@ -80,6 +80,7 @@ def a_bench_test(session: Session, element: Element | None = None, **given: Any)
         "passed": True,
         "hours_at_full": 2.0,
         "element_id": element.id if element else None,
+        "tape_id": element.tape_id if element else None,
     }
     return _stored(session, BenchTest(**plain | given))
 

@@ -59,6 +59,11 @@ class Fed:
         return self.load_w / tape.class_v if tape else 0.0
 
     @property
+    def load_basis(self) -> str:
+        tape = self.element.tape
+        return tape.load_basis if tape else ""
+
+    @property
     def run_tag(self) -> str:
         return f"{self.element.tag}/{self.run.number}"
 
@@ -155,6 +160,7 @@ def tape_facts(tape: TapeRow) -> TapeFacts:
         pixels_per_m=tape.pixels_per_m,
         slots_per_pixel=tape.slots_per_pixel,
         pixel_idle_w=tape.pixel_idle_w,
+        load_basis=tape.load_basis,
     )
 
 
@@ -246,7 +252,8 @@ def _supplies(house: House, rows: ShowRows, claims: Claims, fed: list[Fed]) -> l
 def _supply(house: House, unit: UnitRow | None, kind: SourceKind, loads: Iterable[Fed]) -> SupplyFacts:
     by_output: dict[int, list[LoadFacts]] = {n: [] for n in range(1, len(kind.caps_a) + 1)}
     for f in loads:
-        by_output.setdefault(f.output, []).append(LoadFacts(f.run_tag, f.element.tag, f.load_w, f.load_a))
+        load = LoadFacts(f.run_tag, f.element.tag, f.load_w, f.load_a, f.load_basis)
+        by_output.setdefault(f.output, []).append(load)
     caps = dict(enumerate(kind.caps_a, 1))
     return SupplyFacts(
         tag=unit.tag if unit else placeholder_tag(kind.tag),

@@ -1,7 +1,7 @@
 """One production's rows as they are stored: elements, runs, pieces, and the feeds of one plan."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from datetime import date, timedelta
 from typing import Any
 
@@ -9,8 +9,11 @@ from sqlalchemy import Row, select
 from sqlalchemy.orm import Session
 
 from service.errors import NotFound
+from service.limits.basis import NOMINAL
 from service.planning.records import Allotment, Patch, Placing, Plan, PlanStatus
 from service.season.records import Production
+from service.shows.faults import BenchTest
+from service.shows.measured import FIGURES, LoadBasis, is_test_in_force, load_basis, shares
 from service.shows.records import Element, Group, Piece, PieceCut, Run, ScenicUnit
 from service.stock.records import Cut, Emitter, Reel, Tape
 from service.store.base import tag_key
@@ -39,6 +42,15 @@ class TapeRow:
     slots_per_pixel: int | None
     pixel_idle_w: float | None
     emitters: tuple[EmitterRow, ...] = ()
+    load_basis: str = NOMINAL
+
+    def drawing(self, basis: LoadBasis | None) -> "TapeRow":
+        """The same tape with emitters that draw what the basis says."""
+        if basis is None or not self.emitters:
+            return self
+        drawn = shares([e.w_per_m for e in self.emitters], basis.w_per_m)
+        emitters = (replace(e, w_per_m=w) for e, w in zip(self.emitters, drawn, strict=True))
+        return replace(self, emitters=tuple(emitters), load_basis=basis.says)
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,6 +194,7 @@ def read_show(session: Session, production: Production, plan: Plan | None = None
             ).where(ScenicUnit.production_id == production.id)
         )
     }  # fmt: skip
+    bases = _bases(session, production.id)
     runs = _runs(session, production.id)
     groups = {
         row.id: row.name
@@ -201,6 +214,7 @@ def read_show(session: Session, production: Production, plan: Plan | None = None
     for e in rows:
         unit = units.get(e.scenic_unit_id)
         tape = tapes.get(e.tape_id)
+        tape = tape and tape.drawing(bases[e.id])
         wired = tuple(e.wired.split()) if e.wired else tuple(x.name for x in tape.emitters) if tape else ()
         elements.append(
             ElementRow(
@@ -239,10 +253,27 @@ def read_tapes(session: Session) -> dict[int, TapeRow]:
         select(
             Tape.id, Tape.tag, Tape.class_v, Tape.polarity, Tape.signal, Tape.pitch_um, Tape.max_run_um,
             Tape.common_ohm_per_m, Tape.ip, Tape.pwm_hz, Tape.pixels_per_m, Tape.slots_per_pixel,
-            Tape.pixel_idle_w,
+            Tape.pixel_idle_w, Tape.measured_w_per_m,
         )
     )  # fmt: skip
-    return {row.id: TapeRow(**row._mapping, emitters=tuple(emitters.get(row.id, ()))) for row in rows}
+    found = {}
+    for row in rows:
+        figures = dict(row._mapping)
+        measured = {"test_w_per_m": None, "tape_w_per_m": figures.pop("measured_w_per_m")}
+        tape = TapeRow(**figures, emitters=tuple(emitters.get(row.id, ())))
+        found[row.id] = tape.drawing(load_basis(measured | {"nominal_w_per_m": None}))
+    return found
+
+
+def _bases(session: Session, production_id: int) -> dict[int, LoadBasis | None]:
+    """What the loads of each element rest on."""
+    rows = session.execute(
+        select(Element.id, *FIGURES)
+        .outerjoin(Tape, Tape.id == Element.tape_id)
+        .outerjoin(BenchTest, is_test_in_force())
+        .where(Element.production_id == production_id)
+    )
+    return {row.id: load_basis(row._mapping) for row in rows}
 
 
 def _runs(session: Session, production_id: int) -> dict[int, list[RunRow]]:
