@@ -12,6 +12,7 @@ from service.api.conventions.asking import LARGEST_ID, DeskDep, Number, Tag, sou
 from service.api.conventions.etags import IfNoneMatch, etag, unchanged
 from service.api.conventions.formats import CSV_ANSWER, Accept, listing_sheet, spoken, wants_csv
 from service.api.conventions.paging import Asked, next_link, start
+from service.planning import lists as planning
 from service.season import queries as season
 from service.shows import queries as shows
 from service.shows import upkeep_queries
@@ -26,6 +27,7 @@ LISTINGS: tuple[Listing, ...] = (
     *gear_queries.LISTINGS,
     *season.LISTINGS,
     *shows.LISTINGS,
+    *planning.LISTINGS,
     *upkeep_queries.LISTINGS,
     HISTORY,
 )

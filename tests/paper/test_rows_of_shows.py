@@ -79,7 +79,9 @@ def test_a_kept_plan_is_not_added_to(store: Store) -> None:
     sheet = "Element,Supply,Decoder,Channels\n{},PS-01,DC-01,1\n"
     bring(store, **HOUSE | {"feeds": sheet.format("SQ-01")})
 
-    assert the_fault(store, feeds=sheet.format("SQ-07")).message == "SQ has a kept plan already"
+    fault = the_fault(store, feeds=sheet.format("SQ-07"))
+
+    assert fault.message == "SQ has a kept plan already, and this feed is not in it"
 
 
 @pytest.mark.parametrize(

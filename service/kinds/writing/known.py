@@ -11,7 +11,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session, aliased
 
 from service.kinds.writing.context import Context, Index
-from service.planning.records import Allotment, Patch, Placing, Plan, PlanStatus
+from service.planning.records import Patch, Placing, Plan, PlanStatus
 from service.season.records import FilmDay, Hold, OrderLine, OtherLoad, Production
 from service.shows.records import Cue, Element, Group, GroupKind, Piece, Run, ScenicUnit
 from service.stock.gear import DecoderModel, GearKind, GearModel, SupplyOutput, Unit
@@ -207,11 +207,6 @@ class Known:
         return self._index("plan", _plans)
 
     @cached_property
-    def feeds(self) -> Index[int]:
-        """Of kept plans, by element and run."""
-        return self._index("feed", _feeds)
-
-    @cached_property
     def standing(self) -> Index[int]:
         """Where gear stands in kept plans, by production and unit."""
         return self._index("gear on stage", _standing)
@@ -398,17 +393,6 @@ def _plans(session: Session) -> dict[str, int]:
         .where(Plan.status == PlanStatus.KEPT)
     )
     return {key: i for i, key in rows}
-
-
-def _feeds(session: Session) -> dict[str, int]:
-    rows = session.execute(
-        select(Allotment.id, Element.tag_key, Run.number)
-        .join(Plan, Allotment.plan_id == Plan.id)
-        .join(Run, Allotment.run_id == Run.id)
-        .join(Element, Run.element_id == Element.id)
-        .where(Plan.status == PlanStatus.KEPT)
-    )
-    return {f"{element}\t{run}": i for i, element, run in rows}
 
 
 def _standing(session: Session) -> dict[str, int]:
