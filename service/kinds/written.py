@@ -6,6 +6,7 @@ from decimal import Decimal
 from enum import Enum
 from typing import Any
 
+from service.kinds.cells import AnyOf
 from service.kinds.columns import Column, Form
 from service.units import MICROMETRES_PER_METRE
 
@@ -64,8 +65,9 @@ _WRITERS: dict[Form, Callable[[Any], str]] = {
     Form.SHARE: _figure,
     Form.QUANTITY: _figure,
     Form.LENGTH: _metres,
-    Form.MONEY: lambda value: f"{value:f}",
+    Form.MONEY: lambda value: f"{value:.2f}",
     Form.LIST: " ".join,
+    Form.SOURCE: lambda value: f"any {value}" if isinstance(value, AnyOf) else str(value),
     Form.MOMENT: lambda value: value.isoformat().replace("+00:00", "Z"),
     Form.RUNS: _runs,
     Form.EMITTERS: _emitters,

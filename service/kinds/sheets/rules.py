@@ -1,5 +1,6 @@
 """The sheet of house rules: figures that replace the built-in ones, each within its range."""
 
+from contextlib import suppress
 from dataclasses import replace
 from datetime import date
 
@@ -8,7 +9,7 @@ from sqlalchemy.orm import Session
 from service.errors import BadQuantity, InUse
 from service.kinds.cells import read_cell
 from service.kinds.columns import Column, Form, text
-from service.kinds.kind import Kind
+from service.kinds.kind import Kind, Values
 from service.kinds.row import Row
 from service.kinds.writing.context import Context
 from service.kinds.writing.known import Known
@@ -52,15 +53,21 @@ def load_rules(rows: list[Row], ctx: Context, known: Known) -> None:
 def _take(row: Row, name: str, ctx: Context, figures: dict[str, float]) -> None:
     """Adds the row's figure, in the unit of its rule, or refuses it."""
     allowed = RANGES[name]
-    unit = "" if allowed.figure in _KINDS else allowed.figure.value
-    kind = _KINDS.get(allowed.figure, Form.QUANTITY)
-    column = Column("Value", kind, "", unit=unit, low=allowed.low, high=allowed.high)
     try:
-        figures[name] = float(str(read_cell(row.text("value"), column, unit or None)))
+        figures[name] = _figure(name, row.text("value"))
     except BadQuantity as refusal:
         mend = refusal.mend if "range" not in refusal.message else ""
         also = f"{name} goes {allowed}; the built-in figure is {getattr(DEFAULT, name):g}."
         ctx.refuse(row, "value", refusal.message, f"{mend} {also}".strip())
+
+
+def _figure(name: str, value: str) -> float:
+    """Raises BadQuantity for what is no figure, of another unit or out of the rule's range."""
+    allowed = RANGES[name]
+    unit = "" if allowed.figure in _KINDS else allowed.figure.value
+    kind = _KINDS.get(allowed.figure, Form.QUANTITY)
+    column = Column("Value", kind, "", unit=unit, low=allowed.low, high=allowed.high)
+    return float(str(read_cell(value, column, unit or None)))
 
 
 def _refuse_conflicts(ctx: Context, kept: dict[str, Row], figures: dict[str, float]) -> None:
@@ -80,6 +87,15 @@ def retire_rule(session: Session, rule: PolicyRow, _today: date) -> None:
         raise InUse(f"without {rule.name} the built-in figure counts again, and {fault}", "Change both.")
 
 
+def _plain_rule(values: Values) -> Values:
+    """The figure as it is kept: 80 % and 0.80 are both 0.8. One that cannot be is refused later."""
+    name, value = str(values.get("rule")), values.get("value")
+    if name in RANGES and isinstance(value, str):
+        with suppress(BadQuantity):
+            values["value"] = f"{_figure(name, value):.12g}"
+    return values
+
+
 RULES = Kind(
     "house rules",
     "a house default that replaces the built-in one",
@@ -96,4 +112,5 @@ RULES = Kind(
     listing=queries.HOUSE_RULES,
     record=PolicyRow,
     retire=retire_rule,
+    plain=_plain_rule,
 )
