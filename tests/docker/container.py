@@ -57,9 +57,10 @@ class Container:
                 time.sleep(0.1)
             yield process
         finally:
-            if process.poll() is None:
+            # Its children too, should it have left some behind.
+            with contextlib.suppress(ProcessLookupError):
                 os.killpg(process.pid, signal.SIGKILL)
-                process.wait()
+            process.wait()
             log.seek(0)
             print(log.read())
 
