@@ -4,6 +4,7 @@ ServiceError
 ├── NotFound               nothing has that key
 ├── BadQuantity            a number with the wrong unit, out of range, or none
 ├── BadRequest             the question itself cannot be read
+│   └── BadQuestion        parameters of a list that cannot be, each with its name
 ├── BadSheets              rows that could not be brought in, each with its place
 ├── BadValues              values of one thing that cannot be, each with its name
 ├── BadSetting             a setting that is wrong or that nobody knows
@@ -13,6 +14,7 @@ ServiceError
 │   ├── OffCutPitch        a length that is not a whole number of cut pitches
 │   ├── ReelTooShort       more tape asked of a reel than it has left
 │   ├── OverLimit          carries the findings
+│   ├── StepRefused        a step that does not follow, or lacks what it needs
 │   ├── Undecided          stopped before an answer was found; not the same as impossible
 │   └── StaleSnapshot      stock, dates or feeds changed while planning
 ├── Stale                  changed since the caller read it (If-Match)
@@ -52,6 +54,18 @@ class BadQuantity(ServiceError, ValueError):
 
 class BadRequest(ServiceError):
     code = "bad-request"
+
+
+class BadQuestion(BadRequest):
+    """`faults`: each parameter that cannot be, by its name, and why."""
+
+    def __init__(self, faults: Sequence[tuple[str, str]]) -> None:
+        self.faults = tuple(faults)
+        count = len(self.faults)
+        super().__init__(
+            self.faults[0][1] if count == 1 else f"{count} parameters cannot be read",
+            "Correct what is named and ask again.",
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,6 +150,10 @@ class OverLimit(Refused):
     def __init__(self, message: str, mend: str = "", findings: Sequence[object] = ()) -> None:
         self.findings = tuple(findings)
         super().__init__(message, mend)
+
+
+class StepRefused(Refused):
+    code = "step-refused"
 
 
 class Undecided(Refused):

@@ -38,6 +38,7 @@ STATUS: dict[type[errors.ServiceError], tuple[int, str]] = {
     errors.OffCutPitch: (409, "Not a whole number of cut pitches"),
     errors.ReelTooShort: (409, "Not enough tape on the reel"),
     errors.OverLimit: (409, "Over a limit"),
+    errors.StepRefused: (409, "A step that may not be taken"),
     errors.Undecided: (409, "Stopped before an answer was found"),
     errors.StaleSnapshot: (409, "Stock, dates or feeds changed meanwhile"),
     errors.Stale: (412, "Changed since you read it"),
@@ -134,6 +135,8 @@ async def _refused(request: Request, error: Exception) -> Response:
     more: dict[str, Any] = {}
     if isinstance(error, errors.BadSheets):
         more["errors"] = [dataclasses.asdict(row) for row in error.errors]
+    if isinstance(error, errors.BadQuestion):
+        more["errors"] = [{"parameter": n, "detail": said, "code": error.code} for n, said in error.faults]
     if isinstance(error, errors.BadValues):
         more["errors"] = [_wrong_value(row) for row in error.errors]
     if isinstance(error, errors.OverLimit):

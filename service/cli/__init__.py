@@ -43,6 +43,7 @@ COMMANDS = {
     "show": ("service.cli.things.showing", "Show one thing, or what was changed of it."),
     "add": ("service.cli.things.adding", "Add a thing."),
     "change": ("service.cli.things.changing", "Change a thing."),
+    "step": ("service.cli.step", "Take a thing a step on: dark, working again, faulty, mended."),
     "retire": ("service.cli.things.retiring", "Take a thing out of use, or bring it back."),
     "export": ("service.cli.things.export", "Write everything out as sheets, or empty ones to fill in."),
     "sheets": ("service.cli.sheets", "List the sheets and columns that can be brought in."),

@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 from service.errors import AlreadyExists, BadRequest, BadValues, InUse, NotFound
 from service.kinds.kind import Kind, Values
 from service.kinds.row import Row
+from service.kinds.steps.walking import Stepping, Walked, Words, allow, allow_change, walked
 from service.kinds.writing.context import Context
 from service.kinds.writing.known import Known
 from service.kinds.writing.references import references
@@ -40,14 +41,59 @@ def change(
 ) -> tuple[lists.Row, int]:
     """The thing with those values in place of its own; None empties one. `expected`: versions it may have.
 
-    Raises NotFound, Stale, BadValues, InUse.
+    Raises NotFound, Stale, BadValues, InUse, StepRefused.
     """
     thing, row = _held(session, kind, key, expected)
+    if kind.stepping is not None:
+        values = allow_change(session, kind.stepping, thing, values, hand.today)
     before = kind.values_of(row)
     merged = before | values
     merged = {name: value for name, value in merged.items() if value is not None}
     kept = frozenset(name for name, value in merged.items() if before.get(name) == value)
     return _store(session, kind, merged, hand, thing.id, kept)
+
+
+def step(
+    session: Session,
+    kind: Kind,
+    taken: tuple[Key, str],
+    words: Words,
+    expected: frozenset[int] | None,
+    hand: Hand,
+) -> tuple[lists.Row, int]:
+    """The thing after a step on its path; `taken`: the thing, and where it shall stand.
+
+    Raises NotFound, Stale, BadRequest, BadValues, StepRefused, InUse.
+    """
+    stepping = _stepping(kind)
+    key, to = taken
+    thing, _ = _held(session, kind, key, expected)
+    stands = getattr(thing, stepping.path.column)
+    try:
+        there = type(stands)(to.strip().lower())
+    except ValueError as error:
+        steps = ", ".join(stepping.path.after)
+        raise BadRequest(f"{to} is no step of {_listing(kind).one}", f"The steps are {steps}.") from error
+    note = allow(session, stepping, thing, there, words, hand.today)
+    setattr(thing, stepping.path.column, there)
+    setattr(thing, stepping.path.note, note)
+    for name, value in stepping.also(thing, there, hand.today).items():
+        setattr(thing, name, value)
+    session.flush()
+    return lists.one(session, _listing(kind), thing.tag)
+
+
+def path_so_far(session: Session, kind: Kind, key: Key) -> tuple[lists.Row, list[Walked]]:
+    """The thing as its list answers it, and every step of it on record. Raises NotFound, BadRequest."""
+    path, listing = _stepping(kind).path, _listing(kind)
+    row, _ = lists.one(session, listing, key)
+    return row, list(walked(session, path, listing.audited_as, lists.id_of(session, listing, key)))
+
+
+def _stepping(kind: Kind) -> Stepping:
+    if kind.stepping is None:
+        raise BadRequest(f"{_listing(kind).one} takes no steps", "Change it instead.")
+    return kind.stepping
 
 
 def retire(

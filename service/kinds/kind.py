@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 
 from service.kinds.columns import Column, Form
 from service.kinds.row import Row
+from service.kinds.steps.walking import Stepping
 from service.kinds.writing.context import Context
 from service.kinds.writing.known import Known
 from service.store.base import Stored
@@ -32,7 +33,7 @@ class Part:
     parts: tuple["Part", ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Kind:
     """`load` stores rows, new or changed; `identity`: the columns a row is known by; `index`: what `Known`
     calls such a thing, so that a row refused for another reason is not also missed by every row that refers
@@ -42,6 +43,7 @@ class Kind:
     any other is taken out unless it is referred to. `is_written`: whether the API makes and changes it (a
     feed is moved by its own rules instead). `label`: fields printed under its tag. `plain(values)`: what
     short columns say, said by the others. `is_exported(row)`: whether a row of the list is written out.
+    `stepping`: how it goes from step to step, where where it stands follows a path.
     """
 
     name: str
@@ -59,6 +61,7 @@ class Kind:
     label: tuple[str, ...] = ()
     plain: Callable[[Values], Values] | None = None
     is_exported: Callable[[Mapping[str, Any]], bool] = lambda _row: True
+    stepping: Stepping | None = None
 
     def values_of(self, row: Mapping[str, Any]) -> Values:
         """What the list's row says, as values of the columns; what is blank is absent."""

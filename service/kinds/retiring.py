@@ -18,6 +18,12 @@ OVER = (ProductionStatus.RETURNED, ProductionStatus.CANCELLED)
 
 def retire_unit(session: Session, unit: Unit, today: date) -> None:
     """A supply, decoder, battery or box goes when nothing kept hangs on it and nobody is promised it."""
+    refuse_unit_in_use(session, unit, today)
+    unit.state = UnitState.RETIRED
+
+
+def refuse_unit_in_use(session: Session, unit: Unit, today: date) -> None:
+    """Raises InUse while something kept hangs on it or somebody is promised it."""
     feeds = (
         select(Production.tag, Element.tag)
         .select_from(Allotment)
@@ -36,7 +42,6 @@ def retire_unit(session: Session, unit: Unit, today: date) -> None:
             "Move those feeds first; if it is broken, set its state to faulty instead.",
         )
     _refuse_promised(session, Hold.unit_id == unit.id, unit.tag, today)
-    unit.state = UnitState.RETIRED
 
 
 def retire_outlet(session: Session, outlet: Outlet, today: date) -> None:

@@ -6,6 +6,7 @@ from service.kinds.columns import Column, choice, day, length, quantity, tag, te
 from service.kinds.kind import Kind
 from service.kinds.retiring import retire_outlet, retire_unit
 from service.kinds.row import Row
+from service.kinds.steps import units
 from service.kinds.writing.context import Context
 from service.kinds.writing.known import Known, ModelFacts, UnitFacts
 from service.stock import gear_queries, queries
@@ -150,6 +151,7 @@ SUPPLIES = Kind(
     listing=gear_queries.SUPPLIES,
     record=Unit,
     retire=retire_unit,
+    stepping=units.STEPPING,
     label=("model",),
 )
 DECODERS = Kind(
@@ -163,6 +165,7 @@ DECODERS = Kind(
     listing=gear_queries.DECODERS,
     record=Unit,
     retire=retire_unit,
+    stepping=units.STEPPING,
     label=("model",),
 )
 BATTERIES = Kind(
@@ -180,6 +183,7 @@ BATTERIES = Kind(
     listing=gear_queries.BATTERIES,
     record=Unit,
     retire=retire_unit,
+    stepping=units.STEPPING,
     label=("model",),
 )
 ENCLOSURES = Kind(
@@ -223,6 +227,7 @@ ENCLOSURES = Kind(
     listing=gear_queries.ENCLOSURES,
     record=Unit,
     retire=retire_unit,
+    stepping=units.STEPPING,
     label=("material",),
 )
 OUTLETS = Kind(

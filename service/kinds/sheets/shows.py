@@ -12,6 +12,8 @@ from service.kinds.kind import Kind, Part, Values
 from service.kinds.retiring import retire_element
 from service.kinds.row import Row
 from service.kinds.sheets.scenery import make_scenic_unit
+from service.kinds.steps import elements
+from service.kinds.upkeep.fittings import connectors
 from service.kinds.writing.context import Context
 from service.kinds.writing.known import ElementFacts, Known, ProductionFacts, RunFacts, TapeFacts, group_key
 from service.shows import queries
@@ -156,6 +158,7 @@ def _element(
         "needs_wireless": row.flag("needs_wireless", "wireless" in needs),
         "priority": row.whole("priority") or 3,
         "status": status,
+        "status_note": row.text("status_note"),
         "fit": fit,
         "join_allowed": row.flag("join_allowed", False),
         "cap_pct": row.real("level_cap"),
@@ -182,7 +185,7 @@ def load_elements(rows: list[Row], ctx: Context, known: Known) -> None:
     for (row, _, production, in_runs), i in zip(kept, ids, strict=True):
         facts = ElementFacts(i, row.text("element"), production.tag, row.text("tape"), [])
         known.elements.put(row, facts)
-        runs += _run_values(row, i, len(in_runs), ctx)
+        runs += _run_values(row, i, len(in_runs), ctx, known)
         chains += [(facts, chain) for chain in in_runs]
     run_ids = ctx.put_parts(Run, (Element, "element_id"), "number", runs, below=((Piece, "run_id"),))
     pieces = [
@@ -230,9 +233,13 @@ def _refuse_bare_cap(row: Row, ctx: Context) -> None:
         )  # fmt: skip
 
 
-def _run_values(row: Row, element_id: int, count: int, ctx: Context) -> list[dict[str, Any]]:
+def _run_values(row: Row, element_id: int, count: int, ctx: Context, known: Known) -> list[dict[str, Any]]:
     """Every run of an element: a lead, a gauge and a feed style for each, or one that counts for all."""
-    styles, leads, gauges = (ctx.each(row, key, count, "run") for key in ("feed_style", "lead", "lead_gauge"))
+    styles, leads, gauges, cores, plugs = (
+        ctx.each(row, key, count, "run")
+        for key in ("feed_style", "lead", "lead_gauge", "lead_cores", "lead_connector")
+    )
+    index = known.others("connector", connectors)
     return [
         {
             "element_id": element_id,
@@ -240,6 +247,8 @@ def _run_values(row: Row, element_id: int, count: int, ctx: Context) -> list[dic
             "feed_style": styles[n] or FeedStyle.ONE,
             "lead_um": leads[n],
             "lead_gauge": gauges[n],
+            "lead_cores": cores[n],
+            "lead_connector_id": plugs[n] and ctx.named(index, row, "lead_connector", plugs[n]),
         }
         for n in range(count)
     ]
@@ -272,6 +281,8 @@ def _spread_runs(runs: Sequence[Values]) -> Values:
         "feed_style": tuple(run.get("feed_style") for run in runs),
         "lead": tuple(run.get("lead") for run in runs),
         "lead_gauge": tuple(run.get("lead_gauge") for run in runs),
+        "lead_cores": tuple(run.get("lead_cores") for run in runs),
+        "lead_connector": tuple(run.get("lead_connector") for run in runs),
     }
 
 
@@ -283,6 +294,8 @@ RUNS = Part(
         choice("Feed style", FeedStyle, "Fed at one end, both or in the middle", default="one"),
         length("Lead", "Length of its lead, one way", 0, 500, example="5 m", field="lead_m"),
         Column("Lead gauge", Form.GAUGE, "Size of each core of the lead", example="18 AWG"),
+        whole("Lead cores", "How many cores its lead has", 1, 60, example="5"),
+        tag("Lead connector", "Kind of connector on its lead", example="X4-M"),
     ),
     _spread_runs,
     (
@@ -343,6 +356,10 @@ ELEMENTS = Kind(
         Column("Lead gauge", Form.GAUGE, "Size of each core of the lead", bare_unit="AWG", example="18 AWG",
                also=("lead awg", "awg", "gauge", "wire"), part="runs", many=True,
                read=_of_runs("lead_gauge")),
+        whole("Lead cores", "How many cores each run's lead has", 1, 60, example="5", part="runs", many=True,
+              read=_of_runs("lead_cores")),
+        tag("Lead connector", "Kind of connector on each run's lead", example="X4-M", part="runs", many=True,
+            read=_of_runs("lead_connector")),
         text("Mount", "What it is fixed to", 40, example="aluminium"),
         choice("Zone", Zone, "How wet it gets", default="its scenic unit's"),
         text("Match group", "Seen together: one tape, one lot", 80, example="attic", also=("match",)),
@@ -355,6 +372,7 @@ ELEMENTS = Kind(
         yes_no("Needs wireless", "Control must reach it without wire", default="no"),
         whole("Priority", "1 is fed first", 1, 9, default="3"),
         choice("Status", ElementStatus, "How far it is", default="asked"),
+        text("Status note", "What was said when it came to stand there", example="no light at all"),
         Column("Level cap", Form.NUMBER, "Highest level in per cent; it never hides a load", low=1, high=100,
                also=("level cap %", "cap pct"), field="cap_pct"),
         text("Cap enforced", "Where the cap is enforced", 120, also=("cap enforced where",),
@@ -371,6 +389,7 @@ ELEMENTS = Kind(
     record=Element,
     parts=(RUNS,),
     plain=_plain_element,
+    stepping=elements.STEPPING,
     retire=retire_element,
     label=("name", "scenic_unit", "production"),
 )  # fmt: skip

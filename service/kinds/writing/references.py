@@ -30,7 +30,7 @@ def pointing_at(record: type[Stored]) -> list[tuple[Table, str]]:
     own = {table.name for table in inspect(record).tables}
     return [
         (table, key.parent.name)
-        for table in Base.metadata.sorted_tables
+        for table in sorted(Base.metadata.tables.values(), key=lambda t: t.name)
         for key in sorted(table.foreign_keys, key=lambda k: k.parent.name)
         if key.column.table.name in own and table.name not in own
     ]
