@@ -6,8 +6,9 @@ from sqlalchemy import ColumnElement, String, case, cast, func
 from sqlalchemy.orm import aliased
 
 from service.planning.records import Allotment, Patch, Placing, Plan, PlanStatus
-from service.season.queries import last_day
+from service.season.queries import day_after, last_day
 from service.season.records import Production
+from service.shows.fittings import ControlLine
 from service.shows.records import Element, Run, ScenicUnit
 from service.stock.gear import GearModel, Unit
 from service.stock.records import Outlet, Place
@@ -36,7 +37,7 @@ PLANS = Listing(
         Field("origin", Plan.origin, "allocator, sheets or hand"),
         Field("by", Plan.by, "who asked for it; not proven until people sign in"),
         Field("from_on", Plan.from_on, "first day gear is wanted"),
-        Field("to_on", Plan.until_on, "last day gear is wanted", shown=last_day),
+        Field("to_on", Plan.until_on, "last day gear is wanted", shown=last_day, stored=day_after),
         Field("mend", Plan.mend, "whether kept feeds over a limit may be moved"),
         Field("cost", Plan.cost, "weight of the gear it newly takes; one supply is 1000"),
         Field("bound", Plan.bound, "no plan that feeds as much can weigh less (proven)"),
@@ -139,6 +140,7 @@ GEAR_ON_STAGE = Listing(
         (ScenicUnit, Placing.scenic_unit_id == ScenicUnit.id),
         (_box, Placing.enclosure_id == _box.id),
         (Outlet, Placing.outlet_id == Outlet.id),
+        (ControlLine, Placing.line_id == ControlLine.id),
     ),
     id=Placing.id,
     version=Placing.version,
@@ -154,6 +156,7 @@ GEAR_ON_STAGE = Listing(
         Field("rides_on", ScenicUnit.name, "the scenic unit it moves with", is_blank=True),
         Field("box", _box.tag, "tag of the box it is in", is_blank=True),
         Field("outlet", Outlet.tag, "tag of the outlet a supply is plugged into", is_blank=True),
+        Field("line", ControlLine.name, "the line that control reaches it by", is_blank=True),
         Field("changed_at", Placing.changed_at, "last change, UTC"),
     ),
     filters=(

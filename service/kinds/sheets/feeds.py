@@ -11,6 +11,7 @@ from service.kinds.cells import AnyOf
 from service.kinds.columns import Column, Form, choice, tag, text, whole, yes_no
 from service.kinds.kind import Kind
 from service.kinds.row import Row
+from service.kinds.upkeep.fittings import control_lines
 from service.kinds.writing.context import Context
 from service.kinds.writing.known import ElementFacts, Known, ModelFacts, ProductionFacts, RunFacts, UnitFacts
 from service.planning import lists
@@ -255,6 +256,12 @@ def _is_fed_so(kept: Mapping[str, Any] | None, feed: Mapping[str, Any]) -> bool:
     return kept is not None and all(kept[name] == feed[name] for name in _FEED)
 
 
+def _line(row: Row, production: str, ctx: Context, known: Known) -> int | None:
+    name = row.text("line")
+    lines = known.others("control line", control_lines)
+    return ctx.named(lines, row, "line", f"{production}\t{name}", name) if name else None
+
+
 def load_standing(rows: list[Row], ctx: Context, known: Known) -> None:
     plans = _hold_plans(Placing, rows, ctx, known)
     values = []
@@ -280,6 +287,7 @@ def load_standing(rows: list[Row], ctx: Context, known: Known) -> None:
                 "scenic_unit_id": scenic,
                 "enclosure_id": box.unit_id if box else None,
                 "outlet_id": outlet,
+                "line_id": _line(row, production.tag, ctx, known),
             }
         )
     ctx.put(Placing, values)
@@ -377,6 +385,7 @@ STANDING = Kind(
         text("Rides on", "The scenic unit it moves with", 120, example="Sleigh", also=("on scenic unit",)),
         tag("Box", "The box it is in", example="EN-2", also=("enclosure",)),
         tag("Outlet", "The outlet a supply is plugged into", example="MD1", also=("circuit",)),
+        text("Line", "The line that control reaches it by", 80, example="deck left"),
     ),
     load_standing,
     "gear on stage",

@@ -8,6 +8,7 @@ from service.kinds.kind import Kind, Part, Values
 from service.kinds.retiring import retire_model
 from service.kinds.row import Row
 from service.kinds.sheets.tape import POLARITIES, nominal_class_v
+from service.kinds.upkeep.fittings import connectors
 from service.kinds.writing.context import Context
 from service.kinds.writing.known import Known, ModelFacts
 from service.limits.blanks import battery_blanks, decoder_blanks, listed, supply_blanks
@@ -56,7 +57,7 @@ def load_supply_models(rows: list[Row], ctx: Context, known: Known) -> None:
         caps_a = [output["cap_a"] for output in outputs]
         blank = supply_blanks(row.real("rated"), caps_a, full_degc, row.real("derate"), hottest_degc)
         _say_blank(row.text("model"), blank, ctx)
-        kept.append((row, _supply_model(row), outputs))
+        kept.append((row, _supply_model(row, ctx, known), outputs))
     ids = ctx.put(SupplyModel, [model for _, model, _ in kept])
     parts = []
     for (row, model, outputs), i in zip(kept, ids, strict=True):
@@ -65,7 +66,7 @@ def load_supply_models(rows: list[Row], ctx: Context, known: Known) -> None:
     ctx.put_parts(SupplyOutput, (SupplyModel, "model_id"), "position", parts)
 
 
-def _supply_model(row: Row) -> dict[str, Any]:
+def _supply_model(row: Row, ctx: Context, known: Known) -> dict[str, Any]:
     volts = row.real("volts") or 0.0
     return _shared(row, GearKind.SUPPLY) | {
         "output_v": volts,
@@ -79,6 +80,7 @@ def _supply_model(row: Row) -> dict[str, Any]:
         "max_degc": row.real("hottest"),
         "load_factor": row.real("load_factor"),
         "is_class2": row.maybe("class_2"),
+        "output_connector_id": ctx.find(known.others("connector", connectors), row, "output_connector"),
     }
 
 
@@ -100,7 +102,7 @@ def load_decoder_models(rows: list[Row], ctx: Context, known: Known) -> None:
             ctx.refuse(row, "lowest", "the lowest voltage is above the highest", "Swap the two.")
         if not ctx.claim(row, "model", row.text("model")) or row.is_broken:
             continue
-        model = _decoder_model(row)
+        model = _decoder_model(row, ctx, known)
         _say_blank(model["tag"], decoder_blanks(model["channel_a"], [b["total_a"] for b in banks]), ctx)
         kept.append((row, model, banks))
     ids = ctx.put(DecoderModel, [model for _, model, _ in kept])
@@ -143,7 +145,7 @@ def _banks(row: Row, ctx: Context) -> list[dict[str, Any]]:
     ]
 
 
-def _decoder_model(row: Row) -> dict[str, Any]:
+def _decoder_model(row: Row, ctx: Context, known: Known) -> dict[str, Any]:
     channels, is_pixel = row.whole("channels") or 1, row.text("signal", "level") == "pixel"
     return _shared(row, GearKind.DECODER) | {
         "channels": channels,
@@ -160,6 +162,9 @@ def _decoder_model(row: Row) -> dict[str, Any]:
         "idle_w": row.real("idle"),
         "curve": row.text("curve"),
         "load_factor": row.real("load_factor"),
+        "unit_loads": 1.0 if row.real("unit_loads") is None else row.real("unit_loads"),
+        "control_connector_id": ctx.find(known.others("connector", connectors), row, "control_connector"),
+        "output_connector_id": ctx.find(known.others("connector", connectors), row, "output_connector"),
     }
 
 
@@ -255,11 +260,14 @@ OUTPUTS = Part(
     ),
     _spread_outputs,
 )
+
+
 def _plain_banks(values: Values) -> Values:
     """So many banks of as many channels each, bank by bank."""
     banks, channels = values.pop("power_banks", None), values.get("channels")
-    is_even = isinstance(banks, int) and isinstance(channels, int) and channels % banks == 0
-    if is_even and "bank_channels" not in values:
+    if "bank_channels" in values or not isinstance(banks, int) or not isinstance(channels, int):
+        return values
+    if channels % banks == 0:
         values["bank_channels"] = (channels // banks,) * banks
     return values
 
@@ -300,6 +308,7 @@ SUPPLY_MODELS = Kind(
                  field="max_degc"),
         _CLASS,
         yes_no("Class 2", "Marked Class 2", field="is_class2"),
+        tag("Output connector", "Kind of connector on its outputs", example="X4-F"),
         _LOAD_FACTOR,
         *_MODEL_ENDS,
     ),
@@ -344,6 +353,10 @@ DECODER_MODELS = Kind(
               field="footprint_16bit"),
         quantity("Idle", "W", "Draw with every channel dark", 0, 100, example="1.2", field="idle_w"),
         text("Curve", "Dimming curve", 24, example="linear"),
+        Column("Unit loads", Form.NUMBER, "What it puts on a wired line (ANSI E1.11)", low=0.01, high=32,
+               example="1", default="1"),
+        tag("Control connector", "Kind of connector for its control", example="X5-M"),
+        tag("Output connector", "Kind of connector on its channels", example="X4-F"),
         _LOAD_FACTOR,
         *_MODEL_ENDS,
     ),

@@ -10,6 +10,7 @@ from service.kinds.columns import choice as one_of
 from service.kinds.kind import Kind
 from service.kinds.retiring import retire_production
 from service.kinds.row import Row
+from service.kinds.upkeep.people import seasons
 from service.kinds.writing.context import Context
 from service.kinds.writing.known import Known, ProductionFacts
 from service.planning.records import Plan, PlanStatus
@@ -92,6 +93,7 @@ def load_productions(rows: list[Row], ctx: Context, known: Known) -> None:
             "needed_to": row.day("needed_to"),
             "status": status,
             "default_universe": row.whole("universe"),
+            "season_id": ctx.find(known.others("season", seasons), row, "season"),
         }
         from_on, to_on = (
             row.day("needed_from") or given["build_start"],
@@ -207,6 +209,7 @@ PRODUCTIONS = Kind(
         day("Needed to", "Last day gear is out", default="return by"),
         one_of("Status", ProductionStatus, "How far it is", default="confirmed"),
         whole("Universe", "First universe its plans may use", 1, 63_999, field="default_universe"),
+        text("Season", "The season it is told by", 80, example="2026/27"),
     ),
     load_productions,
     "production",

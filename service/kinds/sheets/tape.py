@@ -86,6 +86,7 @@ def _tape(row: Row, ctx: Context) -> dict[str, Any]:
         "pixel_idle_w": row.real("pixel_idle"),
         "pwm_hz": row.real("pwm"),
         "led_drop_v": row.real("led_drop"),
+        "measured_w_per_m": row.real("measured"),
         "price": row.money("price"),
         "lead_days": row.whole("lead_days"),
     }
@@ -251,6 +252,8 @@ TAPES = Kind(
                  default="what Colour plainly says"),
         Column("IP", Form.INGRESS, "Ingress rating, the two digits", low=0, high=69, example="IP20"),
         Column("Price", Form.MONEY, "Price of a reel", low=0, high=100_000, example="84"),
+        per_metre("Measured", "W/m", "All emitters together at full, as measured in the house",
+                  0.05, 600, example="19.8 W/m", field="measured_w_per_m"),
         choice("Polarity", POLARITIES, "Which rail is common", default="common positive"),
         quantity("Class", "V", "Class it counts as", 3, 60, field="class_v",
                  default="the nearest of 5, 12, 24, 48 V"),
