@@ -9,7 +9,19 @@ from anyio import to_thread
 from fastapi import FastAPI
 
 from service import __version__
-from service.api import changes, feeds, index, kinds, lists, plans, problems, reports, sheets
+from service.api import (
+    attachments,
+    changes,
+    feeds,
+    index,
+    kinds,
+    lists,
+    plans,
+    problems,
+    reports,
+    sheets,
+    steps,
+)
 from service.api.conventions.asking import KNOWN_PARAMETERS, Desk
 from service.api.conventions.gate import Gate
 from service.config import Settings
@@ -95,7 +107,9 @@ def create_app(settings: Settings, largest_body: int = LARGEST_BODY) -> FastAPI:
     problems.install(app)
     app.add_middleware(Gate, largest_body=largest_body)
     app.include_router(index.router([listing.plural for listing in lists.LISTINGS]), prefix=index.ROOT)
-    for part in (lists, kinds, changes, feeds, plans, reports, sheets):
+    for part in (lists, kinds, steps, changes, feeds, plans, reports, sheets):
         app.include_router(part.router(), prefix=index.ROOT, dependencies=KNOWN_PARAMETERS)
+    photos = attachments.router(settings.largest_attachment)
+    app.include_router(photos, prefix=index.ROOT, dependencies=KNOWN_PARAMETERS)
     app.include_router(index.health())
     return app

@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import Any, Self
 from zoneinfo import ZoneInfo
 
-from pydantic import Field, ValidationError, field_validator
+from pydantic import ByteSize, Field, ValidationError, field_validator
 from pydantic_settings import BaseSettings, SettingsConfigDict
 
 from service.errors import BadSetting
@@ -90,6 +90,10 @@ class Settings(BaseSettings):
         120.0, "seconds after which a plan is given as it stands, marked as stopped early",
         "seconds from 0.1 to 86400", ge=0.1, le=86400, allow_inf_nan=False,
     )  # fmt: skip
+    largest_attachment: ByteSize = _setting(
+        ByteSize(8_000_000), "the largest photo or document kept of a thing, in bytes",
+        "a size from 1 kB to 16 MB, such as 8 MB; a bare number is in bytes",
+    )  # fmt: skip
     units: Units = _setting(
         Units.METRIC,
         "the units of lengths in what is printed for people; JSON and CSV stay metric",
@@ -105,6 +109,13 @@ class Settings(BaseSettings):
         if value == "localhost" or ipaddress.ip_address(value.strip("[]")).is_loopback:
             return value.strip("[]")
         raise ValueError("not loopback")
+
+    @field_validator("largest_attachment")
+    @classmethod
+    def _fits_a_request(cls, value: ByteSize) -> ByteSize:
+        if 1_000 <= value <= 16_000_000:
+            return value
+        raise ValueError("out of range")
 
     @field_validator("database_url")
     @classmethod

@@ -5,6 +5,7 @@ ServiceError
 ├── BadQuantity            a number with the wrong unit, out of range, or none
 ├── BadRequest             the question itself cannot be read
 │   └── BadQuestion        parameters of a list that cannot be, each with its name
+├── BadFile                a file that is not kept; EmptyFile, FileTooLarge, WrongFileKind say why
 ├── BadSheets              rows that could not be brought in, each with its place
 ├── BadValues              values of one thing that cannot be, each with its name
 ├── BadSetting             a setting that is wrong or that nobody knows
@@ -66,6 +67,22 @@ class BadQuestion(BadRequest):
             self.faults[0][1] if count == 1 else f"{count} parameters cannot be read",
             "Correct what is named and ask again.",
         )
+
+
+class BadFile(ServiceError):
+    code = "bad-file"
+
+
+class EmptyFile(BadFile):
+    code = "empty-file"
+
+
+class FileTooLarge(BadFile):
+    code = "file-too-large"
+
+
+class WrongFileKind(BadFile):
+    code = "wrong-file-kind"
 
 
 @dataclass(frozen=True, slots=True)

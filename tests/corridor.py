@@ -49,6 +49,7 @@ SOLVER = frozenset({"allocation", "cutting"})
 # Which rooms a library may enter. What is not named here may enter none.
 GUESTS: dict[str, frozenset[str]] = {
     "pint": frozenset({"units"}),
+    "puremagic": frozenset({"stock"}),
     "pydantic": _rooms("units", "cli"),
     "pydantic_core": _rooms("units", "cli"),
     "pydantic_settings": frozenset({"config"}),

@@ -60,6 +60,9 @@ WRONG = [
     ("today", "2026-02-30"),
     ("time_zone", "Europe/Atlantis"),
     ("time_zone", "../../etc/passwd"),
+    ("largest_attachment", "999"),
+    ("largest_attachment", "17 MB"),
+    ("largest_attachment", "eight"),
     ("solver_processes", "0"),
     ("solver_processes", "1.5"),
     ("solve_deadline_s", "0"),
@@ -84,6 +87,17 @@ def test_a_wrong_setting_is_refused_with_its_name_its_value_and_what_is_allowed(
 
 def test_every_setting_has_a_wrong_value_that_is_refused() -> None:
     assert {name for name, _ in WRONG} == set(NAMES)
+
+
+SIZES = [("8 MB", 8_000_000), ("1kB", 1_000), ("16000000", 16_000_000)]
+
+
+@pytest.mark.parametrize(("said", "count_bytes"), SIZES)
+def test_a_size_is_said_in_bytes_or_with_a_unit(
+    monkeypatch: pytest.MonkeyPatch, said: str, count_bytes: int
+) -> None:
+    monkeypatch.setenv("WATTWRIGHT_LARGEST_ATTACHMENT", said)
+    assert read_settings().largest_attachment == count_bytes
 
 
 @pytest.mark.parametrize("host", ["127.0.0.1", "127.8.9.1", "::1", "[::1]", "localhost"])
