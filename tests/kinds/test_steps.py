@@ -1,5 +1,6 @@
 """Elements go from a wish to the strike and gear from good to retired, each step by what it needs."""
 
+from collections.abc import Callable
 from datetime import date, timedelta
 
 import pytest
@@ -17,7 +18,7 @@ from service.shows.faults import Fault
 from service.shows.paths import ELEMENTS as PATH
 from service.shows.paths import UNITS
 from service.shows.records import Element, ElementStatus, PieceCut
-from service.stock.gear import UnitState
+from service.stock.gear import Unit, UnitState
 from service.store.types import utc_now
 from service.store.work import Store
 from tests import builders as build
@@ -215,7 +216,7 @@ def test_a_step_is_meant_for_the_version_that_was_read(store: Store) -> None:
 @pytest.mark.parametrize("kind", [SUPPLIES, DECODERS, BATTERIES, ENCLOSURES], ids=lambda kind: kind.name)
 def test_gear_that_is_not_sound_wants_a_word(store: Store, kind: Kind, state: str) -> None:
     with store.writing("deck") as session:
-        makers = {
+        makers: dict[Kind, Callable[[Session], Unit]] = {
             SUPPLIES: build.a_supply, DECODERS: build.a_decoder, BATTERIES: build.a_battery,
             ENCLOSURES: build.an_enclosure,
         }  # fmt: skip

@@ -88,7 +88,7 @@ def allow_change(
     if said is None or said == at:
         return values
     words = Words(str(values.get(path.note) or ""))
-    note = allow(session, stepping, thing, type(at)(said), words, today, path.note)
+    note = allow(session, stepping, thing, type(at)(str(said)), words, today, path.note)
     return values | {path.note: note or None}
 
 

@@ -257,11 +257,11 @@ def read_tapes(session: Session) -> dict[int, TapeRow]:
         )
     )  # fmt: skip
     found = {}
-    for row in rows:
-        figures = dict(row._mapping)
+    for tape_row in rows:
+        figures = dict(tape_row._mapping)
         measured = {"test_w_per_m": None, "tape_w_per_m": figures.pop("measured_w_per_m")}
-        tape = TapeRow(**figures, emitters=tuple(emitters.get(row.id, ())))
-        found[row.id] = tape.drawing(load_basis(measured | {"nominal_w_per_m": None}))
+        tape = TapeRow(**figures, emitters=tuple(emitters.get(tape_row.id, ())))
+        found[tape_row.id] = tape.drawing(load_basis(measured | {"nominal_w_per_m": None}))
     return found
 
 
