@@ -102,7 +102,8 @@ def create_app(settings: Settings, largest_body: int = LARGEST_BODY) -> FastAPI:
         responses=PROBLEMS,
     )
     app.state.desk = Desk(
-        store, settings.as_of, workshop.submit, schema.newest(), largest_body, settings.solve_deadline_s
+        store, settings.as_of, workshop.submit, schema.newest(), largest_body, settings.solve_deadline_s,
+        settings.end_of,
     )
     problems.install(app)
     app.add_middleware(Gate, largest_body=largest_body)

@@ -10,7 +10,7 @@ import os
 import re
 import tomllib
 from collections.abc import Mapping
-from datetime import date, datetime
+from datetime import UTC, date, datetime, time, timedelta
 from enum import StrEnum
 from pathlib import Path
 from typing import Any, Self
@@ -24,6 +24,7 @@ from service.errors import BadSetting
 PREFIX = "WATTWRIGHT_"
 FILE = PREFIX + "CONFIG"
 LOCAL = "local"
+EARLIEST = date(1900, 1, 1)  # nothing was on record; earlier days have no instant in every zone
 # As the commands call them.
 OPTIONS = {"database_url": "--database", "today": "--as-of", "solve_deadline_s": "--deadline"}
 
@@ -140,6 +141,15 @@ class Settings(BaseSettings):
             return self.today
         moment = now or datetime.now().astimezone()
         return moment.astimezone(None if self.time_zone == LOCAL else ZoneInfo(self.time_zone)).date()
+
+    def end_of(self, day: date) -> datetime | None:
+        """The instant that day ends at in the house's time zone; None where it has not ended."""
+        if day >= self.as_of():
+            return None
+        following = datetime.combine(max(day, EARLIEST) + timedelta(days=1), time.min)
+        if self.time_zone != LOCAL:
+            following = following.replace(tzinfo=ZoneInfo(self.time_zone))
+        return following.astimezone(UTC)
 
     def changed(self, **values: Any) -> Self:
         """The same settings with some replaced; the values are taken as right."""

@@ -1,36 +1,35 @@
 """Every list and every single thing, read from the one description each has in its room."""
 
 from collections.abc import Callable
+from datetime import date
 from functools import lru_cache
 from types import GenericAlias
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Query, Request, Response
-from pydantic import AfterValidator, BaseModel, Field, TypeAdapter, create_model
+from pydantic import BaseModel, Field, TypeAdapter, create_model
 
-from service.api.conventions.asking import LARGEST_ID, DeskDep, Number, Tag, sound_text
+from service.api.conventions.asking import DeskDep, Number, Tag
 from service.api.conventions.etags import IfNoneMatch, etag, unchanged
 from service.api.conventions.formats import CSV_ANSWER, Accept, listing_sheet, spoken, wants_csv
-from service.api.conventions.paging import Asked, next_link, start
-from service.planning import lists as planning
-from service.season import queries as season
+from service.api.conventions.paging import Asked, next_link, parameters, read_asked, start
+from service.kinds.registry import KINDS
+from service.planning.schemas import Day
 from service.shows import queries as shows
-from service.shows import upkeep_queries
-from service.stock import fitting_queries, gear_queries, queries
+from service.stock import fitting_queries, queries
 from service.store import listing as lists
 from service.store.history import HISTORY, of_thing
 from service.store.listing import Child, Listing, Page
 
-LISTINGS: tuple[Listing, ...] = (
-    *queries.LISTINGS,
-    *fitting_queries.LISTINGS,
-    *gear_queries.LISTINGS,
-    *season.LISTINGS,
-    *shows.LISTINGS,
-    *planning.LISTINGS,
-    *upkeep_queries.LISTINGS,
-    HISTORY,
-)
+# What is listed but not written on its own: parts of things, files, and what was changed.
+VIEWS = (shows.RUNS, fitting_queries.ATTACHMENTS, HISTORY)
+LISTINGS: tuple[Listing, ...] = (*(kind.listing for kind in KINDS if kind.listing is not None), *VIEWS)
+
+
+DayGoneBy = Annotated[
+    Day | None,
+    Query(description="as it stood at the end of this day, in the house's time zone; a day to come is now"),
+]
 
 
 def _camel(words: str) -> str:
@@ -68,39 +67,32 @@ def rows_shape(listing: Listing) -> TypeAdapter[Any]:
     return TypeAdapter(rows)
 
 
-@lru_cache
-def asked_of(listing: Listing) -> type[Asked]:
-    """What the list may be asked: its filters, beside the limit and the cursor."""
-    shape: dict[str, Any] = {}
-    for known in listing.filters:
-        kind = known.kind
-        if kind is str:
-            kind = Annotated[str, AfterValidator(sound_text), Field(max_length=120)]
-        if kind is int:
-            kind = Annotated[int, Field(ge=-LARGEST_ID, le=LARGEST_ID)]
-        shape[known.name] = (kind | None, Field(None, description=f"only those with this: {known.doc}"))
-    return create_model(_camel(f"{listing.plural} asked"), __base__=Asked, **shape)
-
-
 def read_page(
     desk: DeskDep, listing: Listing, asked: Asked, scope: str, narrow: Callable[[Any], Any] | None = None
 ) -> Page:
     """One page; rows and what belongs to them come from one snapshot. `narrow`: a further condition, told
     by what it must look up first."""
     after = start(listing, asked, scope)
-    with desk.store.reading() if listing.children or narrow else desk.store.lookup() as asker:
+    before = None if asked.as_of is None else desk.end_of(asked.as_of)
+    needs_snapshot = listing.children or narrow or before
+    with desk.store.reading() if needs_snapshot else desk.store.lookup() as asker:
         condition = narrow(asker) if narrow else None
-        return lists.page(asker, listing, asked.filters(), after, asked.limit, condition)
+        return lists.page(asker, listing, asked.chosen, after, asked.limit, condition, asked.sort, before)
 
 
 def answer_page(
     request: Request, listing: Listing, asked: Asked, page: Page, scope: str, accept: str | None
 ) -> Response:
     """The page as JSON or CSV, with the way to the next one."""
-    headers = next_link(request, listing, asked, page.after, scope)
+    headers = next_link(request, listing, asked, page.after, scope) | _day(asked.as_of)
     if wants_csv(accept):
         return listing_sheet(listing, page.rows, headers)
     return spoken(rows_shape(listing), page.rows, {"Vary": "Accept", **headers})
+
+
+def _day(as_of: date | None) -> dict[str, str]:
+    """The day the answer is of, where one was asked for."""
+    return {} if as_of is None else {"As-Of": as_of.isoformat()}
 
 
 def add_list(
@@ -113,20 +105,20 @@ def add_list(
 
     `narrow(asker, key)`: the condition for that part.
     """
-    asks, row = asked_of(listing), model_of(listing)
 
-    def whole(request: Request, desk: DeskDep, asked: Asked, accept: Accept = None) -> Response:
+    def whole(request: Request, desk: DeskDep, accept: Accept = None) -> Response:
+        asked = read_asked(listing, request.query_params.multi_items())
         page = read_page(desk, listing, asked, "")
         return answer_page(request, listing, asked, page, "", accept)
 
-    def part(request: Request, desk: DeskDep, key: str, asked: Asked, accept: Accept = None) -> Response:
+    def part(request: Request, desk: DeskDep, key: str, accept: Accept = None) -> Response:
         assert narrow is not None
         scope = str(key).upper()
+        asked = read_asked(listing, request.query_params.multi_items())
         page = read_page(desk, listing, asked, scope, lambda asker: narrow(asker, key))
         return answer_page(request, listing, asked, page, scope, accept)
 
     endpoint: Callable[..., Any] = part if owner else whole
-    _annotate(endpoint, asked=Annotated[asks, Query()])
     path = f"/{listing.plural}"
     if owner:
         _annotate(endpoint, key=_key(owner))
@@ -134,10 +126,11 @@ def add_list(
     router.add_api_route(
         path,
         endpoint,
-        response_model=GenericAlias(list, (row,)),
+        response_model=GenericAlias(list, (model_of(listing),)),
         responses=CSV_ANSWER,
         summary=f"The {listing.plural} of {owner.one}" if owner else f"The {listing.plural}",
         description=listing.doc,
+        openapi_extra={"parameters": parameters(listing)},
     )
 
 
@@ -153,17 +146,32 @@ def _annotate(endpoint: Callable[..., Any], **kinds: Any) -> None:
 def add_single(router: APIRouter, listing: Listing) -> None:
     """GET of one thing by its tag, in any letter case, or by its number where it has no tag."""
 
-    def single(desk: DeskDep, key: str, if_none_match: IfNoneMatch = None) -> Response:
-        with desk.store.reading() if listing.children else desk.store.lookup() as asker:
-            row, version = lists.one(asker, listing, key)
-        tag = etag(version)
-        return unchanged(if_none_match, tag) or spoken(row_shape(listing), row, {"ETag": tag})
+    def single(
+        desk: DeskDep,
+        key: str,
+        as_of: DayGoneBy = None,
+        accept: Accept = None,
+        if_none_match: IfNoneMatch = None,
+    ) -> Response:
+        before = None if as_of is None else desk.end_of(as_of)
+        with desk.store.reading() if listing.children or before else desk.store.lookup() as asker:
+            row, version = lists.one(asker, listing, key, before)
+        headers = {"Vary": "Accept"} | _day(as_of)
+        if as_of is None:  # of a day gone by nothing can be changed, so there is no version to change
+            headers["ETag"] = etag(version)
+            known = unchanged(if_none_match, etag(version))
+            if known is not None:
+                return known
+        if wants_csv(accept):
+            return listing_sheet(listing, [row], headers)
+        return spoken(row_shape(listing), row, headers)
 
     _annotate(single, key=_key(listing))
     router.add_api_route(
         f"/{listing.plural}/{{key}}",
         single,
         response_model=model_of(listing),
+        responses=CSV_ANSWER,
         summary=f"{listing.one.capitalize()}",
         description=listing.doc,
     )

@@ -29,6 +29,7 @@ STATUS: dict[type[errors.ServiceError], tuple[int, str]] = {
     errors.NotFound: (404, "Not found"),
     errors.BadQuantity: (422, "A quantity that cannot be used"),
     errors.BadRequest: (422, "A request that cannot be read"),
+    errors.BadQuestion: (422, "A request that cannot be read"),
     errors.BadFile: (422, "A file that is not kept"),
     errors.EmptyFile: (422, "An empty file"),
     errors.FileTooLarge: (413, "A file that is too large"),

@@ -8,7 +8,7 @@ from sqlalchemy.orm import aliased
 from service.season.records import FilmDay, Hold, OrderLine, OtherLoad, Production, ProductionStatus, Season
 from service.stock.gear import GearModel, Unit
 from service.stock.records import Outlet, Reel, Tape, Venue
-from service.store.listing import Child, Field, Filter, Listing, metres, outer
+from service.store.listing import RETIRED, Child, Field, Filter, Listing, metres, outer
 
 _model, _unit = GearModel.__table__, Unit.__table__
 _reel_tape = aliased(Tape)
@@ -21,6 +21,11 @@ def last_day(until_on: date) -> date:
     datetime.date(2026, 12, 18)
     """
     return until_on - timedelta(days=1)
+
+
+def day_after(last_on: date) -> date:
+    """The way back: the day up to which a span is kept."""
+    return last_on + timedelta(days=1)
 
 
 SEASONS = Listing(
@@ -37,7 +42,7 @@ SEASONS = Listing(
         Field("id", Season.id, "number in the store; its address"),
         Field("name", Season.name, "what people call it"),
         Field("from_on", Season.from_on, "first day"),
-        Field("to_on", Season.until_on, "last day", shown=last_day),
+        Field("to_on", Season.until_on, "last day", shown=last_day, stored=day_after),
         Field("note", Season.note, "note"),
         Field("changed_at", Season.changed_at, "last change, UTC"),
     ),
@@ -70,6 +75,7 @@ PRODUCTIONS = Listing(
         Field("needed_from", Production.needed_from, "first day gear is wanted, if not the build start"),
         Field("needed_to", Production.needed_to, "last day gear is wanted, if not the return day"),
         Field("default_universe", Production.default_universe, "universe that addresses start from"),
+        Field("retired_on", Production.retired_on, RETIRED),
         Field("changed_at", Production.changed_at, "last change, UTC"),
     ),
     filters=(
@@ -175,7 +181,13 @@ HOLDS = Listing(
             "the same in m",
         ),
         Field("from_on", Hold.from_on, "first day out"),
-        Field("to_on", Hold.until_on, "last day out; blank: it does not come back", shown=last_day),
+        Field(
+            "to_on",
+            Hold.until_on,
+            "last day out; blank: it does not come back",
+            shown=last_day,
+            stored=day_after,
+        ),
         Field("returned_on", Hold.returned_on, "day it came back"),
         Field("note", Hold.note, "note"),
         Field("changed_at", Hold.changed_at, "last change, UTC"),

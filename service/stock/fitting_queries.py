@@ -4,7 +4,7 @@ from service.stock.attachments import Attachment
 from service.stock.fittings import Connector
 from service.stock.people import Person
 from service.store.base import TagEntry
-from service.store.listing import Field, Filter, Listing
+from service.store.listing import RETIRED, Field, Filter, Listing
 
 CONNECTORS = Listing(
     plural="connectors",
@@ -23,6 +23,7 @@ CONNECTORS = Listing(
         Field("gender", Connector.gender, "which half it is"),
         Field("mates_with", Connector.mates_with, "what it plugs into"),
         Field("note", Connector.note, "note"),
+        Field("retired_on", Connector.retired_on, RETIRED),
         Field("changed_at", Connector.changed_at, "last change, UTC"),
     ),
     filters=(Filter("family", Connector.family, "what the trade calls it, exactly"),),

@@ -20,7 +20,7 @@ from service.stock.gear import (
 )
 from service.stock.records import Place
 from service.store.base import TagEntry, tag_key
-from service.store.listing import Asker, Child, Field, Filter, Listing, metres, outer
+from service.store.listing import RETIRED, Asker, Child, Field, Filter, Listing, metres, outer
 
 _model, _unit, _box = GearModel.__table__, Unit.__table__, Enclosure.__table__
 _supply, _decoder, _battery = SupplyModel.__table__, DecoderModel.__table__, BatteryModel.__table__
@@ -33,6 +33,7 @@ _MODEL_TAIL = (
     Field("price", _model.c.price, "price, in the house's money"),
     Field("lead_days", _model.c.lead_days, "days from order to delivery"),
     Field("note", _model.c.note, "note"),
+    Field("retired_on", _model.c.retired_on, RETIRED),
     Field("changed_at", _model.c.changed_at, "last change, UTC"),
 )
 
@@ -191,6 +192,7 @@ _UNIT_TAIL = (
     Field("home", Place.tag, "tag of its bin", is_blank=True),
     Field("where_note", _unit.c.where_note, "where it was last seen"),
     Field("last_tested_on", _unit.c.last_tested_on, "day of the last test"),
+    Field("retired_on", _unit.c.retired_on, RETIRED),
     Field("changed_at", _unit.c.changed_at, "last change, UTC"),
 )
 _UNIT_FILTERS = (

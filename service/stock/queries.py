@@ -21,7 +21,7 @@ from service.stock.records import (
     Venue,
     Wire,
 )
-from service.store.listing import Child, Field, Filter, Listing, metres, millimetres, outer
+from service.store.listing import RETIRED, Child, Field, Filter, Listing, metres, millimetres, outer
 
 _above = aliased(Place)
 _parent = aliased(Reel)
@@ -67,6 +67,7 @@ PLACES = Listing(
         Field("kind", Place.kind, "store, bin, quarantine, stage, room or scenic unit"),
         Field("venue", Venue.name, "the venue it is in", is_blank=True),
         Field("parent", _above.tag, "tag of the place it is in", is_blank=True),
+        Field("retired_on", Place.retired_on, RETIRED),
         Field("changed_at", Place.changed_at, "last change, UTC"),
     ),
     filters=(
@@ -141,6 +142,7 @@ OUTLETS = Listing(
         Field("kind", Outlet.kind, "constant, relay or dimmed; a dimmed one feeds no supply"),
         Field("breaker_a", Outlet.breaker_a, "breaker in A; blank: not known"),
         Field("volts_v", Outlet.volts_v, "voltage in V; blank: not known"),
+        Field("retired_on", Outlet.retired_on, RETIRED),
         Field("changed_at", Outlet.changed_at, "last change, UTC"),
     ),
     filters=(
@@ -208,6 +210,7 @@ TAPES = Listing(
         Field("measured_w_per_m", Tape.measured_w_per_m, "all emitters together at full, measured, in W/m"),
         Field("price", Tape.price, "price of a reel, in the house's money"),
         Field("lead_days", Tape.lead_days, "days from order to delivery"),
+        Field("retired_on", Tape.retired_on, RETIRED),
         Field("changed_at", Tape.changed_at, "last change, UTC"),
     ),
     filters=(
@@ -281,6 +284,7 @@ REELS = Listing(
         Field("parent", _parent.tag, "tag of the reel it was cut off", is_blank=True),
         Field("received_on", Reel.received_on, "day it came in"),
         Field("note", Reel.note, "note"),
+        Field("retired_on", Reel.retired_on, RETIRED),
         Field("changed_at", Reel.changed_at, "last change, UTC"),
     ),
     filters=(

@@ -6,7 +6,7 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
-from sqlalchemy import JSON, Index, String, insert, inspect
+from sqlalchemy import JSON, Index, String, insert, inspect, select
 from sqlalchemy.orm import Mapped, Session, mapped_column
 from sqlalchemy.orm.attributes import instance_state
 
@@ -14,6 +14,7 @@ from service.store.base import Base, Stored, TagEntry, Tagged, tag_key
 from service.store.types import UtcDateTime, utc_now
 
 SILENT = frozenset({"version", "created_at", "changed_at", "tag_key"})
+TOUCHED = "touched"  # only its version grew, because a row that belongs to it changed; no change of its own
 
 
 class AuditEntry(Base):
@@ -25,7 +26,7 @@ class AuditEntry(Base):
     id: Mapped[int] = mapped_column(primary_key=True)
     at: Mapped[datetime] = mapped_column(UtcDateTime, default=utc_now, index=True)
     by: Mapped[str] = mapped_column(String(80))
-    what: Mapped[str] = mapped_column(String(12))  # made, changed, removed
+    what: Mapped[str] = mapped_column(String(12))  # made, changed, removed, touched
     kind: Mapped[str] = mapped_column(String(40))
     thing_id: Mapped[int | None]
     tag: Mapped[str | None] = mapped_column(String(80))
@@ -73,8 +74,10 @@ def _columns(thing: Any) -> dict[str, Any]:
     }
 
 
-def _changes(thing: Any) -> tuple[dict[str, Any], dict[str, Any]]:
-    before, after = {}, {}
+def _changes(session: Session, thing: Any) -> tuple[dict[str, Any], dict[str, Any]]:
+    before: dict[str, Any] = {}
+    after: dict[str, Any] = {}
+    unread = []
     for attr in inspect(type(thing)).column_attrs:
         if attr.key in SILENT:
             continue
@@ -82,6 +85,13 @@ def _changes(thing: Any) -> tuple[dict[str, Any], dict[str, Any]]:
         if history.has_changes():
             before[attr.key] = plain(history.deleted[0]) if history.deleted else None
             after[attr.key] = plain(history.added[0]) if history.added else None
+            if not history.deleted:
+                unread.append(attr)
+    if unread:  # set without having been read: what it was is only in the database
+        record: Any = type(thing)
+        own = select(*(attr.expression.label(attr.key) for attr in unread))
+        was = session.connection().execute(own.where(record.id == thing.id)).one()
+        before.update(_plain_dict(dict(was._mapping)))
     return before, after
 
 
@@ -97,9 +107,8 @@ def before_flush(session: Session, _context: Any, _instances: Any) -> None:
     notes = session.info.setdefault("audit", [])
     for thing in session.dirty:
         if isinstance(thing, Stored) and session.is_modified(thing):
-            before, after = _changes(thing)
-            if after:  # nothing: its version only grows because a row that belongs to it changed
-                notes.append((thing, "changed", before, after))
+            before, after = _changes(session, thing)
+            notes.append((thing, "changed", before, after) if after else (thing, TOUCHED, None, None))
     notes.extend(
         (thing, "removed", _columns(thing), None) for thing in session.deleted if isinstance(thing, Stored)
     )

@@ -1,14 +1,39 @@
 """The only file that asks which database it is."""
 
+import json
 import threading
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from contextlib import AbstractContextManager, nullcontext
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, Engine, create_engine, event, text
+from sqlalchemy import (
+    Connection,
+    Dialect,
+    Engine,
+    Float,
+    Integer,
+    Numeric,
+    Select,
+    String,
+    Table,
+    TableClause,
+    cast,
+    column,
+    create_engine,
+    event,
+    func,
+    literal,
+    select,
+    table,
+    text,
+    type_coerce,
+)
+from sqlalchemy.dialects.postgresql import JSONB
 from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import DBAPIError
+from sqlalchemy.ext.compiler import compiles
+from sqlalchemy.sql.functions import FunctionElement
 
 from service.errors import StoreUnavailable
 
@@ -148,6 +173,69 @@ def is_unavailable(error: DBAPIError) -> str | None:
     return None
 
 
+class CodePoints(FunctionElement[str]):
+    """Text that is ordered by its code points: SQLite does so unless told otherwise, PostgreSQL by the
+    language its database was made for."""
+
+    inherit_cache = True
+    type = String()
+
+
+@compiles(CodePoints)
+def _as_it_is(element: CodePoints, compiler: Any, **how: Any) -> str:
+    return str(compiler.process(element.clauses, **how))
+
+
+@compiles(CodePoints, "postgresql")
+def _in_the_c_collation(element: CodePoints, compiler: Any, **how: Any) -> str:
+    return f'({compiler.process(element.clauses, **how)} COLLATE "C")'
+
+
+def beneath(dialect: Dialect, stood_in_for: Table) -> TableClause:
+    """The table itself, inside a WITH of the same name that stands in for it: SQLite would otherwise take the
+    name for the WITH."""
+    columns = (column(c.name, c.type) for c in stood_in_for.c)
+    schema = {"schema": "main"} if dialect.name == "sqlite" else {}
+    return table(stood_in_for.name, *columns, **schema)
+
+
+def numbers(dialect: Dialect, ids: Iterable[int]) -> Select[Any]:
+    """A select of these numbers, given to the database in one piece however many they are."""
+    given = json.dumps(list(ids))
+    if dialect.name == "sqlite":
+        return select(func.json_each(given).table_valued("value").c.value)
+    return select(cast(func.jsonb_array_elements_text(cast(literal(given, String), JSONB)), Integer))
+
+
+def rows_given(dialect: Dialect, like: Table, rows: list[dict[str, Any]]) -> Select[Any]:
+    """A select of these rows, given to the database in one piece, with the columns and types of `like`."""
+    if dialect.name != "sqlite":
+        given = cast(literal(json.dumps(rows, default=str), String), JSONB)
+        columns = [column(c.name, c.type) for c in like.c]
+        return select(func.jsonb_to_recordset(given).table_valued(*columns).render_derived(with_types=True))
+    keeps = {c.name: c.type.dialect_impl(dialect).bind_processor(dialect) for c in like.c}
+    kept = [{n: _kept(keeps[n], value) for n, value in row.items()} for row in rows]
+    each = func.json_each(json.dumps(kept)).table_valued("value")
+    return select(*(_read_back(each.c.value, c.name, c.type) for c in like.c))
+
+
+def _kept(keep: Any, value: Any) -> Any:
+    found = value if keep is None or value is None else keep(value)
+    return repr(found) if isinstance(found, float) else found
+
+
+def _read_back(row: Any, name: str, kind: Any) -> Any:
+    value = func.json_extract(row, f'$."{name}"')
+    if isinstance(kind, Float | Numeric):
+        value = func.exact_real(value)
+    return type_coerce(value, kind).label(name)
+
+
+def _exact_real(written: str | None) -> float | None:
+    # SQLite before 3.43 reads one figure of 17 digits in ten thousand a last digit off; Python none.
+    return None if written is None else float(written)
+
+
 def begin_migration(connection: Connection) -> None:
     """Take the only migration slot. On SQLite foreign keys are off meanwhile: with them on, a batch rebuild
     drops a table and empties its children through their cascades. Checked again in `end_migration`."""
@@ -172,6 +260,7 @@ def end_migration(connection: Connection) -> None:
 def _tame_sqlite(engine: Engine) -> None:
     @event.listens_for(engine, "connect")
     def _on_connect(connection: Any, _record: Any) -> None:
+        connection.create_function("exact_real", 1, _exact_real, deterministic=True)
         connection.isolation_level = None  # we say BEGIN ourselves; the driver's own opens none for SELECT
         for pragma in ("busy_timeout = 10000", "foreign_keys = ON", "synchronous = NORMAL"):
             connection.execute(f"PRAGMA {pragma}")

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from sqlalchemy import ColumnElement, and_, or_, select
 
-from service.store.audit import AuditEntry
+from service.store.audit import TOUCHED, AuditEntry
 from service.store.listing import Child, Field, Filter, Listing
 
 HISTORY = Listing(
@@ -16,6 +16,8 @@ HISTORY = Listing(
     version=AuditEntry.id,
     key=AuditEntry.id,
     order=(AuditEntry.id,),
+    where=AuditEntry.what != TOUCHED,
+    dated=AuditEntry.at,
     is_tagged=False,
     fields=(
         Field("id", AuditEntry.id, "number of the change; its address"),

@@ -1,111 +1,55 @@
-"""A list is described once: its columns with units in their names, its filters and its order. Single things,
-JSON, CSV, paging and the published schema are all read from that description."""
+"""Lists and single things read by their description, whole or in pages, now or as of a day gone by."""
 
 import json
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from functools import lru_cache
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, FromClause, Select, and_, or_, outerjoin, select
-from sqlalchemy.orm import InstrumentedAttribute, Session
+from sqlalchemy import ColumnElement, Select, select
 
 from service.errors import NotFound
 from service.store.base import TagEntry, tag_key
-from service.store.types import UtcDateTime
+from service.store.lists import askable, order
+from service.store.lists.description import (
+    RETIRED,
+    Asker,
+    Child,
+    Column,
+    Field,
+    Filter,
+    Listing,
+    Row,
+    Source,
+    metres,
+    millimetres,
+    outer,
+)
+from service.store.lists.past import Past
 
-Column = ColumnElement[Any] | InstrumentedAttribute[Any]
-Source = FromClause | type[Any]
-Row = dict[str, Any]
-Asker = Session | Connection
-
-UM_PER_M = 1_000_000.0
-
-
-@dataclass(frozen=True, slots=True)
-class Field:
-    """One column as it is answered. `doc` says what it is and in which unit; `like`: the column whose type it
-    has, where `of` is computed; `shown`: how the stored value is written at the border."""
-
-    name: str
-    of: Column
-    doc: str
-    kind: Any = None
-    is_blank: bool | None = None
-    shown: Callable[[Any], Any] | None = None
-
-    @property
-    def answered_as(self) -> Any:
-        """The Python type of a value, without regard to blanks."""
-        if self.kind is not None:
-            return self.kind
-        stored = self.of.type
-        return datetime if isinstance(stored, UtcDateTime) else stored.python_type
-
-    @property
-    def may_be_blank(self) -> bool:
-        if self.is_blank is not None:
-            return self.is_blank
-        column = getattr(self.of, "expression", self.of)
-        return bool(getattr(column, "nullable", True))
-
-
-@dataclass(frozen=True, slots=True)
-class Filter:
-    """Equality with a value given in the address. A tag is compared in any letter case."""
-
-    name: str
-    of: Column
-    doc: str
-    kind: Any = str
-    is_tag: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Child:
-    """Rows that belong to a row: emitters of a tape. `parent`: their column with the parent's id; `number`:
-    their own order; `text`: one cell for a flat sheet."""
-
-    name: str
-    doc: str
-    source: Source
-    id: Column
-    parent: Column
-    number: Column
-    fields: tuple[Field, ...]
-    text: Callable[[list[Row]], str]
-    children: tuple["Child", ...] = ()
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Listing:
-    """`key`: what the address of one thing ends in (a tag key, or an id); `order` ends in a unique column."""
-
-    plural: str
-    one: str
-    doc: str
-    source: Source
-    id: Column
-    version: Column
-    key: Column
-    order: tuple[Column, ...]
-    fields: tuple[Field, ...]
-    filters: tuple[Filter, ...] = ()
-    children: tuple[Child, ...] = ()
-    where: ColumnElement[bool] | None = None
-    is_tagged: bool = True
-    kind: str = ""
-
-    @property
-    def key_name(self) -> str:
-        """The field that says what a row goes by: its tag, which comes first, or its number."""
-        return self.fields[0].name if self.is_tagged else "id"
-
-    @property
-    def audited_as(self) -> str:
-        """The name its changes are filed under."""
-        return self.kind or str(getattr(self.id, "expression", self.id).table.name)
+__all__ = [
+    "RETIRED",
+    "Asker",
+    "Child",
+    "Column",
+    "Field",
+    "Filter",
+    "Listing",
+    "Page",
+    "Row",
+    "Source",
+    "everything",
+    "id_of",
+    "metres",
+    "millimetres",
+    "not_found",
+    "of_ids",
+    "one",
+    "outer",
+    "page",
+    "plain_text",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,22 +60,6 @@ class Page:
     after: list[Any] | None
 
 
-def outer(source: FromClause, *joins: tuple[Any, Any]) -> FromClause:
-    """The source with each (table, condition) joined where there is a row for it."""
-    for table, condition in joins:
-        source = outerjoin(source, table, condition)
-    return source
-
-
-def metres(column: Column) -> ColumnElement[Any]:
-    """Micrometres as metres. Multiplied as a float first: the product of two whole columns may not fit."""
-    return column * 1.0 / UM_PER_M
-
-
-def millimetres(column: Column) -> ColumnElement[Any]:
-    return column * 1.0 / 1000.0
-
-
 def page(
     asker: Asker,
     listing: Listing,
@@ -139,39 +67,49 @@ def page(
     after: Sequence[Any] | None,
     limit: int,
     narrow: ColumnElement[bool] | None = None,
+    sort: str | None = None,
+    before: datetime | None = None,
 ) -> Page:
     """At most `limit` rows that pass every filter chosen, from the place `after` on. One select, and one more
-    for each kind of child, however many rows there are."""
-    query = _chosen(listing, chosen)
+    for each kind of child, however many rows there are.
+
+    `sort`: the fields to sort by, or the list's own order; `before`: as it stood before that instant, which
+    takes some selects more. Things taken out of use are left out unless `chosen` says otherwise. Raises
+    BadQuestion.
+    """
+    keys = order.keys(listing, sort)
+    query = _ordered(listing, sort).where(*askable.conditions(listing, chosen))
     if narrow is not None:
         query = query.where(narrow)
     if after is not None:
-        query = query.where(_beyond(listing.order, after))
-    found = asker.execute(query.order_by(*listing.order).limit(limit + 1)).all()
+        query = query.where(order.beyond(keys, after))
+    then = _past(asker, listing, before)
+    found = _asked(asker, listing, query.limit(limit + 1), then, before).all()
     kept = found[:limit]
-    rows = _shown(asker, listing, kept)
+    rows = _shown(asker, listing, kept, then)
     start = 2 + len(listing.fields)
     return Page(rows, list(kept[-1][start:]) if len(found) > limit else None)
 
 
-def one(asker: Asker, listing: Listing, key: str | int) -> tuple[Row, int]:
-    """The thing with that key, and its version."""
+def one(asker: Asker, listing: Listing, key: str | int, before: datetime | None = None) -> tuple[Row, int]:
+    """The thing with that key, and its version; in use or not. `before`: as it stood before that instant."""
     wanted = tag_key(key) if isinstance(key, str) else key
-    found = asker.execute(_chosen(listing, {}).where(listing.key == wanted)).first()
+    then = _past(asker, listing, before)
+    found = _asked(asker, listing, _all(listing).where(listing.key == wanted), then, before).first()
     if found is None:
-        raise not_found(asker, listing, key)
-    return _shown(asker, listing, [found])[0], found[1]
+        raise not_found(asker, listing, key) if before is None else _not_then(listing, key)
+    return _shown(asker, listing, [found], then)[0], found[1]
 
 
 def of_ids(asker: Asker, listing: Listing, ids: Sequence[int]) -> list[tuple[Row, int]]:
     """The things with those numbers in the store, each with its version, in the order of the list."""
-    found = asker.execute(_all(listing).where(listing.id.in_(ids)).order_by(*listing.order)).all()
+    found = asker.execute(_ordered(listing, None).where(listing.id.in_(ids))).all()
     return [(row, f[1]) for row, f in zip(_shown(asker, listing, found), found, strict=True)]
 
 
 def everything(asker: Asker, listing: Listing) -> list[tuple[int, int, Row]]:
     """Every thing of the list, in order: its number in the store, its version and its row."""
-    found = asker.execute(_all(listing).order_by(*listing.order)).all()
+    found = asker.execute(_ordered(listing, None)).all()
     return [(f[0], f[1], row) for row, f in zip(_shown(asker, listing, found), found, strict=True)]
 
 
@@ -198,35 +136,49 @@ def not_found(asker: Asker, listing: Listing, key: str | int) -> NotFound:
     return NotFound(f"there is no {what} {key}", f"See the list at /api/v1/{listing.plural}.")
 
 
+def _not_then(listing: Listing, key: str | int) -> NotFound:
+    what = listing.one.partition(" ")[2]
+    return NotFound(
+        f"there was no {what} {key} then", "Ask as of a later day, or see its history for when it was made."
+    )
+
+
+def _past(asker: Asker, listing: Listing, before: datetime | None) -> Past | None:
+    return None if before is None or listing.dated is not None else Past(asker, before)
+
+
+def _asked(
+    asker: Asker, listing: Listing, query: Select[Any], then: Past | None, before: datetime | None
+) -> Any:
+    if before is not None and listing.dated is not None:
+        query = query.where(listing.dated < before)
+    if then is not None:
+        query = then.over(query, *_below(listing.children))
+    return asker.execute(query)
+
+
 @lru_cache
 def _all(listing: Listing) -> Select[Any]:
-    columns = [listing.id, listing.version, *(f.of for f in listing.fields), *listing.order]
-    labelled = (column.label(f"c{n}") for n, column in enumerate(columns))
-    query: Select[Any] = select(*labelled).select_from(listing.source)
+    query: Select[Any] = select(*_columns(listing)).select_from(listing.source)
     return query if listing.where is None else query.where(listing.where)
 
 
-def _chosen(listing: Listing, chosen: Mapping[str, Any]) -> Select[Any]:
-    query = _all(listing)
-    for known in listing.filters:
-        value = chosen.get(known.name)
-        if value is not None:
-            query = query.where(known.of == (tag_key(value) if known.is_tag else value))
-    return query
+def _columns(listing: Listing) -> list[Any]:
+    columns = [listing.id, listing.version, *(f.of for f in listing.fields)]
+    return [column.label(f"c{n}") for n, column in enumerate(columns)]
 
 
-def _beyond(order: Sequence[Column], after: Sequence[Any]) -> ColumnElement[bool]:
-    """Strictly later in the order; spelled out, because row comparison cannot always use the index."""
-    steps = []
-    for n, column in enumerate(order):
-        same = [c == v for c, v in zip(order[:n], after, strict=False)]
-        steps.append(and_(*same, column > after[n]))
-    return or_(*steps)
+@lru_cache(maxsize=256)
+def _ordered(listing: Listing, sort: str | None) -> Select[Any]:
+    """Every row in order; the place of a row in that order stands after its fields."""
+    keys = order.keys(listing, sort)
+    places = (key.place.label(f"p{n}") for n, key in enumerate(keys))
+    return _all(listing).add_columns(*places).order_by(*(key.clause() for key in keys))
 
 
-def _shown(asker: Asker, listing: Listing, found: Sequence[Any]) -> list[Row]:
+def _shown(asker: Asker, listing: Listing, found: Sequence[Any], then: Past | None = None) -> list[Row]:
     rows = _dicts(listing.fields, found, skip=2)
-    _attach(asker, listing.children, {r[0]: row for r, row in zip(found, rows, strict=True)})
+    _attach(asker, listing.children, {r[0]: row for r, row in zip(found, rows, strict=True)}, then)
     return rows
 
 
@@ -241,24 +193,30 @@ def _dicts(fields: Sequence[Field], found: Sequence[Any], skip: int) -> list[Row
     return rows
 
 
-def _attach(asker: Asker, children: Sequence[Child], parents: Mapping[int, Row]) -> None:
+def _attach(asker: Asker, children: Sequence[Child], parents: Mapping[int, Row], then: Past | None) -> None:
     for child in children:
         for row in parents.values():
             row[child.name] = []
         if not parents:
             continue
-        columns = [child.id, child.parent, *(f.of for f in child.fields)]
-        labelled = (column.label(f"c{n}") for n, column in enumerate(columns))
-        found = asker.execute(
-            select(*labelled)
-            .select_from(child.source)
-            .where(child.parent.in_(list(parents)))
-            .order_by(child.parent, child.number, child.id)
-        ).all()
+        query = _of_parents(child).where(child.parent.in_(list(parents)))
+        found = asker.execute(query if then is None else then.over(query)).all()
         rows = _dicts(child.fields, found, skip=2)
         for r, row in zip(found, rows, strict=True):
             parents[r[1]][child.name].append(row)
-        _attach(asker, child.children, {r[0]: row for r, row in zip(found, rows, strict=True)})
+        _attach(asker, child.children, {r[0]: row for r, row in zip(found, rows, strict=True)}, then)
+
+
+@lru_cache
+def _of_parents(child: Child) -> Select[Any]:
+    columns = [child.id, child.parent, *(f.of for f in child.fields)]
+    labelled = (column.label(f"c{n}") for n, column in enumerate(columns))
+    query: Select[Any] = select(*labelled).select_from(child.source)
+    return query.order_by(child.parent, child.number, child.id)
+
+
+def _below(children: Sequence[Child]) -> list[Select[Any]]:
+    return [query for child in children for query in (_of_parents(child), *_below(child.children))]
 
 
 def plain_text(value: Any) -> str:

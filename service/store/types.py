@@ -1,14 +1,30 @@
 """Column types that behave the same on both databases."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from datetime import UTC, datetime
 from enum import StrEnum
 
 from sqlalchemy import DateTime, Dialect, Enum
 from sqlalchemy.types import TypeDecorator
 
+_moment: ContextVar[datetime | None] = ContextVar("moment", default=None)
+
 
 def utc_now() -> datetime:
-    return datetime.now(UTC)
+    """This instant; inside `one_moment`, the instant of that block."""
+    return _moment.get() or datetime.now(UTC)
+
+
+@contextmanager
+def one_moment(at: datetime | None = None) -> Iterator[None]:
+    """Whatever is written inside happens at one instant, so that its rows and its record agree."""
+    mark = _moment.set(at or datetime.now(UTC))
+    try:
+        yield
+    finally:
+        _moment.reset(mark)
 
 
 class UtcDateTime(TypeDecorator[datetime]):

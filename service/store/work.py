@@ -4,6 +4,7 @@ import random
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from datetime import datetime
 from typing import TypeVar
 
 from sqlalchemy import Connection, event
@@ -13,6 +14,7 @@ from sqlalchemy.orm.exc import StaleDataError
 
 from service.errors import AlreadyExists, Busy, ReelTooShort, Refused, ServiceError, Stale, StoreUnavailable
 from service.store import audit, dialect
+from service.store.types import one_moment
 
 ATTEMPTS = 6
 T = TypeVar("T")
@@ -24,6 +26,7 @@ class Store:
     `reading()`: a session on one snapshot, for reports. `lookup()`: a bare connection for single selects.
     `write(action, by)`: runs `action(session)` in a write transaction and commits; tries again when the
     database asks for it. `writing(by)`: the same for one visible block, without the second try.
+    All that one transaction writes carries one instant; `at`: another than now.
     `may_be_new`: whether a SQLite file that is not there yet is made.
     """
 
@@ -48,10 +51,11 @@ class Store:
             yield connection
 
     @contextmanager
-    def writing(self, by: str) -> Iterator[Session]:
+    def writing(self, by: str, at: datetime | None = None) -> Iterator[Session]:
         with (
             _plain_refusals(),
             self._turn,
+            one_moment(at),
             Session(self.engine, expire_on_commit=False) as session,
             session.begin(),
         ):

@@ -214,7 +214,8 @@ def test_a_filter_is_equality_and_tags_are_in_any_case(service: Service) -> None
 @pytest.mark.parametrize(
     ("query", "where", "said"),
     [
-        ("colour=red", "colour", "it takes limit, cursor, tape, lot, state, place"),
+        ("colour=red", "colour", "it takes limit, cursor, sort, as_of, tag, tape, lot, place, state"),
+        ("loot=L1", "loot", "did you mean lot?"),
         ("state=shiny", "state", "'sealed', 'open'"),
         ("limit=many", "limit", "integer"),
         ("lot=%00", "lot", "NUL"),

@@ -18,7 +18,7 @@ pytestmark = pytest.mark.usefixtures("house")
         ("/supplies/PS-1/dark", "it takes none"),
         ("/productions/WIN/plans", "limit"),
         ("/supplies", "it takes limit, cursor"),
-        ("/supplies/PS-1", "it takes none"),
+        ("/supplies/PS-1", "it takes as_of"),
     ],
 )
 def test_a_parameter_that_nothing_reads_is_refused_everywhere(

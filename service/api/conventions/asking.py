@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from typing import Annotated, Any
 
 from fastapi import Depends, Header, Path, Query, Request
@@ -21,7 +21,8 @@ STRANGER = "api"
 
 @dataclass(frozen=True, slots=True)
 class Desk:
-    """What the service works with: one store, the day it is, and who works plans out."""
+    """What the service works with: one store, the day it is, and who works plans out. `end_of`: the instant a
+    day ends at, or None where that is still to come."""
 
     store: Store
     today: Callable[[], date]
@@ -29,6 +30,7 @@ class Desk:
     head: str
     largest_body: int
     deadline_s: float
+    end_of: Callable[[date], datetime | None]
 
 
 def desk(request: Request) -> Desk:
@@ -83,9 +85,10 @@ AsOf = Annotated[date, Depends(_as_of)]
 
 async def only_known_parameters(request: Request) -> None:
     """Refuses a query parameter that nothing reads: misspelt, it would look as if it were in force."""
-    if not request.query_params:
-        return
-    known = parameters_of(request.scope["route"])
+    route = request.scope["route"]
+    if not request.query_params or "parameters" in (route.openapi_extra or {}):
+        return  # a list reads its own, and refuses what it does not know
+    known = parameters_of(route)
     for name in request.query_params:
         if name not in known:
             takes = f"it takes {', '.join(known)}" if known else "it takes none"

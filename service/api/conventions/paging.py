@@ -4,48 +4,92 @@ import base64
 import binascii
 import hashlib
 import json
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
 from typing import Any
 from urllib.parse import urlencode
 
 from fastapi import Request
-from pydantic import BaseModel, ConfigDict, Field, model_validator
-from pydantic_core import PydanticCustomError
 
-from service.errors import BadRequest
-from service.store.listing import Listing
+from service.errors import BadQuestion, BadRequest
+from service.store.lists import askable, order, values
+from service.store.lists.description import Listing
 
 LIMIT, MOST = 100, 200
-LARGEST = 2**63 - 1
+LONGEST_CURSOR = 24_000  # six texts of 400 characters, each of several bytes
 
 
-class Asked(BaseModel):
-    """What every list may be asked. Each list adds its filters; a name it does not know is refused."""
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What a list is asked: its filters by name, its order, its day, and which page."""
 
-    model_config = ConfigDict(extra="forbid")
+    chosen: dict[str, Any]
+    said: str
+    limit: int = LIMIT
+    cursor: str | None = None
+    sort: str | None = None
+    as_of: date | None = None
 
-    limit: int = Field(LIMIT, ge=1, le=MOST, description="rows at most")
-    cursor: str | None = Field(None, max_length=800, description="where to go on, as the Link header gave it")
 
-    @model_validator(mode="before")
-    @classmethod
-    def only_known_names(cls, given: Any) -> Any:
-        unknown = sorted(set(given) - set(cls.model_fields)) if isinstance(given, dict) else []
-        if unknown:
-            raise PydanticCustomError(
-                "unknown_parameter",
-                "{unknown} is not a parameter of this list; it takes {known}",
-                {"unknown": unknown[0], "known": ", ".join(cls.model_fields)},
-            )
-        return given
+def read_asked(listing: Listing, given: Iterable[tuple[str, str]]) -> Asked:
+    """What the parameters of an address say. Raises BadQuestion with every one that cannot be."""
+    texts = list(given)
+    once = {name: text for name, text in texts if name in askable.ALWAYS}
+    filters = [(name, text) for name, text in texts if name not in askable.ALWAYS]
+    faults: list[tuple[str, str]] = []
+    chosen: dict[str, Any] = {}
+    try:
+        chosen = askable.read(listing, filters)
+    except BadQuestion as error:
+        faults += error.faults
+    limit, sort, as_of = LIMIT, once.get("sort"), None
+    if "limit" in once and not (once["limit"].isdecimal() and 1 <= int(once["limit"][:9]) <= MOST):
+        faults.append(("limit", f"limit: an integer from 1 to {MOST} is expected"))
+    elif "limit" in once:
+        limit = int(once["limit"])
+    if "as_of" in once:
+        try:
+            as_of = values.day(once["as_of"])
+        except ValueError as error:
+            faults.append(("as_of", f"as_of: {error}"))
+    try:
+        order.keys(listing, sort)
+    except BadQuestion as error:
+        faults += error.faults
+    if faults:
+        raise BadQuestion(faults)
+    said = json.dumps([sorted(filters), sort, once.get("as_of")])
+    return Asked(chosen, said, limit, once.get("cursor"), sort, as_of)
 
-    def filters(self) -> dict[str, Any]:
-        chosen = self.model_dump(exclude_none=True)
-        return {name: value for name, value in chosen.items() if name not in {"limit", "cursor"}}
+
+def parameters(listing: Listing) -> list[dict[str, Any]]:
+    """The parameters of the list as OpenAPI has them."""
+    sorts = ", ".join(f.name for f in order.sortable(listing))
+    always: dict[str, tuple[str, dict[str, Any]]] = {
+        "limit": ("rows at most", {"type": "integer", "minimum": 1, "maximum": MOST, "default": LIMIT}),
+        "cursor": ("where to go on, as the Link header gave it", {"type": "string"}),
+        "sort": (
+            "fields to sort by, separated by commas, a minus in front for the largest first; blanks come last"
+            f" either way, text goes by code points. Of: {sorts}",
+            {"type": "string"},
+        ),
+        "as_of": (
+            "the list as it stood at the end of this day, in the house's time zone; a day to come is now",
+            {"type": "string", "format": "date"},
+        ),
+    }
+    shapes = [(name, doc, {"schema": shape}) for name, (doc, shape) in always.items()]
+    shapes += [(name, one.doc, one.shape) for name, one in askable.questions(listing).items()]
+    return [
+        {"name": name, "in": "query", "required": False, "description": doc} | shape
+        for name, doc, shape in shapes
+    ]
 
 
 def _mark(listing: Listing, asked: Asked, scope: str) -> str:
-    """Ties a cursor to its list and filters."""
-    said = json.dumps([listing.plural, scope, asked.filters()], sort_keys=True, default=str)
+    """Ties a cursor to its list, filters, order and day."""
+    said = json.dumps([listing.plural, scope, asked.said])
     return hashlib.sha256(said.encode()).hexdigest()[:12]
 
 
@@ -53,28 +97,23 @@ def start(listing: Listing, asked: Asked, scope: str = "") -> list[Any] | None:
     """The place to go on from; None: the beginning."""
     if asked.cursor is None:
         return None
+    if len(asked.cursor) > LONGEST_CURSOR:
+        raise _strange()
     try:
         padded = asked.cursor + "=" * (-len(asked.cursor) % 4)
-        mark, *after = json.loads(base64.urlsafe_b64decode(padded.encode("ascii")))
+        mark, *place = json.loads(base64.urlsafe_b64decode(padded.encode("ascii")))
+        after = order.from_json(order.keys(listing, asked.sort), place)
     except (ValueError, TypeError, RecursionError, binascii.Error) as error:
         raise _strange() from error
-    fits = len(after) == len(listing.order) and all(
-        _is_like(value, column.type.python_type) for value, column in zip(after, listing.order, strict=True)
-    )
-    if mark != _mark(listing, asked, scope) or not fits:
+    if mark != _mark(listing, asked, scope):
         raise _strange()
-    return list(after)
-
-
-def _is_like(value: Any, kind: type) -> bool:
-    if isinstance(value, str):
-        return kind is str and "\x00" not in value
-    return type(value) is int and kind is int and abs(value) <= LARGEST
+    return after
 
 
 def _strange() -> BadRequest:
     return BadRequest(
-        "that cursor is not of this list with these filters", "Begin again without a cursor, and follow Link."
+        "that cursor is not of this list with these filters, this order and this day",
+        "Begin again without a cursor, and follow Link.",
     )
 
 
@@ -84,9 +123,12 @@ def next_link(
     """The Link header to the next page; none on the last."""
     if after is None:
         return {}
-    cursor = json.dumps([_mark(listing, asked, scope), *after], separators=(",", ":")).encode()
-    query = dict(request.query_params) | {
-        "cursor": base64.urlsafe_b64encode(cursor).decode().rstrip("="),
-        "limit": str(asked.limit),
-    }
-    return {"Link": f'<{request.url.path}?{urlencode(query)}>; rel="next"'}
+    place = json.dumps(
+        [_mark(listing, asked, scope), *order.as_json(after)], separators=(",", ":"), ensure_ascii=False
+    )
+    cursor = base64.urlsafe_b64encode(place.encode()).decode().rstrip("=")
+    kept = [
+        (name, text) for name, text in request.query_params.multi_items() if name not in ("cursor", "limit")
+    ]
+    query = urlencode([*kept, ("cursor", cursor), ("limit", str(asked.limit))])
+    return {"Link": f'<{request.url.path}?{query}>; rel="next"'}

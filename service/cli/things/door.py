@@ -2,12 +2,14 @@
 
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
+from datetime import datetime
 from typing import Any, Protocol
 
 from sqlalchemy.orm import Session
 
 from service.api.conventions.asking import LARGEST_ID
-from service.api.lists import asked_of, row_shape
+from service.api.conventions.paging import read_asked
+from service.api.lists import row_shape
 from service.cli.house import BY, opened, settings_for
 from service.cli.things.naming import listing_of, named_key
 from service.config import Settings
@@ -41,13 +43,15 @@ class HereDoor:
 
     def __init__(self, store: Store, settings: Settings) -> None:
         self.store = store
+        self.settings = settings
         self.hand = Hand(BY, settings.as_of())
 
     def rows(self, kind: Kind, asked: Mapping[str, str]) -> Iterator[Row]:
         listing = listing_of(kind)
-        chosen = asked_of(listing).model_validate(dict(asked)).filters()
+        wanted = read_asked(listing, asked.items())
+        before = None if wanted.as_of is None else self.settings.end_of(wanted.as_of)
         with self.store.reading() as session:
-            yield from _pages(session, listing, chosen)
+            yield from _pages(session, listing, wanted.chosen, None, wanted.sort, before)
 
     def one(self, kind: Kind, key: str) -> Row:
         with self.store.reading() as session:
@@ -86,11 +90,16 @@ class HereDoor:
 
 
 def _pages(
-    session: Session, listing: Listing, chosen: Mapping[str, Any], narrow: Any = None
+    session: Session,
+    listing: Listing,
+    chosen: Mapping[str, Any],
+    narrow: Any = None,
+    sort: str | None = None,
+    before: datetime | None = None,
 ) -> Iterator[Row]:
     after = None
     while True:
-        page = lists.page(session, listing, chosen, after, PAGE, narrow)
+        page = lists.page(session, listing, chosen, after, PAGE, narrow, sort, before)
         yield from (_as_answered(listing, row) for row in page.rows)
         if page.after is None:
             return

@@ -94,9 +94,11 @@ def write(session: Session, record: type[Stored], found: Differences) -> None:
     rows = [
         (i, tags.get(i), {n: b for n, (b, _) in d.items()}, {n: a for n, (_, a) in d.items()})
         for i, d in found.items()
-        if d  # nothing: its version only grows because a row that belongs to it changed
+        if d
     ]
     audited(session, "changed", record, rows)
+    touched = [(i, tags.get(i), None, None) for i, d in found.items() if not d]
+    audited(session, audit.TOUCHED, record, touched)
     session.expire_all()
 
 
