@@ -26,7 +26,7 @@ from service.kinds.kind import Kind, Part, Values
 from service.units import unit_text
 
 _NUMBERS = {Form.WHOLE: "integer", Form.NUMBER: "number", Form.SHARE: "number", Form.QUANTITY: "number",
-            Form.LENGTH: "number", Form.MONEY: "number"}  # fmt: skip
+            Form.LENGTH: "number", Form.MONEY: "number", Form.INGRESS: "integer"}  # fmt: skip
 
 
 class Body(BaseModel):
@@ -70,7 +70,7 @@ def reader(column: Column) -> Callable[[Any], object]:
     return read
 
 
-_TEXT_TOO = {Form.QUANTITY, Form.LENGTH, Form.MONEY}  # "320 W", "16 ft", "84.00"
+_TEXT_TOO = {Form.QUANTITY, Form.LENGTH, Form.MONEY, Form.INGRESS}  # "320 W", "16 ft", "84.00", "IP20"
 
 
 def _scaled(value: str | int | float, column: Column) -> str | int | float:
@@ -97,7 +97,7 @@ def json_schema(column: Column) -> dict[str, Any]:
         least = {"minLength": 1} if column.required else {}
         return {"type": "string"} | least | {"maxLength": int(column.high or MAX_TEXT)}
     figure: dict[str, Any] = {"type": _NUMBERS[form]} | _range(column)
-    if form not in _TEXT_TOO or not (column.unit or form is Form.MONEY):
+    if form not in _TEXT_TOO:
         return figure
     return {"anyOf": [figure, {"type": "string", "maxLength": 40}]}
 
@@ -107,7 +107,7 @@ def _range(column: Column) -> dict[str, float]:
     if column.form is Form.SHARE:
         return {"exclusiveMinimum": 0, "maximum": 1}
     ends = {"minimum": column.low, "maximum": column.high}
-    whole = column.form is Form.WHOLE
+    whole = column.form in (Form.WHOLE, Form.INGRESS)
     return {
         name: int(end) if whole else end * factor / column.scale
         for name, end in ends.items()

@@ -21,7 +21,7 @@ from service.shows.records import (
 )
 from service.stock.fittings import Connector
 from service.stock.records import Cut, CutKind, Place, Reel, Tape
-from service.store.listing import Child, Field, Filter, Listing, metres, millimetres, outer
+from service.store.listing import RETIRED, Child, Field, Filter, Listing, metres, millimetres, outer
 
 _above = aliased(Place)
 _control = aliased(Group)
@@ -45,8 +45,8 @@ SCENIC_UNITS = Listing(
         Field("id", ScenicUnit.id, "number in the store; its address"),
         Field("production", Production.tag, "show code"),
         Field("name", ScenicUnit.name, "what people call it"),
-        Field("place", Place.tag, "its own tag as a place"),
-        Field("stands_at", _above.tag, "tag of the place it stands at", is_blank=True),
+        Field("tag", Place.tag, "its own tag as a place"),
+        Field("place", _above.tag, "tag of the place it stands at", is_blank=True),
         Field("motion", ScenicUnit.motion, "static, rolling, flown, turntable, prop or costume"),
         Field("zone", ScenicUnit.zone, "dry, splash or wet"),
         Field("has_travelling_cable", ScenicUnit.has_travelling_cable, "whether a cable travels with it"),
@@ -125,6 +125,7 @@ ELEMENTS = Listing(
             Element.wired,
             "emitters that reach a channel, in pad order; or none",
             shown=lambda names: names or "none",
+            stored=lambda names: "" if names == "none" else names,
         ),
         Field("is_dimmed", Element.is_dimmed, "whether it needs a decoder"),
         Field("control_group", _control.name, "moves together with, on the same channels", is_blank=True),
@@ -140,6 +141,7 @@ ELEMENTS = Listing(
         Field("cap_signed_by", Element.cap_signed_by, "who signed the cap"),
         Field("cap_signed_on", Element.cap_signed_on, "day the cap was signed"),
         Field("note", Element.note, "the designer's note"),
+        Field("retired_on", Element.retired_on, RETIRED),
         Field("changed_at", Element.changed_at, "last change, UTC"),
     ),
     filters=(

@@ -75,7 +75,7 @@ def _value(column: Column, text: str) -> Any:
     """Text as JSON would have it, where that is plain; what cannot be is left for the rules to refuse."""
     if text in NOTHING:
         return None
-    if column.many or column.part:
+    if column.many or column.api_name == column.part:
         return text
     if column.form is Form.YES_NO and text.lower() in _TRUE | _FALSE:
         return text.lower() in _TRUE

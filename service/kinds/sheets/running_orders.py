@@ -1,6 +1,6 @@
 """The sheet of running orders: what an element does, stretch by stretch, for its battery."""
 
-from service.kinds.columns import Column, Form, quantity, tag, text, whole
+from service.kinds.columns import quantity, tag, text, whole
 from service.kinds.kind import Kind
 from service.kinds.row import Row
 from service.kinds.writing.context import Context
@@ -39,7 +39,7 @@ CUES = Kind(
         text("Name", "What it is", 80, example="act one", also=("segment",)),
         quantity("Minutes", "min", "How long it lasts", 0.01, 1_440, required=True, example="20",
                  also=("time",)),
-        Column("Level", Form.NUMBER, "Level in per cent", required=True, low=0, high=100, example="100",
+        quantity("Level", "%", "Level", 0, 100, required=True, example="100",
                also=("level %", "level pct"), field="level_pct"),
     ),
     load_cues,

@@ -47,7 +47,7 @@ def _change_scenic_units(rows: list[tuple[Row, int | None]], ctx: Context) -> No
     """The units and the places that they are."""
     ids = [row.thing_id for row, _ in rows]
     found = ctx.session.execute(select(ScenicUnit.id, ScenicUnit.place_id).where(ScenicUnit.id.in_(ids)))
-    place_of = {unit: place for unit, place in found}
+    place_of = dict(found.all())
     units: list[dict[str, Any]] = []
     places: list[dict[str, Any]] = []
     for row, stands in rows:
@@ -112,8 +112,8 @@ SCENIC_UNITS = Kind(
         yes_no(
             "Travelling cable", "A cable follows it as it moves", default="no", field="has_travelling_cable"
         ),
-        tag("Place", "Where it stands", example="SL-DR", field="stands_at"),
-        tag("Tag", "Its own tag", default="the production's code and its name", field="place", is_fixed=True),
+        tag("Place", "Where it stands", example="SL-DR"),
+        tag("Tag", "Its own tag", default="the production's code and its name", is_fixed=True),
     ),
     load_scenic_units,
     "scenic unit",

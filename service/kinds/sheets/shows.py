@@ -7,7 +7,7 @@ from sqlalchemy import func, select
 
 from service.electrical.tape import Fit, cut_pitches
 from service.errors import InUse
-from service.kinds.columns import Column, Form, choice, day, length, tag, text, whole, yes_no
+from service.kinds.columns import Column, Form, choice, day, length, quantity, tag, text, whole, yes_no
 from service.kinds.kind import Kind, Part, Values
 from service.kinds.retiring import retire_element
 from service.kinds.row import Row
@@ -373,7 +373,7 @@ ELEMENTS = Kind(
         whole("Priority", "1 is fed first", 1, 9, default="3"),
         choice("Status", ElementStatus, "How far it is", default="asked"),
         text("Status note", "What was said when it came to stand there", example="no light at all"),
-        Column("Level cap", Form.NUMBER, "Highest level in per cent; it never hides a load", low=1, high=100,
+        quantity("Level cap", "%", "Highest level; it never hides a load", 1, 100,
                also=("level cap %", "cap pct"), field="cap_pct"),
         text("Cap enforced", "Where the cap is enforced", 120, also=("cap enforced where",),
              field="cap_enforced_where"),

@@ -86,7 +86,7 @@ def refuse_circles(
     changed = {place: around for _, place, around in rows if place is not None}
     if not changed:
         return
-    above = {i: parent for i, parent in ctx.session.execute(select(Place.id, Place.parent_id))} | changed
+    above = dict(ctx.session.execute(select(Place.id, Place.parent_id)).all()) | changed
     for row, place, around in rows:
         seen = {place}
         while around is not None and around not in seen:
@@ -177,7 +177,7 @@ PLACES = Kind(
     retire=retire_place,
     label=("name",),
     # Its scenic unit brings it along.
-    is_exported=lambda row: row["kind"] is not PlaceKind.SCENIC_UNIT,
+    is_exported=lambda row: row["kind"] != PlaceKind.SCENIC_UNIT,
 )  # fmt: skip
 
 REACHES = Kind(
