@@ -50,7 +50,9 @@ def router(plurals: list[str]) -> APIRouter:
     def problems() -> Any:
         return kinds()
 
-    def problem(code: Annotated[str, Path(max_length=40)]) -> Any:
+    def problem(
+        code: Annotated[str, Path(max_length=40, description="the code a refusal carries")],
+    ) -> Any:
         for kind in kinds():
             if kind.code == code:
                 return kind

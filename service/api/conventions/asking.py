@@ -68,7 +68,7 @@ Tag = Annotated[
     Path(max_length=80, description="a tag, in any letter case"),
     AfterValidator(sound_text),
 ]
-Number = Annotated[int, Path(ge=1, le=LARGEST_ID)]
+Number = Annotated[int, Path(ge=1, le=LARGEST_ID, description="its number in the store")]
 
 
 async def _as_of(
