@@ -11,9 +11,7 @@ from sqlalchemy import (
     Connection,
     Dialect,
     Engine,
-    Float,
     Integer,
-    Numeric,
     Select,
     String,
     Table,
@@ -214,26 +212,12 @@ def rows_given(dialect: Dialect, like: Table, rows: list[dict[str, Any]]) -> Sel
         columns = [column(c.name, c.type) for c in like.c]
         return select(func.jsonb_to_recordset(given).table_valued(*columns).render_derived(with_types=True))
     keeps = {c.name: c.type.dialect_impl(dialect).bind_processor(dialect) for c in like.c}
-    kept = [{n: _kept(keeps[n], value) for n, value in row.items()} for row in rows]
+    kept = [{n: v if (keep := keeps[n]) is None else keep(v) for n, v in row.items()} for row in rows]
     each = func.json_each(json.dumps(kept)).table_valued("value")
-    return select(*(_read_back(each.c.value, c.name, c.type) for c in like.c))
-
-
-def _kept(keep: Any, value: Any) -> Any:
-    found = value if keep is None or value is None else keep(value)
-    return repr(found) if isinstance(found, float) else found
-
-
-def _read_back(row: Any, name: str, kind: Any) -> Any:
-    value = func.json_extract(row, f'$."{name}"')
-    if isinstance(kind, Float | Numeric):
-        value = func.exact_real(value)
-    return type_coerce(value, kind).label(name)
-
-
-def _exact_real(written: str | None) -> float | None:
-    # SQLite before 3.43 reads one figure of 17 digits in ten thousand a last digit off; Python none.
-    return None if written is None else float(written)
+    read = (
+        type_coerce(func.json_extract(each.c.value, f'$."{c.name}"'), c.type).label(c.name) for c in like.c
+    )
+    return select(*read)
 
 
 def begin_migration(connection: Connection) -> None:
@@ -260,7 +244,6 @@ def end_migration(connection: Connection) -> None:
 def _tame_sqlite(engine: Engine) -> None:
     @event.listens_for(engine, "connect")
     def _on_connect(connection: Any, _record: Any) -> None:
-        connection.create_function("exact_real", 1, _exact_real, deterministic=True)
         connection.isolation_level = None  # we say BEGIN ourselves; the driver's own opens none for SELECT
         for pragma in ("busy_timeout = 10000", "foreign_keys = ON", "synchronous = NORMAL"):
             connection.execute(f"PRAGMA {pragma}")
