@@ -26,7 +26,8 @@ from service.allocation.problem import (
 from service.planning.snapshot.availability import Claims, Taken, free_units, read_claims
 from service.planning.snapshot.facts import Fed, air_factor, fed_runs
 from service.planning.snapshot.house import DecoderKind, House, SourceKind, UnitRow, read_house
-from service.planning.snapshot.show import ElementRow, EmitterRow, RunRow, ShowRows, TapeRow, read_show
+from service.planning.snapshot.reading import read_show
+from service.planning.snapshot.show import ElementRow, EmitterRow, RunRow, ShowRows, TapeRow
 from service.season.records import OtherLoad, Production
 
 NOT_TO_FEED = frozenset({"cut from show", "struck"})

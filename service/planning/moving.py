@@ -16,7 +16,8 @@ from service.planning.schemas import FeedMove
 from service.planning.snapshot.availability import Claims, free_units, read_claims
 from service.planning.snapshot.facts import show_facts
 from service.planning.snapshot.house import House, UnitRow, read_house
-from service.planning.snapshot.show import ElementRow, RunRow, ShowRows, kept_plan, read_show
+from service.planning.snapshot.reading import read_show
+from service.planning.snapshot.show import ElementRow, RunRow, ShowRows, kept_plan
 from service.planning.supposing.rearranging import rearranged
 from service.planning.supposing.rows import Allotted
 from service.planning.supposing.world import claims_with

@@ -10,7 +10,8 @@ from service.planning.records import Plan
 from service.planning.snapshot.availability import Claims, free_units, read_claims
 from service.planning.snapshot.facts import show_facts
 from service.planning.snapshot.house import House, read_house
-from service.planning.snapshot.show import ShowRows, find_production, read_show
+from service.planning.snapshot.reading import read_show, read_shows
+from service.planning.snapshot.show import ShowRows, find_production
 from service.season.records import Production, ProductionStatus
 
 NOT_CHECKED = (ProductionStatus.IDEA, ProductionStatus.CANCELLED)
@@ -37,7 +38,7 @@ def season_rows(session: Session, code: str | None = None) -> list[ShowRows]:
         .where(Production.status.not_in(NOT_CHECKED), Production.retired_on.is_(None))
         .order_by(Production.build_start, Production.id)
     )
-    return [read_show(session, show) for show in shows.all()]
+    return read_shows(session, shows.all())
 
 
 def facts_on(house: House, rows: ShowRows, claims: Claims, day: date) -> ShowFacts:
