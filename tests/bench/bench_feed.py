@@ -55,7 +55,8 @@ SEASON = Path(__file__).resolve().parents[2] / "seed_demo"
 def season_times(copies: int) -> Iterator[dict[str, str]]:
     """The sheets of the demonstration season, and of the same season again with other tags."""
     sheets = {
-        path.stem: list(csv.reader(path.open(encoding="utf-8"))) for path in sorted(SEASON.glob("*.csv"))
+        path.stem: list(csv.reader(io.StringIO(path.read_text(encoding="utf-8"))))
+        for path in sorted(SEASON.glob("*.csv"))
     }
     own = {row[0] for name, rows in sheets.items() if name not in SHARED for row in rows[1:]}
     for copy in range(copies):
