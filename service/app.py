@@ -12,6 +12,7 @@ from service import __version__
 from service.api import (
     attachments,
     changes,
+    dark,
     feeds,
     index,
     kinds,
@@ -108,7 +109,7 @@ def create_app(settings: Settings, largest_body: int = LARGEST_BODY) -> FastAPI:
     problems.install(app)
     app.add_middleware(Gate, largest_body=largest_body)
     app.include_router(index.router([listing.plural for listing in lists.LISTINGS]), prefix=index.ROOT)
-    for part in (lists, kinds, steps, changes, feeds, plans, reports, sheets):
+    for part in (lists, kinds, steps, changes, dark, feeds, plans, reports, sheets):
         app.include_router(part.router(), prefix=index.ROOT, dependencies=KNOWN_PARAMETERS)
     photos = attachments.router(settings.largest_attachment)
     app.include_router(photos, prefix=index.ROOT, dependencies=KNOWN_PARAMETERS)
