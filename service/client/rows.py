@@ -22,6 +22,7 @@ class LoadRow(TypedDict):
     limit_a: float | None
     output_pct: float | None
     verdict: str
+    load_basis: str
 
 
 class LimitRow(TypedDict):
@@ -47,6 +48,7 @@ class LimitRow(TypedDict):
     caution: str
     elements: list[str]
     is_history: bool
+    load_basis: str
 
 
 class StockRow(TypedDict):
@@ -84,6 +86,7 @@ class FeedRun(TypedDict):
     length_m: float
     load_w: float
     load_a: float | None
+    load_basis: str | None
     lead_m: float | None
     lead_gauge: str | None
     supply: str | None
@@ -123,6 +126,7 @@ class Source(TypedDict):
     outlet_kind: str | None
     outlet_position: str | None
     load_w: float
+    load_basis: str | None
     limit_w: float | None
     load_pct: float | None
     feeds: list[str]
@@ -141,6 +145,7 @@ class Feed(TypedDict):
     place_name: str | None
     plan: int | None
     load_w: float
+    load_basis: str | None
     runs: list[FeedRun]
     sources: list[Source]
     suspects: list[str]
@@ -157,6 +162,7 @@ class DarkRow(TypedDict):
     runs: list[int]
     whole: bool
     load_w: float
+    load_basis: str | None
 
 
 class PlanFeed(TypedDict):
@@ -176,6 +182,7 @@ class PlanFeed(TypedDict):
     override_reason: str | None
     is_locked: bool
     load_w: float
+    load_basis: str | None
 
 
 class Unfed(TypedDict):
@@ -225,9 +232,22 @@ class Plan(TypedDict):
     unfed: list[Unfed]
 
 
+class Difference(TypedDict):
+    """One value of a sheet that is not the one in the store."""
+
+    sheet: str
+    row: int
+    thing: str
+    column: str
+    before: str
+    after: str
+
+
 class BroughtIn(TypedDict):
     """Rows of each sheet that came in, or would have."""
 
     dry_run: bool
     counts: dict[str, int]
+    same: dict[str, int]
+    changes: list[Difference]
     remarks: list[str]

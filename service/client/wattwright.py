@@ -148,6 +148,16 @@ class Wattwright:
                 return now
             raise
 
+    def restore(self, plural: str, key: str | int, if_match: str | None = None) -> Thing:
+        """A retired thing, back in use. Raises NotFound, Stale, BadRequest for one that is not retired."""
+        held = {"If-Match": if_match or self.get(plural, key).etag}
+        try:
+            return self._thing(self.ask("POST", f"{_address(plural, key)}/restore", headers=held))
+        except Refusal as refused:
+            if refused.is_unsure and not self._is_retired(plural, key):
+                return self.get(plural, key)
+            raise
+
     def _is_retired(self, plural: str, key: str | int) -> bool:
         """As its history says: not every list shows it."""
         changes = (change["after"] or {} for change in self.history(plural, key))
@@ -247,21 +257,25 @@ class Wattwright:
         return cast(Plan, plan)
 
     def bring_in(
-        self, path: str | Path, *more: str | Path, dry_run: bool = False, as_of: date | str | None = None
+        self,
+        path: str | Path,
+        *more: str | Path,
+        dry_run: bool = False,
+        may_change: bool = False,
+        as_of: date | str | None = None,
     ) -> BroughtIn:
         """Sheets: a workbook, a folder of CSV files, a zip or a CSV file, all of them or none. `dry_run`:
-        only say what would come in. Raises BadSheets with every row to be mended."""
+        only say what would come in. `may_change`: a row about a thing that is there changes it. Raises
+        BadSheets with every row to be mended."""
         files, remarks = uploads([Path(one) for one in (path, *more)])
-        answer = self.ask(
-            "POST", "/sheets", files=files, params={"dry_run": dry_run, "as_of": as_of}, timeout_s=SHEETS_S
-        )
+        asked: dict[str, Value] = {"dry_run": dry_run, "change": may_change, "as_of": as_of}
+        answer = self.ask("POST", "/sheets", files=files, params=asked, timeout_s=SHEETS_S)
         said = cast(BroughtIn, self._json(answer, dict))
         return {**said, "remarks": [*remarks, *said["remarks"]]}
 
     def export(self) -> bytes:
         """Everything there is, as a zip of sheets that can be brought in again."""
-        wanted = {"Accept": "application/zip, */*;q=0.1"}
-        return self.ask("GET", "/export", headers=wanted, timeout_s=SHEETS_S).content
+        return self.ask("GET", "/export", headers={"Accept": "application/zip"}, timeout_s=SHEETS_S).content
 
     def _thing(self, answer: httpx.Response) -> Thing:
         return Thing(self._json(answer, dict), answer.headers.get("etag", ""))

@@ -5,7 +5,7 @@ from datetime import date
 import pytest
 
 from service.client import Refusal, Wattwright
-from service.errors import AlreadyExists, BadValues, InUse, NotFound, Stale
+from service.errors import AlreadyExists, BadRequest, BadValues, InUse, NotFound, Stale, Unreachable
 from tests.api.conftest import Service
 from tests.client.proxy import LOST, PASS, SILENT, UNANSWERED, Line
 
@@ -117,9 +117,9 @@ def test_a_change_for_any_version_is_not_sent_again_where_it_may_have_been_done(
 ) -> None:
     """Under `*` a second one could undo what somebody did in between."""
     line.breaks(UNANSWERED)
-    with pytest.raises(Exception, match="cannot be reached") as refused:
+    with pytest.raises(Unreachable, match="cannot be reached") as refused:
         over_the_line.change("elements", "SQ-1", {"name": "attic"}, if_match="*")
-    assert "Look whether the change is in" in refused.value.mend  # type: ignore[attr-defined]
+    assert "Look whether the change is in" in refused.value.mend
     assert len(line.seen) == 1
 
 
@@ -133,6 +133,20 @@ def test_a_thing_is_taken_out_of_use_once(
     assert (row["tag"], row["state"]) == ("PS-9", "retired")
     history = service.get("/supplies/PS-9/history").json()
     assert [one["what"] for one in history] == ["made", "changed"]
+
+
+@pytest.mark.parametrize("loss", LOSSES)
+def test_a_thing_is_brought_back_into_use_once(
+    service: Service, line: Line, wattwright: Wattwright, over_the_line: Wattwright, loss: str
+) -> None:
+    wattwright.create("supplies", {"tag": "PS-9", "model": "S320"})
+    wattwright.retire("supplies", "PS-9")
+    line.breaks(PASS, loss)
+    assert over_the_line.restore("supplies", "PS-9").row["tag"] == "PS-9"
+    last = service.get("/supplies/PS-9/history").json()[-1]
+    assert last["after"]["retired_on"] is None
+    with pytest.raises(BadRequest, match="PS-9 is not retired"):
+        wattwright.restore("supplies", "PS-9")
 
 
 def test_what_has_no_tag_is_gone_and_comes_back_as_it_was(
