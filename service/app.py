@@ -21,6 +21,7 @@ from service.api import (
     problems,
     reports,
     sheets,
+    since,
     steps,
 )
 from service.api.conventions.asking import KNOWN_PARAMETERS, Desk
@@ -109,7 +110,7 @@ def create_app(settings: Settings, largest_body: int = LARGEST_BODY) -> FastAPI:
     problems.install(app)
     app.add_middleware(Gate, largest_body=largest_body)
     app.include_router(index.router([listing.plural for listing in lists.LISTINGS]), prefix=index.ROOT)
-    for part in (lists, kinds, steps, changes, dark, feeds, plans, reports, sheets):
+    for part in (lists, kinds, steps, changes, dark, since, feeds, plans, reports, sheets):
         app.include_router(part.router(), prefix=index.ROOT, dependencies=KNOWN_PARAMETERS)
     photos = attachments.router(settings.largest_attachment)
     app.include_router(photos, prefix=index.ROOT, dependencies=KNOWN_PARAMETERS)

@@ -1,6 +1,7 @@
 """Imports every record so that the metadata is whole."""
 
 from service.planning import records as _planning
+from service.planning.since import records as _since
 from service.season import records as _season
 from service.shows import faults as _faults
 from service.shows import fittings as _fitted
@@ -18,5 +19,5 @@ from service.store.base import Base
 METADATA = Base.metadata
 RECORDS = (
     *(_audit, _keys, _stock, _fittings, _people, _attachments, _gear),
-    *(_season, _shows, _fitted, _faults, _upkeep, _planning),
+    *(_season, _shows, _fitted, _faults, _upkeep, _planning, _since),
 )

@@ -38,6 +38,7 @@ COMMANDS = {
     "demo": ("service.cli.demo", "Show a whole season of an invented house, worked out and checked."),
     "db": ("service.cli.db", "Bring the database up to date, or check it."),
     "import": ("service.cli.bring", "Bring in sheets: CSV files, folders, workbooks."),
+    "changes": ("service.cli.things.since", "Say what moved in a show since a day, a plan or a print."),
     "dark": ("service.cli.things.dark", "Say what is dark, and what dark things have in common."),
     "kinds": ("service.cli.things.kinds", "List what the house keeps record of, kind by kind."),
     "list": ("service.cli.things.listing", "List things of a kind."),

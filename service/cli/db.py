@@ -18,7 +18,7 @@ def command() -> None:
 @json_option
 def upgrade(database: str | None, as_json: bool) -> None:
     """Make an empty database, or bring an older one up to this program; all of it or nothing."""
-    settings = settings_for(database)
+    settings = settings_for(database).changed(server=None)
     with opened(settings, is_any_version=True) as store:
         before, now = schema.upgrade(store.engine)
     address = without_password(settings.database_url)
@@ -35,7 +35,7 @@ def upgrade(database: str | None, as_json: bool) -> None:
 @json_option
 def check(database: str | None, as_json: bool) -> None:
     """Say whether the database is at this program's version. Ends with 3 if it is not."""
-    settings = settings_for(database)
+    settings = settings_for(database).changed(server=None)
     with opened(settings):
         now = schema.newest()
     address = without_password(settings.database_url)

@@ -249,7 +249,7 @@ def _print_reports(store: Store, system: str) -> None:
     reports = _reports(store)
     click.echo()
     title = f"{REPORTS['loads'].title}, as of {AS_OF}"
-    print_rows(REPORTS["loads"], title, reports["loads"]["rows"], system)
+    print_rows("loads", title, reports["loads"]["rows"], system)
     over = [row for row in reports[LIMITS]["rows"] if row["verdict"] == "over"]
     click.secho(f"\n{REPORTS[LIMITS].title}, as of {AS_OF}, worst first", bold=True)
     print_findings(over)

@@ -2,18 +2,20 @@
 
 from collections.abc import Callable
 from contextlib import suppress
-from datetime import date
 from typing import Any
+from urllib.parse import quote
 
 import click
 
-from service.cli.house import database_option, json_option, opened, settings_for
+from service.cli.house import asking, database_option, json_option, opened, server_option, settings_for
 from service.cli.terminal.show import length, print_json, show, table
+from service.client.wattwright import FEEDING
+from service.config import Settings
 from service.errors import NotFound
 from service.limits.basis import NOMINAL
 from service.planning.queries import dark_if_pulled, fed_by_outlet, fed_by_unit, feed_of
+from service.planning.schemas import DarkOut, FedOut, FeedOut
 from service.stock.gear import GearKind
-from service.store.work import Store
 
 UNITS = (GearKind.SUPPLY, GearKind.BATTERY, GearKind.DECODER)
 
@@ -21,28 +23,29 @@ UNITS = (GearKind.SUPPLY, GearKind.BATTERY, GearKind.DECODER)
 @click.command()
 @click.argument("tag")
 @database_option
+@server_option
 @json_option
-def command(tag: str, database: str | None, as_json: bool) -> None:
+def command(tag: str, database: str | None, server: str | None, as_json: bool) -> None:
     """Say what feeds the element TAG: wall, supply, output, decoder, channels, address, lead.
 
     Given a supply, battery, decoder or outlet, say what hangs on it and goes dark without it.
     """
-    settings = settings_for(database)
-    with opened(settings) as store:
-        found = _look_up(store, tag)
+    settings = settings_for(database, server=server)
+    found, today = _far(settings, tag) if settings.server else _here(settings, tag)
     if as_json:
         print_json(found)
     elif "runs" in found:
         _print_feed(found, settings.units.value.lower())
     else:
-        _print_dark(found, settings.as_of())
+        _print_dark(found, today)
 
 
-def _look_up(store: Store, tag: str) -> dict[str, Any]:
-    """The element's feed, else what hangs on the unit or the outlet of that tag."""
-    with store.lookup() as connection:
+def _here(settings: Settings, tag: str) -> tuple[dict[str, Any], str]:
+    """The element's feed, else what hangs on the unit or the outlet of that tag; and the day it is."""
+    with opened(settings) as store, store.lookup() as connection:
         with suppress(NotFound):
-            return feed_of(connection, tag)
+            feed = feed_of(connection, tag)
+            return FeedOut(**feed).model_dump(mode="json") | {"etag": feed["etag"]}, str(settings.as_of())
         ways: tuple[Callable[[], list[dict[str, Any]]], ...] = (
             lambda: fed_by_unit(connection, tag, UNITS),
             lambda: fed_by_outlet(connection, tag),
@@ -50,8 +53,38 @@ def _look_up(store: Store, tag: str) -> dict[str, Any]:
         for way in ways:
             with suppress(NotFound):
                 fed = way()
-                return {"tag": tag, "feeds": fed, "dark": dark_if_pulled(connection, fed)}
-    raise NotFound(
+                dark = dark_if_pulled(connection, fed)
+                found = {
+                    "tag": tag,
+                    "feeds": [FedOut(**row).model_dump(mode="json") for row in fed],
+                    "dark": [DarkOut(**row).model_dump(mode="json") for row in dark],
+                }
+                return found, str(settings.as_of())
+    raise _nothing(tag)
+
+
+def _far(settings: Settings, tag: str) -> tuple[dict[str, Any], str]:
+    """The same from a service; the day is the service's own unless one is set here."""
+    with asking(settings) as house:
+        try:
+            plural, printed = house.where(tag)
+        except NotFound:
+            raise _nothing(tag) from None
+        address = f"/{plural}/{quote(printed, safe='')}"
+        if plural == "elements":
+            answer = house.ask("GET", f"{address}/feed")
+            found = answer.json() | {"etag": answer.headers["ETag"].strip('"')}
+        elif plural in FEEDING:
+            fed = house.ask("GET", f"{address}/feeds").json()
+            found = {"tag": tag, "feeds": fed, "dark": house.ask("GET", f"{address}/dark").json()}
+        else:
+            raise _nothing(tag)
+        today = settings.today or house.ask("GET", "/api/v1").json()["as_of"]
+    return found, str(today)
+
+
+def _nothing(tag: str) -> NotFound:
+    return NotFound(
         f"no element, supply, battery, decoder or outlet has the tag {tag!r}", "Look at the tag on the thing."
     )
 
@@ -71,7 +104,7 @@ def _print_feed(feed: dict[str, Any], system: str) -> None:
     for run in feed["runs"]:
         if run["unfed_because"]:
             click.echo(f"run {run['run']} is dark: {run['unfed_because']} {run['unfed_mend'] or ''}".strip())
-    if feed["load_basis"] not in (None, NOMINAL):
+    if feed.get("load_basis") not in (None, NOMINAL):
         click.echo(f"W and A: {feed['load_basis']}")
     for line in _whereabouts(feed):
         click.echo(line)
@@ -125,7 +158,7 @@ def _span(numbers: list[int]) -> str:
     return str(numbers[0]) if len(numbers) == 1 else f"{numbers[0]}–{numbers[-1]}"
 
 
-def _print_dark(found: dict[str, Any], today: date) -> None:
+def _print_dark(found: dict[str, Any], today: str) -> None:
     """What goes dark, tonight's first: a unit that is kept for two shows darkens one of them at a time."""
     if not found["dark"]:
         click.echo(f"{found['tag']} feeds nothing in a kept plan")

@@ -6,18 +6,25 @@ from typing import TypeVar
 
 import click
 
+from service.client import Wattwright
 from service.config import Settings, read_settings, without_password
-from service.errors import StoreUnavailable, WrongVersion
+from service.errors import BadSetting, StoreUnavailable, WrongVersion
 from service.store import schema
 from service.store.work import Store
 
 BY = "command line"
+SERVER = "WATTWRIGHT_SERVER"
 F = TypeVar("F", bound=Callable[..., object])
 
 
 def database_option(command: F) -> F:
     what = "sqlite:///FILE or postgresql://USER@HOST/NAME, instead of the one set."
     return click.option("--database", metavar="URL", help=what)(command)
+
+
+def server_option(command: F) -> F:
+    what = "http://HOST:PORT of a running service, to be asked instead of a database."
+    return click.option("--server", metavar="URL", help=what)(command)
 
 
 def json_option(command: F) -> F:
@@ -29,8 +36,18 @@ def as_of_option(command: F) -> F:
 
 
 def settings_for(database: str | None = None, as_of: str | None = None, **options: object) -> Settings:
-    """The settings in force, with what the command's own options put in their place."""
-    return read_settings(database_url=database, today=as_of, **options)
+    """The settings in force, with what the command's own options put in their place. A database named by an
+    option is meant, whatever service is set."""
+    if database is not None and options.get("server") is not None:
+        raise click.UsageError("Give --database or --server, not both.")
+    settings = read_settings(database_url=database, today=as_of, **options)
+    return settings if database is None else settings.changed(server=None)
+
+
+def asking(settings: Settings) -> Wattwright:
+    """The service that is set; its refusals name it."""
+    assert settings.server is not None
+    return Wattwright(settings.server, BY)
 
 
 @contextmanager
@@ -45,7 +62,14 @@ def where(settings: Settings) -> Iterator[None]:
 
 @contextmanager
 def opened(settings: Settings, is_any_version: bool = False) -> Iterator[Store]:
-    """The database, once it is known to be at this program's version (unless any will do, or none yet)."""
+    """The database, once it is known to be at this program's version (unless any will do, or none yet).
+
+    Refused where a service is set: what is asked of one house must not be answered by another.
+    """
+    if settings.server is not None:
+        raise BadSetting(
+            [f"{SERVER} is set, and this command asks a database only; name one with --database"]
+        )
     with where(settings):
         store = Store(settings.database_url, may_be_new=is_any_version)
         try:

@@ -1,6 +1,9 @@
 """`wattwright report`: the reports, as tables, CSV or JSON."""
 
-from collections.abc import Iterable, Sequence
+import csv
+import io
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from typing import Any
 
 import click
@@ -10,10 +13,20 @@ from rich.text import Text
 
 from service import units
 from service.api.conventions.formats import model_sheet
-from service.cli.house import as_of_option, database_option, json_option, opened, settings_for
+from service.cli.house import (
+    as_of_option,
+    asking,
+    database_option,
+    json_option,
+    opened,
+    server_option,
+    settings_for,
+)
 from service.cli.terminal.refusals import REFUSED
 from service.cli.terminal.show import VERDICT_STYLE, length, print_json, show, table, verdict
-from service.errors import BadRequest
+from service.client import Wattwright
+from service.config import Settings
+from service.errors import BadRequest, NotFound
 from service.limits.basis import NOMINAL
 from service.limits.cautions import SCOPE
 from service.reports import REPORTS, Report, ReportAsk
@@ -37,39 +50,91 @@ LIMITS = "over-limit"
 @click.option("--csv", "as_csv", is_flag=True, help="Comma-separated values, every column.")
 @as_of_option
 @database_option
+@server_option
 @json_option
 def command(name: str | None, as_of: str | None, database: str | None, as_json: bool, **how: Any) -> int:
     """Print the report NAMED; without a name, list the reports.
 
     "over-limit" ends with 1 when anything is over a limit; the others end with 0.
     """
-    if name is None:
-        show(table("Reports", ["name", "what"], [(r.name, r.title) for r in REPORTS.values()]))
-        return 0
-    report = find(name)
     if as_json and how["as_csv"]:
         raise click.UsageError("Give --csv or --json, not both.")
-    settings = settings_for(database, as_of)
-    today = settings_for(database).as_of()
-    ask = ReportAsk(settings.as_of(), how["production"], how["everything"], today)
+    settings = settings_for(database, as_of, server=how["server"])
+    if name is None:
+        show(table("Reports", ["name", "what"], _titles(settings).items()))
+        return 0
+    known_on = settings_for(database).as_of()
+    ask = ReportAsk(settings.as_of(), how["production"], how["everything"], known_on)
+    if how["as_csv"]:
+        text = _far_csv(settings, name, ask) if settings.server else _csv(settings, name, ask)
+        click.echo(text, nl=False)
+        rows: list[dict[str, Any]] = list(csv.DictReader(io.StringIO(text)))
+    else:
+        found = _far(settings, name, ask) if settings.server else _here(settings, name, ask)
+        print_json(found) if as_json else print_report(found, settings.units.value.lower())
+        rows = found["rows"]
+    is_over = name == LIMITS and any(row["verdict"] == "over" for row in rows)
+    return REFUSED if is_over else 0
+
+
+def _titles(settings: Settings) -> dict[str, str]:
+    if settings.server is None:
+        return {report.name: report.title for report in REPORTS.values()}
+    with asking(settings) as house:
+        return {report["name"]: report["title"] for report in house.ask("GET", "/reports").json()}
+
+
+def _here(settings: Settings, name: str, ask: ReportAsk) -> dict[str, Any]:
+    report = find(name)
     with opened(settings) as store, store.reading() as session:
         rows = report.rows(session, ask)
-        summary = report.summary(session, ask, rows)
-    if as_json:
-        print_json(document(report, ask, rows, summary))
-    elif how["as_csv"]:
-        # The very sheet that the API answers with.
-        click.echo(bytes(model_sheet(report.row, rows, {}).body).decode(), nl=False)
-    else:
-        print_report(report, ask, rows, summary, settings.units.value.lower())
-    is_over = name == LIMITS and any(row.model_dump()["verdict"] == "over" for row in rows)
-    return REFUSED if is_over else 0
+        return document(report, ask, rows, report.summary(session, ask, rows))
+
+
+def _csv(settings: Settings, name: str, ask: ReportAsk) -> str:
+    """The very sheet that the API answers with."""
+    report = find(name)
+    with opened(settings) as store, store.reading() as session:
+        return bytes(model_sheet(report.row, report.rows(session, ask), {}).body).decode()
+
+
+def _far(settings: Settings, name: str, ask: ReportAsk) -> dict[str, Any]:
+    with _known_there(settings, name) as house:
+        said = house.ask("GET", f"/reports/{name}", params=_asked(settings, ask)).json()
+    heads = ("title", "as_of", "production", "summary", "rows", "cautions")
+    return {"report": name, **{head: said[head] for head in heads}}
+
+
+def _far_csv(settings: Settings, name: str, ask: ReportAsk) -> str:
+    with _known_there(settings, name) as house:
+        return house.report_csv(name, **_asked(settings, ask))
+
+
+def _asked(settings: Settings, ask: ReportAsk) -> dict[str, Any]:
+    """As the API is asked. Without a day of ours it is the service's own day."""
+    return {"as_of": settings.today, "production": ask.production, "everything": ask.everything or None}
+
+
+@contextmanager
+def _known_there(settings: Settings, name: str) -> Iterator[Wattwright]:
+    with asking(settings) as house:
+        try:
+            yield house
+        except NotFound:
+            titles = _titles(settings)
+            if name in titles:
+                raise
+            raise _no_report(name, titles) from None
 
 
 def find(name: str) -> Report:
     if name not in REPORTS:
-        raise BadRequest(f"there is no report {name!r}", f"The reports are {', '.join(REPORTS)}.")
+        raise _no_report(name, REPORTS)
     return REPORTS[name]
+
+
+def _no_report(name: str, known: Iterable[str]) -> BadRequest:
+    return BadRequest(f"there is no report {name!r}", f"The reports are {', '.join(known)}.")
 
 
 def document(
@@ -86,19 +151,18 @@ def document(
     }
 
 
-def print_report(
-    report: Report, ask: ReportAsk, rows: Sequence[BaseModel], summary: dict[str, object], system: str
-) -> None:
-    whose = f", {ask.production}" if ask.production else ""
-    title = f"{report.title}, as of {ask.as_of}{whose}"
-    if report.name == LIMITS:
+def print_report(found: dict[str, Any], system: str) -> None:
+    """A report as `document` has it."""
+    whose = f", {found['production']}" if found["production"] else ""
+    title = f"{found['title']}, as of {found['as_of']}{whose}"
+    if found["report"] == LIMITS:
         show(Text(title, style="bold"))
-        print_findings([row.model_dump() for row in rows])
+        print_findings(found["rows"])
     else:
-        print_rows(report, title, [row.model_dump() for row in rows], system)
-        print_measured(row.model_dump().get("load_basis") for row in rows)
-    print_summary(summary)
-    print_cautions(report.cautions)
+        print_rows(found["report"], title, found["rows"], system)
+        print_measured(row.get("load_basis") for row in found["rows"])
+    print_summary(found["summary"])
+    print_cautions(found["cautions"])
 
 
 def print_measured(bases: Iterable[str | None]) -> None:
@@ -119,10 +183,8 @@ def print_summary(summary: dict[str, object]) -> None:
     click.echo(", ".join(f"{name.replace('_', ' ')}: {value}" for name, value in summary.items()))
 
 
-def print_rows(
-    report: Report, title: str, rows: Sequence[dict[str, Any]], system: str = units.METRIC
-) -> None:
-    names = SHORT.get(report.name) or tuple(report.row.model_fields)
+def print_rows(name: str, title: str, rows: Sequence[dict[str, Any]], system: str = units.METRIC) -> None:
+    names = SHORT.get(name) or tuple(rows[0] if rows else ())
     right = [n for n, name in enumerate(names) if any(isinstance(row[name], float) for row in rows)]
     cells = [[_value(name, row, system) for name in names] for row in rows]
     show(table(title, [_head(name, system) for name in names], cells, right))
@@ -151,7 +213,7 @@ def print_findings(rows: Sequence[dict[str, Any]]) -> None:
         head.append(f"{row['production']} · {row['subject']} · {row['harm']}")
         shown.append(head)
         shown.append(Padding(Text(row["message"]), (0, 0, 0, 8)))
-        if row["load_basis"] not in ("", NOMINAL):
+        if row.get("load_basis", "") not in ("", NOMINAL):
             shown.append(Padding(Text(f"loads: {row['load_basis']}", style="dim"), (0, 0, 0, 8)))
         if row["mend"]:
             shown.append(Padding(Text(f"mend: {row['mend']}", style="green"), (0, 0, 0, 8)))

@@ -25,7 +25,7 @@ def command(host: str | None, port: int | None, database: str | None) -> None:
 
     The database must be up to date: wattwright db upgrade.
     """
-    settings = settings_for(database, host=host, port=port)
+    settings = settings_for(database, host=host, port=port).changed(server=None)
     with opened(settings):
         pass
     with taken(settings) as door:
