@@ -9,23 +9,10 @@ from anyio import to_thread
 from fastapi import FastAPI
 
 from service import __version__
-from service.api import (
-    attachments,
-    changes,
-    dark,
-    feeds,
-    index,
-    kinds,
-    lists,
-    plans,
-    problems,
-    reports,
-    sheets,
-    since,
-    steps,
-)
+from service.api import attachments, changes, index, kinds, lists, plans, problems, reports, sheets, steps
 from service.api.conventions.asking import KNOWN_PARAMETERS, Desk
 from service.api.conventions.gate import Gate
+from service.api.questions import dark, feeds, since
 from service.config import Settings
 from service.planning.working import Workshop
 from service.store import schema
@@ -104,7 +91,12 @@ def create_app(settings: Settings, largest_body: int = LARGEST_BODY) -> FastAPI:
         responses=PROBLEMS,
     )
     app.state.desk = Desk(
-        store, settings.as_of, workshop.submit, schema.newest(), largest_body, settings.solve_deadline_s,
+        store,
+        settings.as_of,
+        workshop.submit,
+        schema.newest(),
+        largest_body,
+        settings.solve_deadline_s,
         settings.end_of,
     )
     problems.install(app)

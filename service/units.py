@@ -74,7 +74,7 @@ MEASURES: dict[str, Measure] = {
     "d": _measure("days", "d", "d day days=day; week weeks wk=week"),
     "K": _measure("colour temperature", "K", "K kelvin=kelvin"),
     "nm": _measure("wavelength", "nm", "nm=nanometer"),
-    "degC": _measure("temperature", "degC", "degC °C deg_C C=degC; degF °F deg_F F=degF; K=kelvin", "degF"),
+    "degC": _measure("temperature", "degC", "degC °C deg_C C=degC; degF °F deg_F F=degF", "degF"),
     "%": _measure("share", "%", "% percent pct=percent"),
     "%/K": _measure("derating", "%/K", "%/K %/°C %/degC percent/K=percent/kelvin"),
     "ohm": _measure("resistance", "ohm", "ohm ohms Ω Ω=ohm; mohm mΩ mΩ milliohm milliohms=milliohm"),

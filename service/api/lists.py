@@ -11,7 +11,7 @@ from pydantic import BaseModel, Field, TypeAdapter, create_model
 
 from service.api.conventions.asking import DeskDep, Number, Tag
 from service.api.conventions.etags import IfNoneMatch, etag, unchanged
-from service.api.conventions.formats import CSV_ANSWER, Accept, listing_sheet, spoken, wants_csv
+from service.api.conventions.formats import CSV_ANSWER, Accept, listing_sheet, spoken, spoken_rows, wants_csv
 from service.api.conventions.paging import Asked, next_link, parameters, read_asked, start
 from service.kinds.registry import KINDS
 from service.planning.schemas import Day
@@ -61,12 +61,6 @@ def row_shape(listing: Listing) -> TypeAdapter[Any]:
     return TypeAdapter(model_of(listing))
 
 
-@lru_cache
-def rows_shape(listing: Listing) -> TypeAdapter[Any]:
-    rows: Any = GenericAlias(list, (model_of(listing),))
-    return TypeAdapter(rows)
-
-
 def read_page(
     desk: DeskDep, listing: Listing, asked: Asked, scope: str, narrow: Callable[[Any], Any] | None = None
 ) -> Page:
@@ -87,7 +81,7 @@ def answer_page(
     headers = next_link(request, listing, asked, page.after, scope) | _day(asked.as_of)
     if wants_csv(accept):
         return listing_sheet(listing, page.rows, headers)
-    return spoken(rows_shape(listing), page.rows, {"Vary": "Accept", **headers})
+    return spoken_rows(page.rows, {"Vary": "Accept", **headers})
 
 
 def _day(as_of: date | None) -> dict[str, str]:

@@ -43,6 +43,7 @@ class Kind:
     any other is taken out unless it is referred to. `is_written`: whether the API makes and changes it (a
     feed is moved by its own rules instead). `label`: fields printed under its tag. `plain(values)`: what
     short columns say, said by the others. `is_exported(row)`: whether a row of the list is written out.
+    `each(rows, known)`: a row that stands for several things, as a row for each.
     `stepping`: how it goes from step to step, where where it stands follows a path.
     """
 
@@ -60,6 +61,7 @@ class Kind:
     is_written: bool = True
     label: tuple[str, ...] = ()
     plain: Callable[[Values], Values] | None = None
+    each: Callable[[list[Row], Known], list[Row]] | None = None
     is_exported: Callable[[Mapping[str, Any]], bool] = lambda _row: True
     stepping: Stepping | None = None
 

@@ -142,7 +142,7 @@ def test_pages_from_elsewhere_are_kept_out(service: Service, method: str, header
 
 def test_the_house_s_own_pages_and_programs_are_let_in(service: Service) -> None:
     own = {"origin": service.base, "sec-fetch-site": "same-origin", "if-match": "*"}
-    assert service.client.patch("/api/v1/elements/SQ-1", json={}, headers=own).status_code == 404
+    assert service.client.patch("/api/v1/elements/SQ-1", json={"priority": 1}, headers=own).status_code == 404
     assert service.client.get("/livez", headers={"host": "localhost"}).status_code == 200
 
 

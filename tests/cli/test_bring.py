@@ -30,12 +30,34 @@ def test_a_dry_run_says_what_would_come_in_and_stores_nothing(wattwright: Comman
     assert wattwright("feed", "SQ-09", "--database", database_url).code == 1
 
 
-def test_the_same_sheets_twice_are_refused_with_the_rows(wattwright: Command, season: str) -> None:
-    ran = wattwright("import", str(SEED), *AS_OF, "--database", season, "--json")
+def test_the_same_sheets_twice_bring_nothing_new(wattwright: Command, season: str) -> None:
+    told = wattwright("import", str(SEED), *AS_OF, "--database", season, "--json").document
+    assert (sum(told["counts"].values()), told["changes"]) == (0, [])
+    assert told["same"]["elements"] == 85
+
+
+def test_a_sheet_that_differs_is_refused_with_the_rows_unless_changes_are_wanted(
+    wattwright: Command, season: str, tmp_path: Path
+) -> None:
+    sheet = tmp_path / "supplies.csv"
+    sheet.write_text("Tag,Model,Bin\nPS-13,S384,A1\n")
+    ran = wattwright("import", str(sheet), "--database", season, "--json")
     assert ran.code == 1
     told = json.loads(ran.err)
     assert told["code"] == "bad-sheets"
     assert {"sheet", "row", "column", "message", "mend"} == set(told["errors"][0])
+    looked = wattwright(
+        "import", str(sheet), "--change", "--dry-run", "--database", season, "--json"
+    ).document
+    done = wattwright("import", str(sheet), "--change", "--database", season, "--json").document
+    (change,) = done["changes"]
+    assert looked["changes"] == [change]
+    assert (change["thing"], change["column"], change["before"], change["after"]) == (
+        "PS-13",
+        "Bin",
+        "B2",
+        "A1",
+    )
 
 
 def test_every_wrong_row_is_named_with_its_sheet_row_and_column(

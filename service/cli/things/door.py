@@ -5,8 +5,6 @@ from contextlib import contextmanager
 from datetime import datetime
 from typing import Any, Protocol
 
-from sqlalchemy.orm import Session
-
 from service.api.conventions.asking import LARGEST_ID
 from service.api.conventions.paging import read_asked
 from service.api.lists import row_shape
@@ -20,7 +18,7 @@ from service.kinds.bodies import taken
 from service.kinds.kind import Kind
 from service.store import listing as lists
 from service.store.history import HISTORY, of_thing
-from service.store.listing import Listing, Row
+from service.store.listing import Asker, Listing, Row
 from service.store.work import Store
 
 PAGE = 200
@@ -66,19 +64,19 @@ class HereDoor:
     def change(self, kind: Kind, key: str, body: Mapping[str, Any], version: int | None) -> Row:
         values, versions = taken(kind, body, is_new=False), _meant(version)
 
-        def change(session: Session) -> tuple[Row, int]:
+        def change(session: Asker) -> tuple[Row, int]:
             return actions.change(session, kind, _key(session, kind, key), values, versions, self.hand)
 
         return _as_answered(listing_of(kind), self.store.write(change, by=BY)[0])
 
     def retire(self, kind: Kind, key: str, version: int | None) -> Row:
-        def retire(session: Session) -> tuple[Row, int]:
+        def retire(session: Asker) -> tuple[Row, int]:
             return actions.retire(session, kind, _key(session, kind, key), _meant(version), self.hand)
 
         return _as_answered(listing_of(kind), self.store.write(retire, by=BY)[0])
 
     def restore(self, kind: Kind, key: str, version: int | None) -> Row:
-        def restore(session: Session) -> tuple[Row, int]:
+        def restore(session: Asker) -> tuple[Row, int]:
             return actions.restore(session, kind, _key(session, kind, key), _meant(version))
 
         return _as_answered(listing_of(kind), self.store.write(restore, by=BY)[0])
@@ -90,7 +88,7 @@ class HereDoor:
 
 
 def _pages(
-    session: Session,
+    session: Asker,
     listing: Listing,
     chosen: Mapping[str, Any],
     narrow: Any = None,
@@ -116,7 +114,7 @@ def _meant(version: int | None) -> frozenset[int] | None:
     return None if version is None else frozenset({version})
 
 
-def _key(session: Session, kind: Kind, key: str) -> str | int:
+def _key(session: Asker, kind: Kind, key: str) -> str | int:
     """A tag as it is; what has none goes by its number, or by its names with strokes between: SQ/Ice wall."""
     if listing_of(kind).is_tagged:
         return key

@@ -1,7 +1,7 @@
 """Sheets of what is fed already: feeds, where gear stands, and addresses. They make a kept plan."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, time
 from typing import Any
 
@@ -351,6 +351,21 @@ def _source_of(field: str) -> Callable[[Mapping[str, Any]], object]:
 _PRODUCTION = tag("Production", "Code of the production", required=True, example="SQ", also=("prod", "show"),
                   is_fixed=True)  # fmt: skip
 
+
+def _run_by_run(rows: list[Row], known: Known) -> list[Row]:
+    """A row for a whole element as a row for each of its runs."""
+    found = []
+    for row in rows:
+        element = known.elements.get(row.text("element"))
+        if row.has("run") or element is None or not element.runs:
+            found.append(row)
+            continue
+        for run in element.runs:
+            name = f"{row.text('element')}\t{run.number}"
+            found.append(replace(row, values=row.values | {"run": run.number}, name=name))
+    return found
+
+
 FEEDS = Kind(
     "feeds",
     "what feeds an element that is fed already",
@@ -373,6 +388,7 @@ FEEDS = Kind(
     listing=lists.FEEDS,
     record=Allotment,
     is_written=False,
+    each=_run_by_run,
 )  # fmt: skip
 STANDING = Kind(
     "gear on stage",

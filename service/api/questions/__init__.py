@@ -1,0 +1,1 @@
+"""Questions about what is fed: from what, what is dark and why, and what moved."""
