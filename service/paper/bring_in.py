@@ -67,7 +67,8 @@ def bring_in(
     if ctx.errors:
         places = {name: n for n, name in enumerate(s.name for s in KINDS)}
         faults = sorted(ctx.errors, key=lambda e: (places.get(e.sheet, 0), e.row or 0))
-        raise BadSheets(faults[:MOST_ERRORS])
+        # A row that stands for several things is at fault once.
+        raise BadSheets(list(dict.fromkeys(faults))[:MOST_ERRORS])
     session.flush()
     return Brought(counts, tuple(dict.fromkeys(ctx.remarks)), tuple(changes), same)
 
