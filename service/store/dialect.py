@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from sqlalchemy import (
+    ColumnElement,
     Connection,
     Dialect,
     Engine,
@@ -27,10 +28,11 @@ from sqlalchemy import (
     text,
     type_coerce,
 )
-from sqlalchemy.dialects.postgresql import JSONB
+from sqlalchemy.dialects.postgresql import ARRAY, JSONB
 from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import DBAPIError
 from sqlalchemy.ext.compiler import compiles
+from sqlalchemy.orm import Session
 from sqlalchemy.sql.functions import FunctionElement
 
 from service.errors import StoreUnavailable
@@ -171,6 +173,11 @@ def is_unavailable(error: DBAPIError) -> str | None:
     return None
 
 
+def spoken_by(asker: Session | Connection) -> Dialect:
+    """What the database that is asked understands."""
+    return asker.connection().dialect if isinstance(asker, Session) else asker.dialect
+
+
 class CodePoints(FunctionElement[str]):
     """Text that is ordered by its code points: SQLite does so unless told otherwise, PostgreSQL by the
     language its database was made for."""
@@ -197,12 +204,16 @@ def beneath(dialect: Dialect, stood_in_for: Table) -> TableClause:
     return table(stood_in_for.name, *columns, **schema)
 
 
-def numbers(dialect: Dialect, ids: Iterable[int]) -> Select[Any]:
-    """A select of these numbers, given to the database in one piece however many they are."""
-    given = json.dumps(list(ids))
+def among(dialect: Dialect, number: Any, ids: Iterable[int]) -> ColumnElement[bool]:
+    """Whether the number is one of these, which are given to the database in one piece: another statement for
+    every count of them costs more than asking it."""
+    given = list(ids)
     if dialect.name == "sqlite":
-        return select(func.json_each(given).table_valued("value").c.value)
-    return select(cast(func.jsonb_array_elements_text(cast(literal(given, String), JSONB)), Integer))
+        found: ColumnElement[bool] = number.in_(
+            select(func.json_each(json.dumps(given)).table_valued("value").c.value)
+        )
+        return found
+    return literal(given, ARRAY(Integer)).any_() == number
 
 
 def rows_given(dialect: Dialect, like: Table, rows: list[dict[str, Any]]) -> Select[Any]:

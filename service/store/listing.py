@@ -8,8 +8,10 @@ from functools import lru_cache
 from typing import Any
 
 from sqlalchemy import ColumnElement, Select, select
+from sqlalchemy.orm import Session
 
 from service.errors import NotFound
+from service.store import dialect
 from service.store.base import TagEntry, tag_key
 from service.store.lists import askable, order
 from service.store.lists.description import (
@@ -77,6 +79,7 @@ def page(
     takes some selects more. Things taken out of use are left out unless `chosen` says otherwise. Raises
     BadQuestion.
     """
+    asker = _line(asker)
     keys = order.keys(listing, sort)
     query = _ordered(listing, sort).where(*askable.conditions(listing, chosen))
     if narrow is not None:
@@ -143,6 +146,11 @@ def _not_then(listing: Listing, key: str | int) -> NotFound:
     )
 
 
+def _line(asker: Asker) -> Asker:
+    """The bare connection of a session that only reads: its rows come without the work done for records."""
+    return asker.connection() if isinstance(asker, Session) and not asker.autoflush else asker
+
+
 def _past(asker: Asker, listing: Listing, before: datetime | None) -> Past | None:
     return None if before is None or listing.dated is not None else Past(asker, before)
 
@@ -199,7 +207,7 @@ def _attach(asker: Asker, children: Sequence[Child], parents: Mapping[int, Row],
             row[child.name] = []
         if not parents:
             continue
-        query = _of_parents(child).where(child.parent.in_(list(parents)))
+        query = _of_parents(child).where(dialect.among(dialect.spoken_by(asker), child.parent, parents))
         found = asker.execute(query if then is None else then.over(query)).all()
         rows = _dicts(child.fields, found, skip=2)
         for r, row in zip(found, rows, strict=True):

@@ -42,8 +42,13 @@ class Store:
 
     @contextmanager
     def reading(self) -> Iterator[Session]:
-        with _plain_refusals(), Session(self._report, autoflush=False) as session:
+        with (
+            _plain_refusals(),
+            Session(self._report, autoflush=False, expire_on_commit=False) as session,
+        ):
             yield session
+            # Rolled back, the PostgreSQL driver would forget every statement it has prepared.
+            session.commit()
 
     @contextmanager
     def lookup(self) -> Iterator[Connection]:

@@ -11,8 +11,7 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any, cast
 
-from sqlalchemy import CTE, Column, Select, Table, func, select
-from sqlalchemy.orm import Session
+from sqlalchemy import CTE, Column, Select, Table, func, not_, select
 from sqlalchemy.sql import visitors
 
 from service.store import dialect
@@ -39,8 +38,7 @@ class Past:
     def __init__(self, asker: Asker, before: datetime) -> None:
         self._asker = asker
         self._before = before
-        bind = asker.connection() if isinstance(asker, Session) else asker
-        self._dialect = bind.dialect
+        self._dialect = dialect.spoken_by(asker)
         self._known: dict[str, CTE | None] = {}
 
     def over(self, statement: Select[Any], *others: Select[Any]) -> Select[Any]:
@@ -80,11 +78,13 @@ class Past:
 
     def _stamps(self, later: dict[str, dict[int, Any]]) -> dict[tuple[str, int], datetime]:
         """When each of those things had last been changed by then."""
-        ids = dialect.numbers(self._dialect, sorted({i for own in later.values() for i in own}))
+        ids = sorted({i for own in later.values() for i in own})
         query = (
             select(AuditEntry.kind, AuditEntry.thing_id, func.max(AuditEntry.at))
             .where(
-                AuditEntry.at < self._before, AuditEntry.kind.in_(sorted(later)), AuditEntry.thing_id.in_(ids)
+                AuditEntry.at < self._before,
+                AuditEntry.kind.in_(sorted(later)),
+                dialect.among(self._dialect, AuditEntry.thing_id, ids),
             )
             .group_by(AuditEntry.kind, AuditEntry.thing_id)
         )
@@ -96,8 +96,8 @@ class Past:
         undone: dict[int, tuple[str, list[tuple[str, Values | None]]]],
         stamps: dict[tuple[str, int], datetime],
     ) -> CTE:
-        ids = dialect.numbers(self._dialect, undone)
-        now = self._asker.execute(select(*table.c).where(table.c.id.in_(ids)))
+        was_touched = dialect.among(self._dialect, table.c.id, undone)
+        now = self._asker.execute(select(*table.c).where(was_touched))
         standing = {row.id: dict(row._mapping) for row in now}
         rows = []
         for i, (kind, changes) in undone.items():
@@ -105,7 +105,7 @@ class Past:
             if row is not None:
                 rows.append(_stamped(table, row, stamps.get((kind, i), self._before)))
         kept = dialect.beneath(self._dialect, table)
-        untouched = select(*kept.c).where(kept.c.id.not_in(ids))
+        untouched = select(*kept.c).where(not_(dialect.among(self._dialect, kept.c.id, undone)))
         return untouched.union_all(dialect.rows_given(self._dialect, table, rows)).cte(table.name)
 
 
