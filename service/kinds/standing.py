@@ -1,6 +1,7 @@
 """What the store has of a kind already, as the values that would make it."""
 
 from dataclasses import dataclass
+from typing import Any
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -24,12 +25,18 @@ class Standing:
     values: Values
 
 
-def standing(session: Session, kind: Kind) -> dict[str, Standing]:
-    """Every thing of the kind by the name a row would have, in the order of its list."""
+def standing(session: Session, kind: Kind, is_held: bool = False) -> dict[str, Standing]:
+    """Every thing of the kind by the name a row would have, in the order of its list.
+
+    `is_held`: nobody else changes them until the transaction ends.
+    """
     if kind.listing is None or not kind.identity:
         return {}
     if session.scalar(select(kind.listing.id).limit(1)) is None:
         return {}
+    if is_held and kind.record is not None:
+        record: Any = kind.record
+        session.execute(select(record.id).order_by(record.id).with_for_update())
     found: dict[str, Standing] = {}
     for number, version, row in everything(session, kind.listing):
         if kind.is_exported(row):

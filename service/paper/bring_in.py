@@ -57,7 +57,7 @@ def bring_in(
                 ctx.mark_broken(row)
         sound = [row for row in rows if not row.is_broken]
         sound = sheet.each(sound, known) if sheet.each else sound
-        found = sort(sheet, sound, standing(session, sheet), may_change, ctx.errors)
+        found = sort(sheet, sound, standing(session, sheet, may_change), may_change, ctx.errors)
         for row in sound:
             if row.is_broken:
                 ctx.mark_broken(row)
