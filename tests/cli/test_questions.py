@@ -9,6 +9,7 @@ import pty
 import struct
 import termios
 from collections.abc import Callable
+from pathlib import Path
 
 import pytest
 
@@ -152,3 +153,18 @@ def test_the_reports_are_listed_with_their_titles(wattwright: Command) -> None:
     assert ran.code == 0
     for name in ("loads", "over-limit", "stock-use"):
         assert name in ran.out
+
+
+def test_a_photo_is_kept_with_a_thing_and_fetched_again(
+    wattwright: Command, season: str, tmp_path: Path
+) -> None:
+    where = ("--database", season)
+    photo = tmp_path / "attic.txt"
+    photo.write_text("joint 3 re-soldered\n")
+    kept = wattwright("attach", "sq-09", str(photo), "--caption", "bench", *where, "--json").document
+    (one,) = kept
+    assert (one["about"], one["file_name"], one["caption"]) == ("SQ-09", "attic.txt", "bench")
+    copy = tmp_path / "copy.txt"
+    fetched = wattwright("attach", "sq-09", str(copy), "--fetch", str(kept[0]["id"]), *where)
+    assert (fetched.code, copy.read_text()) == (0, photo.read_text())
+    assert wattwright("attach", "SQ-99", str(photo), *where).code == 1

@@ -44,9 +44,7 @@ class CauseOut(BaseModel):
     """One thing that the dark runs have in common."""
 
     rank: int = Field(description="1 is the likeliest")
-    what: str = Field(
-        description="lead, channel, bank, decoder, output, supply, box, outlet, line, universe"
-    )
+    what: str = Field(description="lead, channel, bank, decoder, output, supply, box, outlet, line, universe")
     name: str = Field(description="which one")
     place: str = Field(description="tag of the place it stands at")
     explained: int = Field(description="how many of the dark runs hang on it")
@@ -72,9 +70,7 @@ class CausesOut(BaseModel):
     recorded: list[str] = Field(description="elements that count because they are on record as dark")
     unfed: list[UnfedDarkOut] = Field(description="dark because nothing feeds them")
     causes: list[CauseOut] = Field(description="common causes, the likeliest first")
-    together: list[str] = Field(
-        description="the fewest causes that explain all the dark, by name"
-    )
+    together: list[str] = Field(description="the fewest causes that explain all the dark, by name")
 
 
 class DarkElementOut(BaseModel):

@@ -11,8 +11,8 @@ from service.limits.facts import ShowFacts
 from service.planning.snapshot.availability import Claim, Claims, free_units, read_claims
 from service.planning.snapshot.facts import show_facts
 from service.planning.snapshot.house import House, UnitRow, read_house
-from service.planning.snapshot.season import season_rows
 from service.planning.snapshot.reading import read_tapes
+from service.planning.snapshot.season import season_rows
 from service.planning.snapshot.show import ShowRows, TapeRow
 from service.planning.supposing.names import near
 from service.stock.gear import UnitState

@@ -1,0 +1,1 @@
+"""Commands that ask what is dark and what moved."""
