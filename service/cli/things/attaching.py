@@ -9,9 +9,13 @@ from service.cli.house import BY, database_option, json_option, opened, settings
 from service.cli.terminal.show import print_json, show, table
 from service.errors import BadRequest
 from service.stock.attaching import Sent, attach, body_of
+from service.stock.attachments import Attachment
 from service.stock.fitting_queries import ATTACHMENTS
 from service.store import listing as lists
+from service.store.base import tag_key
 from service.store.listing import Row
+
+MOST = 200
 
 
 @click.command()
@@ -38,7 +42,8 @@ def command(tag: str, file: Path | None, caption: str, fetch: int | None, **how:
             most = settings.largest_attachment
             store.write(lambda session: attach(session, tag, sent, BY, most), by=BY)
         with store.reading() as session:
-            page = lists.page(session, ATTACHMENTS, {"about": tag}, None, 200)
+            mine = Attachment.about_key == tag_key(tag)
+            page = lists.page(session, ATTACHMENTS, {}, None, MOST, mine)
     _print(page.rows, how["as_json"])
 
 
