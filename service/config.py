@@ -26,7 +26,12 @@ FILE = PREFIX + "CONFIG"
 LOCAL = "local"
 EARLIEST = date(1900, 1, 1)  # nothing was on record; earlier days have no instant in every zone
 # As the commands call them.
-OPTIONS = {"database_url": "--database", "today": "--as-of", "solve_deadline_s": "--deadline"}
+OPTIONS = {
+    "database_url": "--database",
+    "server": "--server",
+    "today": "--as-of",
+    "solve_deadline_s": "--deadline",
+}
 
 
 class Units(StrEnum):
@@ -64,6 +69,11 @@ class Settings(BaseSettings):
         "sqlite:///wattwright.db",
         "where everything is kept",
         "sqlite:///FILE (a local disk, not a network share) or postgresql://USER@HOST/NAME",
+    )
+    server: str | None = _setting(
+        None,
+        "a running service that commands ask instead of a database",
+        "http://HOST:PORT or https://HOST",
     )
     host: str = _setting(
         "127.0.0.1",
@@ -117,6 +127,13 @@ class Settings(BaseSettings):
         if 1_000 <= value <= 16_000_000:
             return value
         raise ValueError("out of range")
+
+    @field_validator("server")
+    @classmethod
+    def _known_server(cls, value: str | None) -> str | None:
+        if value is None or re.fullmatch(r"https?://[^/?#\s]+(/[^?#\s]*)?", value):
+            return value
+        raise ValueError("unknown server")
 
     @field_validator("database_url")
     @classmethod

@@ -49,6 +49,10 @@ def test_a_setting_left_empty_counts_as_not_given(monkeypatch: pytest.MonkeyPatc
 WRONG = [
     ("database_url", "mysql://head@db/house"),
     ("database_url", "house.db"),
+    ("server", "127.0.0.1:8042"),
+    ("server", "ftp://stage.example"),
+    ("server", "http://"),
+    ("server", "http://stage.example?day=1"),
     ("host", "0.0.0.0"),
     ("host", "::"),
     ("host", "192.168.1.20"),

@@ -1,19 +1,31 @@
 """`wattwright allocate`: work out what feeds every run of a show."""
 
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from typing import Any
+from urllib.parse import quote
 
 import click
 
-from service.cli.house import BY, as_of_option, database_option, json_option, opened, settings_for
+from service.cli.house import (
+    BY,
+    as_of_option,
+    asking,
+    database_option,
+    json_option,
+    opened,
+    server_option,
+    settings_for,
+)
 from service.cli.terminal.refusals import REFUSED
 from service.cli.terminal.show import print_json, progress, show, table
+from service.client import Plan, Wattwright
 from service.config import Settings
-from service.errors import Refused
+from service.errors import BadRequest, Refused
 from service.limits.basis import NOMINAL
 from service.planning.actions import PlanAsk, ask_for_plan, find_plan, keep_plan, work_out
-from service.planning.comparing import changes, plan_feeds, plan_row, plan_unfed
+from service.planning.comparing import Change, changes, plan_feeds, plan_row, plan_unfed
 from service.planning.records import PlanStatus
+from service.planning.schemas import AllotmentOut, PlanOut, UnfedOut
 from service.planning.snapshot.show import find_production, kept_plan
 from service.store.work import Store
 
@@ -24,12 +36,12 @@ EFFORT = click.FloatRange(0, 100, min_open=True)
 
 @dataclass(frozen=True, slots=True)
 class Worked:
-    """A plan that was worked out, with what it changes against the one that was kept before."""
+    """A plan that was worked out, as the API answers it, with what it changes against the one kept before."""
 
     plan: dict[str, Any]
     feeds: list[dict[str, Any]]
     unfed: list[dict[str, Any]]
-    changes: list[Any]
+    changes: list[Change]
 
 
 @click.command()
@@ -43,6 +55,7 @@ class Worked:
 @click.option("--to", "to_on", type=DAY, metavar="DAY", help="Last day gear is wanted.")
 @as_of_option
 @database_option
+@server_option
 @json_option
 def command(code: str, as_of: str | None, database: str | None, as_json: bool, **how: Any) -> int:
     """Work out what feeds every run of the show CODE, within every limit the plan is held to.
@@ -50,19 +63,22 @@ def command(code: str, as_of: str | None, database: str | None, as_json: bool, *
     What is kept stays where it is unless --mend allows moving it. Same stock, same seed: same plan. Ends with
     1 when a run is left dark; the plan says which limit binds and what would mend it.
     """
-    settings = settings_for(database, as_of, solve_deadline_s=how["deadline"])
+    settings = settings_for(database, as_of, solve_deadline_s=how["deadline"], server=how["server"])
     ask = PlanAsk(
         from_on=how["from_on"] and how["from_on"].date(),
         to_on=how["to_on"] and how["to_on"].date(),
         mend=how["mend"],
         effort=how["effort"],
         seed=how["seed"],
-        deadline_s=settings.solve_deadline_s,
+        deadline_s=how["deadline"] if settings.server else settings.solve_deadline_s,
     )
-    with opened(settings) as store:
-        worked = work(store, settings, code, ask)
-        if how["keep"]:
-            worked = keep(store, settings, code, worked.plan["number"])
+    if settings.server is not None:
+        worked = _work_far(settings, code, ask, how["keep"])
+    else:
+        with opened(settings) as store:
+            worked = work(store, settings, code, ask)
+            if how["keep"]:
+                worked = keep(store, settings, code, worked.plan["number"])
     if as_json:
         print_json(worked)
     else:
@@ -94,6 +110,35 @@ def keep(store: Store, settings: Settings, code: str, number: int) -> Worked:
     return _read(store, code, number, before)
 
 
+def _work_far(settings: Settings, code: str, ask: PlanAsk, is_kept: bool) -> Worked:
+    """The plan, worked out and perhaps kept by a service, as of its own day."""
+    with asking(settings) as house:
+        _refuse_another_day(house, settings)
+        with progress() as bar:
+            task = bar.add_task(f"Planning {code}", total=None)
+
+            def tell(plan: Plan) -> None:
+                done = plan["progress"] or {}
+                bar.update(task, completed=done.get("parts_done"), total=done.get("parts"))
+
+            plan = house.allocate(code, told=tell, **asdict(ask))
+        against = house.ask("GET", f"/productions/{quote(code, safe='')}/plans/{plan['number']}/changes")
+        if is_kept:
+            plan = house.keep(code, plan["number"])
+    figures = {name: value for name, value in plan.items() if name not in ("feeds", "unfed")}
+    changed = [Change(**row) for row in against.json()]
+    return Worked(figures, [*map(dict, plan["feeds"])], [*map(dict, plan["unfed"])], changed)
+
+
+def _refuse_another_day(house: Wattwright, settings: Settings) -> None:
+    today = house.ask("GET", "/api/v1").json()["as_of"]
+    if settings.today is not None and str(settings.today) != today:
+        raise BadRequest(
+            f"{house.url} works plans out as of {today}, not {settings.today}",
+            "Leave --as-of and WATTWRIGHT_TODAY out, or work it out beside the database.",
+        )
+
+
 def _kept(store: Store, code: str) -> int | None:
     with store.reading() as session:
         plan = kept_plan(session, find_production(session, code).id)
@@ -104,12 +149,14 @@ def _read(store: Store, code: str, number: int, before: int | None) -> Worked:
     with store.reading() as session:
         plan = find_plan(session, code, number)
         if plan.status in (PlanStatus.FAILED, PlanStatus.CANCELLED):
-            raise Refused(f"plan {number} of {code} {plan.status.value}: {plan.error or 'no reason given'}")
+            why = plan.error or "no reason given"
+            raise Refused(f"plan {number} of {code} {plan.status.value}: {why}", "Ask for another plan.")
         old = find_plan(session, code, before) if before is not None else None
+        row = plan_row(plan, find_production(session, code))
         return Worked(
-            plan_row(plan, find_production(session, code)),
-            plan_feeds(session, plan),
-            plan_unfed(session, plan),
+            PlanOut(**row).model_dump(mode="json"),
+            [AllotmentOut(**feed).model_dump(mode="json") for feed in plan_feeds(session, plan)],
+            [UnfedOut(**run).model_dump(mode="json") for run in plan_unfed(session, plan)],
             changes(session, old, plan),
         )
 

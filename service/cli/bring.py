@@ -1,19 +1,30 @@
 """`wattwright import`: sheets into the database, all of them or none."""
 
 import sys
-from collections.abc import Iterable
-from contextlib import AbstractContextManager, nullcontext
-from dataclasses import asdict
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import AbstractContextManager, contextmanager, nullcontext
+from dataclasses import asdict, replace
 from datetime import date
 from pathlib import Path
 
 import click
 from rich.console import Console
 
-from service.cli.house import BY, as_of_option, database_option, json_option, opened, settings_for
+from service.cli.house import (
+    BY,
+    as_of_option,
+    asking,
+    database_option,
+    json_option,
+    opened,
+    server_option,
+    settings_for,
+)
 from service.cli.terminal.show import print_json, show, table
+from service.config import Settings
 from service.errors import BadSheets, RowError
 from service.paper.bring_in import NAMES, Brought, bring_in
+from service.paper.differences import Difference
 from service.paper.files.raw import RawSheet
 from service.paper.reading import read_path
 from service.store.work import Store
@@ -34,6 +45,7 @@ class _OnlyLookingError(Exception):
 @click.option("--yes", is_flag=True, help="With --change: do not show the difference and ask first.")
 @as_of_option
 @database_option
+@server_option
 @json_option
 def command(
     paths: tuple[Path, ...],
@@ -42,6 +54,7 @@ def command(
     yes: bool,
     as_of: str | None,
     database: str | None,
+    server: str | None,
     as_json: bool,
 ) -> None:
     """Bring in sheets: folders of CSV files, CSV files, .xlsx workbooks, .zip files of CSV.
@@ -50,15 +63,12 @@ def command(
     thing that is in the store already is refused where it differs, unless --change is given: then only what
     differs is changed. Nothing is taken out for not being in a sheet. What may be written: wattwright sheets.
     """
-    settings = settings_for(database, as_of)
-    sheets, remarks = read_all(paths)
-    today = settings.as_of()
-    with opened(settings) as store:
+    settings = settings_for(database, as_of, server=server)
+    with _way_in(settings, paths) as bring_it:
         if may_change and not (dry_run or yes) and sys.stdin.isatty():
-            _ask(bring(store, sheets, today, dry_run=True, may_change=True))
+            _ask(bring_it(True, True))
         with watched("Bringing the sheets in"):
-            brought = bring(store, sheets, today, dry_run, may_change)
-    remarks += brought.remarks
+            brought = bring_it(dry_run, may_change)
     if as_json:
         print_json(
             {
@@ -66,15 +76,38 @@ def command(
                 "counts": brought.counts,
                 "same": brought.same,
                 "changes": [asdict(change) for change in brought.changes],
-                "remarks": remarks,
+                "remarks": brought.remarks,
             }
         )
         return
-    for remark in remarks:
+    for remark in brought.remarks:
         click.echo(f"note: {remark}", err=True)
     if brought.changes:
         show(differences_table("Would change" if dry_run else "Changed", brought))
     show(counts_table("Would come in" if dry_run else "Brought in", brought))
+
+
+@contextmanager
+def _way_in(settings: Settings, paths: tuple[Path, ...]) -> Iterator[Callable[[bool, bool], Brought]]:
+    """Brings the sheets in, here or at a service; told whether to look only, and whether they may change."""
+    if settings.server is None:
+        sheets, remarks = read_all(paths)
+        with opened(settings) as store:
+
+            def here(dry_run: bool, may_change: bool) -> Brought:
+                brought = bring(store, sheets, settings.as_of(), dry_run, may_change)
+                return replace(brought, remarks=(*remarks, *brought.remarks))
+
+            yield here
+        return
+    with asking(settings) as house:
+
+        def far(dry_run: bool, may_change: bool) -> Brought:
+            said = house.bring_in(*paths, dry_run=dry_run, may_change=may_change, as_of=settings.today)
+            changes = tuple(Difference(**change) for change in said["changes"])
+            return Brought(said["counts"], tuple(said["remarks"]), changes, said["same"])
+
+        yield far
 
 
 def read_all(paths: Iterable[Path]) -> tuple[tuple[RawSheet, ...], tuple[str, ...]]:

@@ -6,6 +6,7 @@ gone afterwards.
 """
 
 import random
+import re
 import time
 import uuid
 from collections.abc import Mapping
@@ -25,7 +26,6 @@ from service.errors import BadRequest, Unreachable
 READING = frozenset({"GET", "HEAD", "OPTIONS"})
 NOT_NOW = frozenset({429, 502, 503, 504})
 LONGEST_PAUSE_S = 10.0
-LONGEST_RETRY_AFTER_S = 60.0
 # A service that is there takes a connection at once; a host that is not never answers.
 CONNECT_S = 5.0
 START = "Start it (wattwright serve), or check the address and the port."
@@ -34,11 +34,13 @@ START = "Start it (wattwright serve), or check the address and the port."
 @dataclass(frozen=True, slots=True)
 class Manner:
     """How patiently to ask. `timeout_s`: seconds without a byte after which an answer is given up; `tries`:
-    times a request is sent at most; `pause_s`: seconds before the second time, doubled each time after."""
+    times a request is sent at most; `pause_s`: seconds before the second time, doubled each time after;
+    `longest_s`: told to come back later than that, it refuses instead."""
 
     timeout_s: float = 30.0
     tries: int = 4
     pause_s: float = 0.25
+    longest_s: float = 60.0
 
 
 class Sender:
@@ -46,6 +48,8 @@ class Sender:
 
     def __init__(self, url: str, by: str, manner: Manner) -> None:
         self.url, self.manner = _sound(url), manner
+        # As it may be shown: what stands before an @ is a secret.
+        self.name = re.sub(r"//[^/@]*@", "//", self.url)
         self._client = httpx.Client(
             headers=[(b"x-by", _as_header(by)), (b"accept", b"application/json")],
             timeout=httpx.Timeout(manner.timeout_s, connect=min(CONNECT_S, manner.timeout_s)),
@@ -82,7 +86,7 @@ class Sender:
                 self._pause(number, None)
                 continue
             wait_s = _retry_after_s(response)
-            is_again = response.status_code in NOT_NOW and wait_s <= LONGEST_RETRY_AFTER_S
+            is_again = response.status_code in NOT_NOW and wait_s <= self.manner.longest_s
             if is_last or not is_again or not (response.status_code == 429 or may_repeat(request)):
                 return self._fit(response, is_unsure)
             # What stands between may give up on an answer that the service still works on.
@@ -105,16 +109,16 @@ class Sender:
         status = response.status_code
         said = f"{status} {HTTPStatus(status).phrase}" if status in set(HTTPStatus) else str(status)
         if status in NOT_NOW:
-            what = f"{self.url} does not answer: what stands before it says {said}"
+            what = f"{self.name} does not answer: what stands before it says {said}"
             raise Unreachable(what, "Try again in a moment; if it stays, look whether the service runs.")
-        raise Unreachable(f"{self.url} answers {said}, but not as this service does", START)
+        raise Unreachable(f"{self.name} answers {said}, but not as this service does", START)
 
     def _give_up(self, error: httpx.RequestError, is_unsure: bool) -> NoReturn:
         if isinstance(error, httpx.ReadTimeout):
-            said = f"{self.url} took the request and did not answer in time"
+            said = f"{self.name} took the request and did not answer in time"
             mend = "Allow more time, or look what the service is at."
         else:
-            said = f"{self.url} cannot be reached: {str(error) or type(error).__name__}"
+            said = f"{self.name} cannot be reached: {str(error) or type(error).__name__}"
             mend = START
         if is_unsure:
             mend = f"Look whether the change is in before you ask again. {mend}"

@@ -63,7 +63,8 @@ class Wattwright:
 
     @property
     def url(self) -> str:
-        return self._sender.url
+        """The address, without what it may carry before an @."""
+        return self._sender.name
 
     def ask(
         self,

@@ -103,11 +103,15 @@ def read_path(path: Path, known: Mapping[str, str]) -> Reading:
     collector = _Collector(known)
     if path.is_dir():
         files = sorted(p for p in path.iterdir() if p.is_file() and not p.name.startswith("."))
+        # Said first, as the client does, which does not send them.
+        collector.remarks += [
+            f"{file.name}: left aside; name the file itself to bring it in"
+            for file in files
+            if file.suffix.lower() in (".xlsx", ".zip")
+        ]
         for file in files:
             if file.suffix.lower() in _TEXT_ENDINGS:
                 _read_file(file, collector)
-            elif file.suffix.lower() in (".xlsx", ".zip"):
-                collector.remarks.append(f"{file.name}: left aside; name the file itself to bring it in")
     elif path.is_file():
         _read_file(path, collector)
     else:

@@ -34,6 +34,15 @@ def test_a_folder_comes_in_and_what_is_left_aside_is_named(wattwright: Wattwrigh
     assert [row["name"] for row in wattwright.list("places")] == ["upper shelf", "lower shelf"]
 
 
+def test_of_a_folder_only_its_sheets_are_sent(line: Line, over_the_line: Wattwright, folder: Path) -> None:
+    over_the_line.bring_in(folder)
+    (sent,) = line.seen
+    for name in (b"venues.csv", b"places.csv"):
+        assert name in sent.body
+    for name in (b".hidden", b"read me", b"old.zip"):
+        assert name not in sent.body
+
+
 def test_several_files_come_in_together(wattwright: Wattwright, folder: Path) -> None:
     """A place may name a venue only if both are there, whichever file comes first."""
     (folder / "places.csv").write_text("Tag,Kind,Venue\nL1,stage,Main Stage\n")

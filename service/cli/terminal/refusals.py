@@ -14,6 +14,7 @@ from service.errors import (
     BadSetting,
     BadSheets,
     Busy,
+    Fault,
     OverLimit,
     ServiceError,
     StoreUnavailable,
@@ -33,6 +34,8 @@ _DATABASE = (StoreUnavailable, WrongVersion, Busy)
 def exit_code(error: ServiceError) -> int:
     if isinstance(error, _DATABASE):
         return NO_DATABASE
+    if isinstance(error, Fault):
+        return FAULT
     return MISUSED if isinstance(error, _MISUSES) else REFUSED
 
 
