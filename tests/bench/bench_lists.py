@@ -1,4 +1,4 @@
-"""What a page of 200 rows costs over HTTP beside the least it could cost: `python -m tests.bench.bench_lists`.
+"""A page of 200 rows over HTTP beside the least it could cost: `python -m tests.bench.bench_lists`.
 
 Asked are lists of ten times the demonstration season, on both databases, one caller at a time. The floor is a
 bare route of the ASGI toolkit below the framework: a plain function, the raw driver, the same statements, and
