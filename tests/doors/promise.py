@@ -1,7 +1,7 @@
 """What the API promises, cut down to what a program relies on, and what would break such a program."""
 
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -183,7 +183,7 @@ def _narrower(old: Json, new: Json, where: str) -> Iterator[str]:
             yield f"{where}: {name} is {new[name]} now"
 
 
-_ENDS = {
+_ENDS: Mapping[str, Callable[[float, float], bool]] = {
     "minimum": lambda was, now: now > was,
     "exclusiveMinimum": lambda was, now: now > was,
     "minLength": lambda was, now: now > was,

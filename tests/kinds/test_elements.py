@@ -79,7 +79,7 @@ def test_two_who_name_the_same_group_share_it(store: Store) -> None:
 def test_a_change_meant_for_another_version_does_nothing(store: Store, versions: frozenset[int]) -> None:
     with store.writing("crew") as session:
         build.a_house(session)
-        values = said(ELEMENTS, change_body(ELEMENTS)(priority=1))
+        values = said(ELEMENTS, change_body(ELEMENTS).model_validate({"priority": 1}))
         with pytest.raises(Stale):
             change(session, ELEMENTS, "SQ-1", values, versions, HAND)
     with store.reading() as session:

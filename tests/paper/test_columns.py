@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from service.errors import BadQuantity, RowError
-from service.kinds.cells import AnyOf, read_cell
+from service.kinds.cells import AnyOf, Cell, read_cell
 from service.kinds.columns import (
     Column,
     Form,
@@ -23,7 +23,7 @@ from service.kinds.columns import (
 )
 from service.kinds.kind import Kind
 from service.kinds.row import Row
-from service.paper.files.raw import Cell, RawRow, RawSheet
+from service.paper.files.raw import RawRow, RawSheet
 from service.paper.heads import headings
 from service.paper.typed import typed_rows
 from service.shows.records import Motion

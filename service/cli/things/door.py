@@ -64,19 +64,19 @@ class HereDoor:
     def change(self, kind: Kind, key: str, body: Mapping[str, Any], version: int | None) -> Row:
         values, versions = taken(kind, body, is_new=False), _meant(version)
 
-        def change(session: Asker) -> tuple[Row, int]:
+        def change(session: Any) -> tuple[Row, int]:
             return actions.change(session, kind, _key(session, kind, key), values, versions, self.hand)
 
         return _as_answered(listing_of(kind), self.store.write(change, by=BY)[0])
 
     def retire(self, kind: Kind, key: str, version: int | None) -> Row:
-        def retire(session: Asker) -> tuple[Row, int]:
+        def retire(session: Any) -> tuple[Row, int]:
             return actions.retire(session, kind, _key(session, kind, key), _meant(version), self.hand)
 
         return _as_answered(listing_of(kind), self.store.write(retire, by=BY)[0])
 
     def restore(self, kind: Kind, key: str, version: int | None) -> Row:
-        def restore(session: Asker) -> tuple[Row, int]:
+        def restore(session: Any) -> tuple[Row, int]:
             return actions.restore(session, kind, _key(session, kind, key), _meant(version))
 
         return _as_answered(listing_of(kind), self.store.write(restore, by=BY)[0])

@@ -124,12 +124,12 @@ def _runs_named(session: Session, names: list[str]) -> dict[str, tuple[str, ...]
         runs.setdefault(key, {})[str(number)] = f"{tag}/{number}"
     found = {}
     for key, name in wanted.items():
-        tag, stroke, number = (part.strip() for part in key.partition("/"))
-        if tag not in runs:
+        own, stroke, which = (part.strip() for part in key.partition("/"))
+        if own not in runs:
             raise NotFound(f"no element has the tag {name!r}", "Look at the tag on the element.")
-        if stroke and number not in runs[tag]:
-            raise NotFound(f"{name!r} has no such run", f"It has {', '.join(runs[tag].values())}.")
-        found[key] = (runs[tag][number],) if stroke else tuple(runs[tag].values())
+        if stroke and which not in runs[own]:
+            raise NotFound(f"{name!r} has no such run", f"It has {', '.join(runs[own].values())}.")
+        found[key] = (runs[own][which],) if stroke else tuple(runs[own].values())
     return found
 
 

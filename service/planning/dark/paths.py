@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
-from sqlalchemy import Select, and_, case, func, or_, select
+from sqlalchemy import and_, case, func, or_, select
 from sqlalchemy.orm import Session, aliased
 
 from service.planning.dark.causes import Path, Thing, Width
@@ -27,7 +27,7 @@ def paths(session: Session, day: date, elements: frozenset[str]) -> list[Path]:
     return [_path(row) for row in session.execute(_statement(day, elements)).mappings()]
 
 
-def _statement(day: date, elements: frozenset[str]) -> Select[Any]:
+def _statement(day: date, elements: frozenset[str]) -> Any:
     asked = select(Element.production_id).where(Element.tag_key.in_(elements))
     on = and_(Plan.from_on <= day, Plan.until_on > day, Production.status != ProductionStatus.CANCELLED)
     return (

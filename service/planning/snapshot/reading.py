@@ -67,13 +67,13 @@ def _kept_plans(session: Session, ids: Sequence[int]) -> dict[int, Plan]:
 def _scenic_units(session: Session, ids: Sequence[int]) -> Mapping[int, dict[int, ScenicRow]]:
     """By production, then by number."""
     units: dict[int, dict[int, ScenicRow]] = defaultdict(dict)
-    for production_id, *row in session.execute(
+    for row in session.execute(
         select(
             ScenicUnit.production_id, ScenicUnit.id, ScenicUnit.name, ScenicUnit.motion, ScenicUnit.zone,
             ScenicUnit.has_travelling_cable, ScenicUnit.place_id,
         ).where(ScenicUnit.production_id.in_(ids))
     ):  # fmt: skip
-        units[production_id][row[0]] = ScenicRow(*row)
+        units[row.production_id][row.id] = ScenicRow(*row[1:])
     return units
 
 
