@@ -59,6 +59,7 @@ GUESTS: dict[str, frozenset[str]] = {
     "highspy": SOLVER,
     "numpy": SOLVER,
     "python_calamine": frozenset({"paper"}),
+    "xlsxwriter": frozenset({"paper"}),
     "fastapi": frozenset({"api", "web", "app"}),
     "starlette": frozenset({"api", "web", "app"}),
     "anyio": frozenset({"app"}),
