@@ -181,3 +181,14 @@ def test_every_setting_is_described() -> None:
 def test_settings_cannot_be_changed_behind_anyones_back() -> None:
     with pytest.raises(ValueError, match="frozen"):
         Settings().port = 1
+
+
+def test_a_day_ends_at_midnight_of_the_house() -> None:
+    """Clocks in London go back on 2026-10-25, so that day has 25 hours."""
+    london = read_settings(time_zone="Europe/London", today=date(2026, 11, 25))
+    assert london.end_of(date(2026, 10, 24)) == datetime(2026, 10, 24, 23, tzinfo=UTC)
+    assert london.end_of(date(2026, 10, 25)) == datetime(2026, 10, 26, 0, tzinfo=UTC)
+    assert london.end_of(date(2026, 11, 24)) == datetime(2026, 11, 25, tzinfo=UTC)
+    assert london.end_of(date(2026, 11, 25)) is None
+    assert london.end_of(date.max) is None
+    assert london.end_of(date.min) is not None

@@ -194,6 +194,12 @@ HOLDS = Listing(
     ),
     filters=(
         Filter("production", Production.tag_key, "show code", is_tag=True),
+        Filter(
+            "what",
+            func.coalesce(_unit.c.tag_key, _model.c.tag_key, Tape.tag_key, Reel.tag_key),
+            "tag of the unit or reel, or code of the model or tape",
+            is_tag=True,
+        ),
         Filter("model", _model.c.tag_key, "tag of the model", is_tag=True),
         Filter("unit", _unit.c.tag_key, "tag of the unit", is_tag=True),
         Filter("tape", Tape.tag_key, "tag of the tape", is_tag=True),
@@ -233,6 +239,12 @@ ORDER_LINES = Listing(
     ),
     filters=(
         Filter("order_number", OrderLine.order_number, "order, exactly"),
+        Filter(
+            "what",
+            func.coalesce(_model.c.tag_key, Tape.tag_key),
+            "code of the model or tape",
+            is_tag=True,
+        ),
         Filter("model", _model.c.tag_key, "tag of the model", is_tag=True),
         Filter("tape", Tape.tag_key, "tag of the tape", is_tag=True),
     ),
