@@ -208,12 +208,12 @@ def among(dialect: Dialect, number: Any, ids: Iterable[int]) -> ColumnElement[bo
     """Whether the number is one of these, which are given to the database in one piece: another statement for
     every count of them costs more than asking it."""
     given = list(ids)
+    found: ColumnElement[bool]
     if dialect.name == "sqlite":
-        found: ColumnElement[bool] = number.in_(
-            select(func.json_each(json.dumps(given)).table_valued("value").c.value)
-        )
-        return found
-    return literal(given, ARRAY(Integer)).any_() == number
+        found = number.in_(select(func.json_each(json.dumps(given)).table_valued("value").c.value))
+    else:
+        found = literal(given, ARRAY(Integer)).any_() == number
+    return found
 
 
 def rows_given(dialect: Dialect, like: Table, rows: list[dict[str, Any]]) -> Select[Any]:
