@@ -188,6 +188,8 @@ def _fault(fault: Mapping[str, Any]) -> dict[str, str]:
     said = str(fault["msg"]).removeprefix("Value error, ")
     if fault["type"] == "extra_forbidden":
         said = f"{path[-1]} is not known here"
+    if fault["type"] == "missing" and path:
+        said = f"{path[-1]} is missing"
     if fault["type"] == "unknown_parameter":
         path = [fault["ctx"]["unknown"]]
     if fault["type"] == "json_invalid":

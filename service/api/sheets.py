@@ -145,12 +145,17 @@ def _columns() -> Any:
 def _export(desk: DeskDep, sheet: SheetNames = None, accept: Accept = None) -> Response:
     kind = _file_kind(accept)
     with desk.store.reading() as session:
-        sheets = tuple(everything_out(session, sheet or ()))
+        sheets = tuple(everything_out(session, _names(sheet)))
     return _file(sheets, kind, f"wattwright-{desk.today()}", is_template=False)
 
 
 def _templates(sheet: SheetNames = None, accept: Accept = None) -> Response:
-    return _file(templates(sheet or ()), _file_kind(accept, WORKBOOK), "wattwright-sheets", is_template=True)
+    return _file(templates(_names(sheet)), _file_kind(accept, WORKBOOK), "wattwright-sheets", is_template=True)
+
+
+def _names(given: list[str] | None) -> list[str]:
+    """Names one by one, or with commas between."""
+    return [name.strip() for one in given or () for name in one.split(",") if name.strip()]
 
 
 def _file_kind(accept: str | None, usual: str = ZIP) -> str:

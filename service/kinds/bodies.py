@@ -284,8 +284,8 @@ def _fault(kind: Kind, fault: Any) -> RowError:
     message = str(fault["msg"]).removeprefix("Value error, ")
     if fault["type"] == "extra_forbidden":
         known = ", ".join(dict.fromkeys(c.api_name for c in kind.columns))
-        return RowError(kind.name, None, where, "it is not known here", f"Known: {known}.")
+        return RowError(kind.name, None, where, f"{fault['loc'][-1]} is not known here", f"Known: {known}.")
     if fault["type"] == "missing":
-        return RowError(kind.name, None, where, "it is missing", "Give it a value.")
+        return RowError(kind.name, None, where, f"{fault['loc'][-1]} is missing", "Give it a value.")
     message, _, mend = message.partition(". ")
     return RowError(kind.name, None, where, message, mend or "Correct it.")

@@ -1,11 +1,20 @@
 """`wattwright dark`: what is dark, and what dark things have in common."""
 
-from typing import Any
+from typing import Any, NamedTuple
 
 import click
 
-from service.cli.house import as_of_option, database_option, json_option, opened, settings_for
+from service.cli.house import (
+    as_of_option,
+    asking,
+    database_option,
+    json_option,
+    opened,
+    server_option,
+    settings_for,
+)
 from service.cli.terminal.show import print_json, show, table
+from service.config import Settings
 from service.planning.dark.asking import causes_of, dark_list
 from service.planning.dark.schemas import CausesOut, DarkAsk, DarkElementOut
 
@@ -18,6 +27,7 @@ SHOWN = 12
 @click.option("--only-these", is_flag=True, help="Leave out what is on record as dark.")
 @as_of_option
 @database_option
+@server_option
 @json_option
 def command(
     tags: tuple[str, ...], lit: tuple[str, ...], only_these: bool, as_of: str | None, **how: Any
@@ -26,17 +36,41 @@ def command(
 
     Without a tag, list what is on record as dark, the oldest first.
     """
-    settings = settings_for(how["database"], as_of)
-    with opened(settings) as store, store.reading() as session:
-        if not tags:
-            _show_list(dark_list(session), how["as_json"])
-            return
-        ask = DarkAsk(dark=list(tags), lit=list(lit), also_recorded=not only_these)
-        found = causes_of(session, ask, settings.as_of())
+    settings = settings_for(how["database"], as_of, server=how["server"])
+    look = _far if settings.server else _here
+    if not tags:
+        _show_list(look(settings, None).rows, how["as_json"])
+        return
+    ask = DarkAsk(dark=list(tags), lit=list(lit), also_recorded=not only_these)
+    found = look(settings, ask, as_of).causes
     if how["as_json"]:
         print_json(found.model_dump(mode="json"))
     else:
         _show_causes(found)
+
+
+class _Answer(NamedTuple):
+    rows: list[DarkElementOut]
+    causes: CausesOut
+
+
+_NOTHING = CausesOut(dark=[], recorded=[], unfed=[], causes=[], together=[])
+
+
+def _here(settings: Settings, ask: DarkAsk | None, _as_of: str | None = None) -> _Answer:
+    with opened(settings) as store, store.reading() as session:
+        if ask is None:
+            return _Answer(dark_list(session), _NOTHING)
+        return _Answer([], causes_of(session, ask, settings.as_of()))
+
+
+def _far(settings: Settings, ask: DarkAsk | None, as_of: str | None = None) -> _Answer:
+    with asking(settings) as client:
+        if ask is None:
+            rows = client.ask("GET", "/dark").json()
+            return _Answer([DarkElementOut.model_validate(row) for row in rows], _NOTHING)
+        said = client.ask("POST", "/dark", json=ask.model_dump(), params={"as_of": as_of})
+        return _Answer([], CausesOut.model_validate(said.json()))
 
 
 def _show_list(rows: list[DarkElementOut], as_json: bool) -> None:

@@ -1,10 +1,11 @@
 """`wattwright changes`: what moved in a show since a day, a plan or a print."""
 
 from typing import Any
+from urllib.parse import quote
 
 import click
 
-from service.cli.house import database_option, json_option, opened, settings_for
+from service.cli.house import asking, database_option, json_option, opened, server_option, settings_for
 from service.cli.terminal.show import print_json, show, table
 from service.planning.since.asking import Span, relabel, since
 
@@ -15,17 +16,24 @@ from service.planning.since.asking import Span, relabel, since
 @click.option("--until", "end", metavar="POINT", help="The same; now, if not given.")
 @click.option("--relabel", "is_relabel", is_flag=True, help="Only the leads to be labelled anew, by place.")
 @database_option
+@server_option
 @json_option
 def command(production: str, start: str, end: str | None, is_relabel: bool, **how: Any) -> None:
     """Say what moved in the show CODE: elements, feeds, addresses, where gear stands, loads of supplies.
 
     A POINT is a day (2026-11-20, at its end), a plan (plan:2) or a print (print:3).
     """
-    settings = settings_for(how["database"])
-    span = Span(start, end)
-    with opened(settings) as store, store.reading() as session:
-        ask = relabel if is_relabel else since
-        rows = [row.model_dump(mode="json") for row in ask(session, production, span, settings.end_of)]
+    settings = settings_for(how["database"], server=how["server"])
+    rows: list[dict[str, Any]]
+    if settings.server is not None:
+        with asking(settings) as client:
+            path = f"/productions/{quote(production, safe='')}/{'relabel' if is_relabel else 'changes'}"
+            rows = client.ask("GET", path, params={"since": start, "until": end}).json()
+    else:
+        with opened(settings) as store, store.reading() as session:
+            ask: Any = relabel if is_relabel else since
+            found = ask(session, production, Span(start, end), settings.end_of)
+            rows = [row.model_dump(mode="json") for row in found]
     if how["as_json"]:
         print_json(rows)
         return

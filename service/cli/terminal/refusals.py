@@ -13,6 +13,7 @@ from service.errors import (
     BadRequest,
     BadSetting,
     BadSheets,
+    BadValues,
     Busy,
     Fault,
     OverLimit,
@@ -27,7 +28,7 @@ NO_DATABASE = 3
 FAULT = 70
 INTERRUPTED = 130
 
-_MISUSES = (BadSetting, BadQuantity, BadRequest)
+_MISUSES = (BadSetting, BadQuantity, BadRequest, BadValues)
 _DATABASE = (StoreUnavailable, WrongVersion, Busy)
 
 
@@ -47,6 +48,9 @@ def tell(error: ServiceError, as_json: bool) -> None:
     if isinstance(error, BadSheets):
         for row in error.errors:
             click.echo(f"  {row}", err=True)
+    if isinstance(error, BadValues) and len(error.errors) > 1:
+        for row in error.errors:
+            click.echo(f"  {row.column}: {row.message}. {row.mend}", err=True)
     lines = error.faults if isinstance(error, BadSetting) else (error.message,)
     for line in lines:
         _red(line)
@@ -56,7 +60,7 @@ def tell(error: ServiceError, as_json: bool) -> None:
 
 def _facts(error: ServiceError) -> dict[str, Any]:
     facts: dict[str, Any] = {"code": error.code, "message": error.message, "mend": error.mend}
-    if isinstance(error, BadSheets):
+    if isinstance(error, BadSheets | BadValues):
         facts["errors"] = [
             {"sheet": e.sheet, "row": e.row, "column": e.column, "message": e.message, "mend": e.mend}
             for e in error.errors

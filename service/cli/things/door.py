@@ -1,14 +1,13 @@
 """Where the commands for things knock: the database of this machine, or a service elsewhere."""
 
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
 from datetime import datetime
 from typing import Any, Protocol
 
 from service.api.conventions.asking import LARGEST_ID
 from service.api.conventions.paging import read_asked
 from service.api.lists import row_shape
-from service.cli.house import BY, opened, settings_for
+from service.cli.house import BY
 from service.cli.things.naming import listing_of, named_key
 from service.config import Settings
 from service.errors import NotFound
@@ -129,11 +128,3 @@ def _key(session: Asker, kind: Kind, key: str) -> str | int:
 def nothing_named(kind: Kind, key: str) -> NotFound:
     one = listing_of(kind).one.partition(" ")[2]
     return NotFound(f"there is no {one} {key}", f"See them: wattwright list {listing_of(kind).plural}.")
-
-
-@contextmanager
-def door(database: str | None, as_of: str | None = None) -> Iterator[Door]:
-    """The database that is set, fit for use."""
-    settings = settings_for(database, as_of)
-    with opened(settings) as store:
-        yield HereDoor(store, settings)

@@ -1,9 +1,11 @@
 """The same door at a service elsewhere, through its API."""
 
 from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from typing import Any
 
-from service.cli.things.door import nothing_named
+from service.cli.house import asking, opened, settings_for
+from service.cli.things.door import Door, HereDoor, nothing_named
 from service.cli.things.naming import listing_of, named_key, plural
 from service.client import Wattwright
 from service.kinds.kind import Kind
@@ -48,3 +50,17 @@ class FarDoor:
 
 def _etag(version: int | None) -> str | None:
     return None if version is None else f'"{version}"'
+
+
+@contextmanager
+def door(
+    database: str | None = None, server: str | None = None, as_of: str | None = None, **_: object
+) -> Iterator[Door]:
+    """The service or the database that is set, fit for use."""
+    settings = settings_for(database, as_of, server=server)
+    if settings.server is not None:
+        with asking(settings) as client:
+            yield FarDoor(client)
+        return
+    with opened(settings) as store:
+        yield HereDoor(store, settings)

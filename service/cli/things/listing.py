@@ -5,9 +5,9 @@ from typing import Any
 import click
 
 from service.api.conventions.formats import listing_sheet
-from service.cli.house import as_of_option, database_option, json_option
+from service.cli.house import as_of_option, database_option, json_option, server_option
 from service.cli.terminal.show import print_json, show, table
-from service.cli.things.door import door
+from service.cli.things.far import door
 from service.cli.things.naming import kind_argument, kind_named, listing_of
 from service.store.listing import Listing, Row, plain_text
 
@@ -21,6 +21,7 @@ QUIET = {"changed_at", "id"}
 @click.option("--csv", "as_csv", is_flag=True, help="Comma-separated values, every column.")
 @as_of_option
 @database_option
+@server_option
 @json_option
 def command(kind: str, asked: tuple[str, ...], as_csv: bool, as_of: str | None, **how: Any) -> None:
     """List the things of a KIND, only those with FIELD=VALUE: wattwright list supplies model=S320.
@@ -33,7 +34,7 @@ def command(kind: str, asked: tuple[str, ...], as_csv: bool, as_of: str | None, 
     filters = dict(_filter(word) for word in asked)
     if as_of is not None:
         filters["as_of"] = as_of
-    with door(how["database"]) as there:
+    with door(how["database"], how["server"]) as there:
         rows = list(there.rows(found, filters))
     if how["as_json"]:
         print_json(rows)

@@ -4,9 +4,9 @@ from typing import Any
 
 import click
 
-from service.cli.house import database_option, json_option
+from service.cli.house import database_option, json_option, server_option
 from service.cli.terminal.show import print_json, show, table
-from service.cli.things.door import door
+from service.cli.things.far import door
 from service.cli.things.naming import kind_argument, kind_named, listing_of
 from service.store.listing import Listing, Row, plain_text
 
@@ -16,13 +16,14 @@ from service.store.listing import Listing, Row, plain_text
 @click.argument("key")
 @click.option("--history", is_flag=True, help="What was changed of it, when and by whom.")
 @database_option
+@server_option
 @json_option
-def command(kind: str, key: str, history: bool, database: str | None, as_json: bool) -> None:
+def command(kind: str, key: str, history: bool, **how: Any) -> None:
     """Show one thing: KIND and its tag. What has no tag goes by its number or its names: "SQ/Ice wall"."""
     found = kind_named(kind)
-    with door(database) as there:
+    with door(how["database"], how["server"]) as there:
         document: Any = list(there.history(found, key)) if history else there.one(found, key)
-    if as_json:
+    if how["as_json"]:
         print_json(document)
     elif history:
         print_history(document)
