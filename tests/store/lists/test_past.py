@@ -83,7 +83,9 @@ def _bring_back(session: Session, random: Random) -> object:
 
 
 def _another_lead(session: Session, random: Random) -> object:
-    return change_run(session, "SQ-1", 1, RunChange.model_validate({"lead_m": random.randint(1, 90) / 8}), None)
+    return change_run(
+        session, "SQ-1", 1, RunChange.model_validate({"lead_m": random.randint(1, 90) / 8}), None
+    )
 
 
 def _cut(session: Session, random: Random) -> object:
