@@ -61,7 +61,7 @@ def test_every_command_stands_in_the_table() -> None:
 
 
 def test_every_sheet_is_listed_with_what_it_must_have() -> None:
-    (listed,) = [block for block in blocks("text") if block[0].startswith("venues ")]
+    (listed,) = [block for block in blocks("text") if block[0].startswith("people ")]
     assert [line.split("  ")[0] for line in listed] == [sheet.name for sheet in describe_sheets()]
     for line, sheet in zip(listed, describe_sheets(), strict=True):
         must = ", ".join(column.name for column in sheet.columns if column.required)
