@@ -6,7 +6,6 @@ from dataclasses import replace
 
 from service.allocation.canon import place_units
 from service.allocation.change.room import Row
-from service.allocation.explain import reasons_left
 from service.allocation.loads import Load, Stage, load_of, stage_loads
 from service.allocation.parts import part_problem, split_parts
 from service.allocation.problem import Answer, Effort, Feed, Problem, Unfed
@@ -18,6 +17,7 @@ from service.allocation.search.plan import usage
 from service.allocation.search.spread import solve_all
 from service.allocation.search.stock import share_stock
 from service.allocation.search.watch import Watch, pace_of
+from service.allocation.why.reasons import reasons_left
 
 NORMAL = Effort()
 TIME_ALONE = 0.3  # of the deadline, where parts must share what is scarce

@@ -4,11 +4,11 @@ from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
+from service.allocation.change.replan import replan, settle_together
 from service.allocation.change.standing import within_need
 from service.allocation.fresh import NORMAL, solve_fresh
 from service.allocation.parts import Part, part_problem, split_parts
 from service.allocation.problem import Answer, Effort, Problem
-from service.allocation.replan import replan, settle_together
 from service.allocation.search.watch import Progress, Watch
 
 __all__ = ["Progress", "solve"]

@@ -15,10 +15,10 @@ from service.allocation.change.quick import costs_of, quickly
 from service.allocation.change.refit import Refit, refit
 from service.allocation.change.room import Place, Row, Tenant
 from service.allocation.change.standing import MOST_MOVING, Standing, feeds_of, sort_installed
-from service.allocation.explain import reasons_left
 from service.allocation.fresh import NORMAL, solve_fresh
 from service.allocation.problem import Answer, Effort, Feed, Problem, Unfed
 from service.allocation.search.watch import Pace, Watch, pace_of
+from service.allocation.why.reasons import reasons_left
 
 # Above so many rows to place, what does not go on standing gear is allocated as if it were a new show.
 MODEL_ROWS = 24
