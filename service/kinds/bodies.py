@@ -266,8 +266,15 @@ def _said(columns: Sequence[Column], parts: Sequence[Part], body: BaseModel) -> 
         if both is not None:
             raise BadRequest(f"{part.name} and {both.api_name} are both given", "Keep one way of saying it.")
         rows = [_said(part.columns, part.parts, row) for row in given[part.name] or []]
-        values |= dict.fromkeys((c.key for c in own if not c.is_short), None) | part.spread(rows)
+        spread = {key: _known(value) for key, value in part.spread(rows).items()}
+        values |= dict.fromkeys((c.key for c in own if not c.is_short), None) | spread
     return values
+
+
+def _known(value: object) -> object:
+    """Nothing for a figure that no row of a part has."""
+    is_blank = isinstance(value, tuple) and value and all(each in (None, "") for each in value)
+    return None if is_blank else value
 
 
 def taken(kind: Kind, given: Mapping[str, Any], is_new: bool) -> Values:
