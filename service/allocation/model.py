@@ -10,6 +10,7 @@ from service.allocation.fresh import NORMAL, solve_fresh
 from service.allocation.parts import Part, part_problem, split_parts
 from service.allocation.problem import Answer, Effort, Problem
 from service.allocation.search.watch import Progress, Watch
+from service.allocation.shortfall import dark_floor
 
 __all__ = ["Progress", "solve"]
 
@@ -25,9 +26,14 @@ def solve(
     answer so far comes back, marked `stopped_early`.
     """
     watch = Watch(progress, effort.deadline_s)
-    problem = _without_strangers(problem)
-    if problem.installed:
-        problem = within_need(problem)
+    whole = _without_strangers(problem)
+    answer = _solve(within_need(whole) if whole.installed else whole, effort, watch)
+    floors = dark_floor(whole, answer.unfed_uw, answer.unfed_bound_uw)
+    return replace(answer, unfed_bound_uw=floors, stopped_early=answer.stopped_early or watch.stopped)
+
+
+def _solve(problem: Problem, effort: Effort, watch: Watch) -> Answer:
+    """What is built first, part by part, then what is new; all together where they want the same units."""
     parts = split_parts(problem)
     answers: list[Answer] = []
     taken: set[str] = set()
@@ -40,8 +46,7 @@ def solve(
         answers.append(solve_fresh(_free(problem, fresh, taken), effort, watch))
     answer = merge(answers, watch.stopped)
     if len(parts) > 1 and len(fresh) < len(parts) and _many_take(problem, answers):
-        answer = settle_together(problem, answer, effort, watch)
-        return replace(answer, stopped_early=watch.stopped)
+        return settle_together(problem, answer, effort, watch)
     return answer
 
 

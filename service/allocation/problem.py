@@ -214,8 +214,9 @@ class Answer:
     """Feeds, what stays dark, and how good the plan is.
 
     `unfed_uw` and `unfed_bound_uw`: load left dark, and the least that any plan could leave dark
-    (proven), by priority. `cost` and `bound`: weight of the gear used beyond what is installed,
-    and a proven lower bound for plans that feed as much and move as little; `gap` = cost/bound - 1.
+    (proven), by priority, the more urgent ones being fed as far as can be. `cost` and `bound`: weight
+    of the gear used beyond what is installed, and a proven lower bound for plans that feed as much and
+    move as little.
     `moved`: installed runs that change output, decoder or channel; `refed`: orphans fed again.
     `split`: blocks that amps or watts forced onto more than one channel row.
     `sites`: where each unit used must stand.
@@ -238,7 +239,18 @@ class Answer:
     notes: tuple[str, ...] = field(default=())
 
     @property
-    def gap(self) -> float:
+    def is_fed_proven(self) -> bool:
+        """No plan could feed more."""
+        return all(self.unfed_bound_uw.get(priority, 0) >= uw for priority, uw in self.unfed_uw.items())
+
+    @property
+    def gap(self) -> float | None:
+        """Weight of gear beyond the proven least, as a share of it; None where it would say nothing.
+
+        While a plan might feed more, its gear cannot be measured against the least for what it feeds.
+        """
+        if not self.is_fed_proven:
+            return None
         if self.cost <= self.bound:
             return 0.0
-        return self.cost / self.bound - 1.0 if self.bound else float("inf")
+        return self.cost / self.bound - 1.0 if self.bound else None

@@ -32,6 +32,7 @@ from service.store.work import Store
 DAY = click.DateTime(["%Y-%m-%d"])
 SEED = click.IntRange(0, 2**31 - 1)  # what both databases keep
 EFFORT = click.FloatRange(0, 100, min_open=True)
+LEAST_SHOWN_W = 0.005  # what is less reads as 0.00 W
 
 
 @dataclass(frozen=True, slots=True)
@@ -208,7 +209,7 @@ def in_figures(plan: dict[str, Any]) -> str:
     else:
         proof = "how far from the best is not known"
     dark = f"{plan['unfed_w'] or 0:.2f} W dark"
-    if plan["unfed_w"] and plan["unfed_bound_w"] is not None:
+    if plan["unfed_w"] and (plan["unfed_bound_w"] or 0) >= LEAST_SHOWN_W:
         dark += f" (no plan leaves less than {plan['unfed_bound_w']:.2f} W)"
     early = "; stopped early" if plan["stopped_early"] else ""
     return f"{dark}; {plan['moved'] or 0} moved; {proof}{early}; {plan['seconds'] or 0:.1f} s"

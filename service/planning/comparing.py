@@ -37,18 +37,22 @@ def plan_row(plan: Plan, production: Production) -> dict[str, Any]:
             "started_at", "finished_at", "kept_at", "version",
         )
     }  # fmt: skip
-    gap = None
-    if plan.cost is not None and plan.bound:
-        gap = round(100.0 * max(0, plan.cost - plan.bound) / plan.bound, 3)
-    elif plan.cost is not None:
-        gap = 0.0 if plan.cost == plan.bound else None
     return row | {
         "production": production.tag,
         "status": plan.status.value,
         "to_on": type(plan.until_on).fromordinal(plan.until_on.toordinal() - 1),
-        "gap_pct": gap,
+        "gap_pct": _gap_pct(plan),
         "notes": plan.notes or [],
     }
+
+
+def _gap_pct(plan: Plan) -> float | None:
+    """Weight of gear beyond the proven least, in percent; None where a plan might still feed more."""
+    if plan.cost is None or plan.bound is None or (plan.unfed_w or 0.0) > (plan.unfed_bound_w or 0.0):
+        return None
+    if plan.cost <= plan.bound:
+        return 0.0
+    return round(100.0 * (plan.cost / plan.bound - 1.0), 3) if plan.bound else None
 
 
 def plan_feeds(session: Session, plan: Plan) -> list[dict[str, Any]]:

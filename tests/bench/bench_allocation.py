@@ -52,7 +52,8 @@ def run(problem: Problem, processes: int = 1) -> Row:
         found = faults(problem, answer)
         if found:
             raise SystemExit(f"faulty plan: {found[:3]}")
-    return Row(answer.gap, seconds, answer.proven, sum(answer.unfed_uw.values()) / 1e6, answer)
+    gap = float("inf") if answer.gap is None else answer.gap
+    return Row(gap, seconds, answer.proven, sum(answer.unfed_uw.values()) / 1e6, answer)
 
 
 def table(name: str, rows: list[Row]) -> None:

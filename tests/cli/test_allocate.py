@@ -7,6 +7,7 @@ from collections.abc import Callable
 
 import pytest
 
+from service.cli.allocate import in_figures
 from tests.cli.conftest import AS_OF, Ran, a_process, outcome
 
 Command = Callable[..., Ran]
@@ -99,3 +100,15 @@ def _statuses(season: str) -> list[str]:
     with sqlite3.connect(season.removeprefix("sqlite:///")) as connection:
         rows = connection.execute("SELECT status FROM plans WHERE origin = 'allocator' ORDER BY id")
         return [row[0] for row in rows]
+
+
+@pytest.mark.parametrize(
+    ("bound_w", "told"),
+    [(0.0, "92.16 W dark;"), (0.004, "92.16 W dark;"), (9.6, "dark (no plan leaves less than 9.60 W);")],
+)
+def test_that_no_plan_leaves_less_than_nothing_is_not_said(bound_w: float, told: str) -> None:
+    plan = {
+        "is_proven": False, "gap_pct": None, "unfed_w": 92.16, "unfed_bound_w": bound_w, "moved": 0,
+        "stopped_early": False, "seconds": 1.0,
+    }  # fmt: skip
+    assert told in in_figures(plan)

@@ -118,7 +118,27 @@ def test_the_gap_is_the_cost_above_what_is_proven(
     with store.reading() as session:
         show = find_production(session, "WIN")
         plan = find_plan(session, "WIN", 1)
+        session.expunge(plan)
         plan.cost, plan.bound = cost, bound
+        row = plan_row(plan, show)
+
+    assert row["gap_pct"] == gap
+
+
+@pytest.mark.parametrize(
+    ("unfed_w", "unfed_bound_w", "gap"),
+    [(92.16, 92.16, 100.0), (92.16, 80.0, None), (92.16, 0.0, None), (92.16, None, None)],
+)
+@pytest.mark.usefixtures("stage")
+def test_there_is_no_gap_while_a_plan_might_feed_more(
+    store: Store, unfed_w: float, unfed_bound_w: float | None, gap: float | None
+) -> None:
+    """Gear cannot be measured against the least for what is fed when that is not the most."""
+    with store.reading() as session:
+        show = find_production(session, "WIN")
+        plan = find_plan(session, "WIN", 1)
+        session.expunge(plan)
+        plan.cost, plan.bound, plan.unfed_w, plan.unfed_bound_w = 3064, 1532, unfed_w, unfed_bound_w
         row = plan_row(plan, show)
 
     assert row["gap_pct"] == gap
