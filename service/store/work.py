@@ -106,7 +106,8 @@ def _plain_refusals() -> Iterator[None]:
 
 
 # Numbers given to rows that come without one: two writers may find the same one free.
-_GIVEN_NUMBERS = ("uq_holds_number", "holds.number", "uq_cuts_number", "cuts.number")
+_NUMBERED = ("holds", "cuts", "faults", "bench_tests", "notes", "work_orders", "fuses")
+_GIVEN_NUMBERS = tuple(name for table in _NUMBERED for name in (f"uq_{table}_number", f"{table}.number"))
 
 
 def _named_refusal(error: IntegrityError) -> ServiceError:

@@ -1,14 +1,11 @@
 """Things made, changed, retired and brought back, and what is refused on the way."""
 
-from typing import Any
-
 import pytest
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from service.errors import AlreadyExists, BadRequest, BadValues, InUse, NotFound, Stale
 from service.kinds import actions
-from service.kinds.bodies import new_body, said
 from service.kinds.kind import Kind
 from service.kinds.sheets.gear import DECODERS, OUTLETS, SUPPLIES
 from service.kinds.sheets.models import SUPPLY_MODELS
@@ -23,18 +20,9 @@ from service.season.records import ProductionStatus
 from service.shows.records import Element, Run, ScenicUnit
 from service.stock.records import Place
 from service.store.audit import AuditEntry
-from service.store.listing import Row
 from service.store.work import Store
 from tests import builders as build
-from tests.kinds.hands import HAND, changed
-
-
-def made(session: Session, kind: Kind, /, **values: Any) -> Row:
-    return actions.make(session, kind, said(kind, new_body(kind).model_validate(values)), HAND)[0]
-
-
-def retired(session: Session, kind: Kind, key: str | int) -> Row:
-    return actions.retire(session, kind, key, None, HAND)[0]
+from tests.kinds.hands import HAND, changed, made, retired
 
 
 def on_record(session: Session) -> list[tuple[str, str, str | None]]:

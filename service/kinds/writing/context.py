@@ -81,6 +81,7 @@ class Context:
     made: dict[type[Stored], set[int]] = field(default_factory=dict)
     stored: dict[type[Stored], list[int]] = field(default_factory=dict)
     changed: dict[type[Stored], set[int]] = field(default_factory=dict)
+    numbered: set[tuple[str, str]] = field(default_factory=set)  # kind and number of rows given one here
     _tags: dict[str, str] | None = None
     _claims: dict[str, Row] = field(default_factory=dict)
 
@@ -184,6 +185,8 @@ class Context:
             return False
         known: Any = index.get(row.name)
         if known is not None and getattr(known, "id", known) != row.thing_id:
+            if (row.kind, tag_key(row.name)) in self.numbered:
+                raise Busy("somebody took the same number at this moment", "Try again in a moment.")
             self.refuse(
                 row, key, f"this {index.kind} is already in the store", "Change that one, or name another."
             )

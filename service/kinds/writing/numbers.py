@@ -9,6 +9,7 @@ from sqlalchemy.orm import Session
 
 from service.kinds.row import Row
 from service.kinds.writing.context import Context
+from service.store.base import tag_key
 
 
 def free_numbers(session: Session, column: Any, prefix: str, rows: Sequence[Row], key: str) -> list[str]:
@@ -27,7 +28,13 @@ def free_numbers(session: Session, column: Any, prefix: str, rows: Sequence[Row]
 
 
 def number(rows: Sequence[Row], key: str, column: Any, prefix: str, ctx: Context) -> None:
-    """The same, written into the rows, which are known by it."""
+    """The same, written into the rows, which are known by it. Writers who want numbers of one table queue for
+    them on its first row."""
+    bare = [row for row in rows if not row.has(key)]
+    if bare:
+        record = column.class_
+        ctx.session.execute(select(record.id).order_by(record.id).limit(1).with_for_update())
     for row, name in zip(rows, free_numbers(ctx.session, column, prefix, rows, key), strict=True):
         row.values[key] = row.name = name
         row.heads.setdefault(key, key)
+    ctx.numbered |= {(row.kind, tag_key(row.name)) for row in bare}
