@@ -187,11 +187,10 @@ def _runs(row: Row, element: ElementFacts, ctx: Context) -> list[RunFacts]:
 
 
 def load_feeds(rows: list[Row], ctx: Context, known: Known) -> None:
-    """A row feeds one run, or every run of the element alike. What is kept so already is let be."""
+    """A row feeds one run, or every run of the element alike."""
     plans = _hold_plans(Allotment, rows, ctx, known)
     values: list[dict[str, Any]] = []
     taken: dict[tuple[str, int], int | None] = {}
-    fed = _fed(ctx) if rows else {}
     for row in rows:
         element = ctx.find(known.elements, row, "element")
         supply = _gear(row, "supply", (GearKind.SUPPLY, GearKind.BATTERY), ctx, known)
@@ -200,8 +199,6 @@ def load_feeds(rows: list[Row], ctx: Context, known: Known) -> None:
             continue
         runs, output = _runs(row, element, ctx), _output(row, supply, ctx)
         feed = _feed(row, supply, output, decoder, ctx)
-        if row.thing_id is None and runs and all(_is_fed_so(fed.get(run.id), feed) for run in runs):
-            continue
         plan = plans.get(row.thing_id or 0) or _plan_of_feeds(row, element.production, ctx, known)
         for run in runs:
             earlier = taken.setdefault((element.tag, run.number), row.number)
@@ -209,11 +206,6 @@ def load_feeds(rows: list[Row], ctx: Context, known: Known) -> None:
                 ctx.refuse(
                     row, "element", f"{element.tag} run {run.number} is fed twice: also in row {earlier}",
                     "Keep one of the two rows.",
-                )  # fmt: skip
-            elif row.thing_id is None and run.id in fed:
-                ctx.refuse(
-                    row, "element", f"{element.tag} run {run.number} is fed already, in the kept plan",
-                    "Name the run, to change its feed, or leave this row out.",
                 )  # fmt: skip
             values.append(feed | {"id": row.thing_id, "plan_id": plan, "run_id": run.id})
     fresh = [each["run_id"] for each in values if each["id"] is None and each["run_id"]]
@@ -225,35 +217,18 @@ def load_feeds(rows: list[Row], ctx: Context, known: Known) -> None:
         )
 
 
-_FEED = (
-    "supply_id", "supply_model_id", "output", "decoder_id", "decoder_model_id", "first_channel", "channels",
-    "is_locked",
-)  # fmt: skip
-
-
 def _feed(row: Row, supply: _Gear, output: int, decoder: _Gear | None, ctx: Context) -> dict[str, Any]:
     first, count = _channels(row, decoder, ctx)
-    said = (
-        supply.unit_id, supply.model_id, output, decoder.unit_id if decoder else None,
-        decoder.model_id if decoder else None, first, count, row.flag("locked", False),
-    )  # fmt: skip
-    return dict(zip(_FEED, said, strict=True))
-
-
-def _fed(ctx: Context) -> dict[int, dict[str, Any]]:
-    """What every run is fed by in the kept plans, by the run's number in the store."""
-    columns = [getattr(Allotment, name) for name in _FEED]
-    kept = ctx.session.execute(
-        select(Allotment.run_id, *columns)
-        .join(Plan, Allotment.plan_id == Plan.id)
-        .where(Plan.status == PlanStatus.KEPT)
-    )
-    return {row[0]: dict(zip(_FEED, row[1:], strict=True)) for row in kept}
-
-
-def _is_fed_so(kept: Mapping[str, Any] | None, feed: Mapping[str, Any]) -> bool:
-    """Whether that is how the run is fed already."""
-    return kept is not None and all(kept[name] == feed[name] for name in _FEED)
+    return {
+        "supply_id": supply.unit_id,
+        "supply_model_id": supply.model_id,
+        "output": output,
+        "decoder_id": decoder.unit_id if decoder else None,
+        "decoder_model_id": decoder.model_id if decoder else None,
+        "first_channel": first,
+        "channels": count,
+        "is_locked": row.flag("locked", False),
+    }
 
 
 def _line(row: Row, production: str, ctx: Context, known: Known) -> int | None:

@@ -1,0 +1,83 @@
+"""What is promised to a production: what it names, until when, and how it ends."""
+
+from datetime import date
+
+import pytest
+from sqlalchemy import select
+
+from service.errors import BadValues, InUse
+from service.kinds.sheets.holds import HOLDS
+from service.kinds.sheets.tape import REELS
+from service.season.records import Hold
+from service.store.work import Store
+from tests import builders as build
+from tests.kinds.hands import HAND, changed, made, retired
+
+
+def test_a_hold_says_what_it_is_by_its_tag_and_takes_the_days_of_its_show(store: Store) -> None:
+    with store.writing("crew") as session:
+        build.a_house(session)
+        row = made(session, HOLDS, production="WIN", what="ps-1")
+        assert (row["number"], row["what"], row["unit"]) == ("H-001", "PS-1", "PS-1")
+        assert (row["from_on"], row["to_on"]) == (date(2026, 9, 1), date(2026, 12, 18))
+        row = made(session, HOLDS, production="WIN", what="R-1", length_m=0.12)
+        assert (row["number"], row["length_m"], row["to_on"]) == ("H-002", pytest.approx(0.15), None)
+
+
+@pytest.mark.parametrize(
+    ("values", "name", "why"),
+    [
+        ({"what": "D4"}, "quantity", "how many of model D4 is not said"),
+        ({"what": "PS-1", "quantity": 2}, "quantity", "PS-1 is one unit"),
+        ({"what": "T-RGBW"}, "length_m", "how much of T-RGBW is not said"),
+        ({"what": "R-1", "length_m": 1, "to_on": "2026-12-01"}, "to_on", "R-1 is used up and does not"),
+        ({"what": "PS-7"}, "what", "PS-7 is not known here"),
+        ({"what": "PS-OLD"}, "what", "PS-OLD is retired"),
+        ({"what": "PS-1", "to_on": "2026-08-01"}, "to_on", "it ends on 2026-08-01, before it starts"),
+    ],
+)
+def test_a_hold_that_cannot_be_is_refused_at_the_value_that_is_wrong(
+    store: Store, values: dict[str, object], name: str, why: str
+) -> None:
+    with store.writing("crew") as session:
+        build.a_house(session)
+        build.a_supply(session, tag="PS-OLD", retired_on=HAND.today)
+        with pytest.raises(BadValues) as refusal:
+            made(session, HOLDS, production="WIN", **values)
+        (error,) = refusal.value.errors
+        assert (error.column, error.message[: len(why)]) == (name, why)
+        assert error.mend
+
+
+def test_a_hold_is_given_to_another_thing_and_its_old_one_is_free(store: Store) -> None:
+    with store.writing("crew") as session:
+        house = build.a_house(session)
+        number = made(session, HOLDS, production="WIN", what="PS-1")["id"]
+        row = changed(session, HOLDS, number, what="D4", quantity=3)
+        assert (row["what"], row["unit"], row["quantity"]) == ("D4", None, 3)
+        assert session.scalars(select(Hold).where(Hold.unit_id == house.supply.id)).all() == []
+
+
+def test_a_hold_that_has_begun_is_ended_and_one_to_come_is_taken_out(store: Store) -> None:
+    with store.writing("crew") as session:
+        build.a_house(session)
+        begun = made(session, HOLDS, production="WIN", what="PS-1")["id"]
+        to_come = made(session, HOLDS, production="WIN", what="DC-1", from_on="2026-11-26")["id"]
+        with pytest.raises(InUse) as refusal:
+            retired(session, HOLDS, begun)
+        assert refusal.value.message == "H-001 began on 2026-09-01"
+        assert "returned" in refusal.value.mend
+        retired(session, HOLDS, to_come)
+        ended = changed(session, HOLDS, begun, returned_on="2026-11-25")
+        assert ended["returned_on"] == HAND.today
+
+
+def test_a_reel_that_is_promised_is_not_retired_until_the_hold_ends(store: Store) -> None:
+    with store.writing("crew") as session:
+        house = build.a_house(session)
+        build.a_reel(session, house.tape, tag="R-9", left_pitches=0)
+        number = made(session, HOLDS, production="WIN", what="R-9", length_m=1)["id"]
+        with pytest.raises(InUse, match="R-9 is promised to WIN"):
+            retired(session, REELS, "R-9")
+        changed(session, HOLDS, number, returned_on="2026-11-25")
+        assert retired(session, REELS, "R-9")["tag"] == "R-9"
