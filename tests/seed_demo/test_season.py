@@ -9,7 +9,6 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 import seed_demo
-from service.errors import BadSheets
 from service.paper.bring_in import NAMES, Brought, bring_in
 from service.paper.reading import read_path
 from service.planning.records import Allotment, Patch, Placing, Plan, PlanStatus
@@ -266,11 +265,14 @@ def test_every_tag_is_registered_once_and_every_change_left_a_row(session: Sessi
     assert set(session.scalars(select(AuditEntry.by))) == {"demo"}
 
 
-@pytest.mark.usefixtures("brought")
-def test_the_season_is_refused_a_second_time_and_nothing_is_doubled(store: Store) -> None:
+def test_the_season_brought_in_a_second_time_says_what_is_there_already(
+    store: Store, brought: Brought
+) -> None:
     reading = read_path(seed_demo.folder(), NAMES)
-    with pytest.raises(BadSheets, match="nothing was stored"), store.writing("demo") as session:
-        bring_in(session, reading.sheets, "demo", seed_demo.AS_OF)
+    with store.writing("somebody else") as session:
+        again = bring_in(session, reading.sheets, "somebody else", seed_demo.AS_OF)
 
+    assert (sum(again.counts.values()), again.changes) == (0, ())
+    assert again.same["elements"] == brought.counts["elements"]
     with store.reading() as session:
-        assert session.scalar(select(func.count()).select_from(Element)) == 85
+        assert set(session.scalars(select(AuditEntry.by))) == {"demo"}
