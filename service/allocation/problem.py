@@ -37,12 +37,13 @@ class Run:
 
     `load_uw`: all emitters at full, wired or not; what a supply output and a bank must carry.
     `channel_uw`: per wired emitter in pad order, what its channel must carry; () when the run
-    goes straight on an output without a decoder.
+    goes straight on an output without a decoder. `pitches`: cut pitches along it, 0 if not known.
     """
 
     tag: str
     load_uw: int
     channel_uw: tuple[int, ...]
+    pitches: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,6 +153,19 @@ class Installed:
 
 
 @dataclass(frozen=True, slots=True)
+class Shares:
+    """What the house lets labels carry for hours, from 0 to 1; the models above are derated by it already.
+
+    Only for words: gear that is wanted is bought by its label.
+    """
+
+    supply: float = 1.0
+    output: float = 1.0
+    channel: float = 1.0
+    bank: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
 class Problem:
     """Everything the allocator may know. Equal problems give equal answers.
 
@@ -166,6 +180,7 @@ class Problem:
     decoders: tuple[Unit, ...]
     installed: tuple[Installed, ...] = ()
     mend: bool = False
+    shares: Shares = Shares()
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,6 +18,7 @@ from service.allocation.problem import (
     Link,
     Problem,
     Run,
+    Shares,
     Signal,
     Source,
     SupplyModel,
@@ -110,6 +111,12 @@ def question_for(
             )
         ),
         mend=mend,
+        shares=Shares(
+            supply=house.policy.load_factor,
+            output=house.policy.output_factor,
+            channel=house.policy.channel_factor,
+            bank=house.policy.decoder_factor,
+        ),
     )  # fmt: skip
     return Question(
         problem,
@@ -220,7 +227,7 @@ def _ask_run(element: ElementRow, run: RunRow) -> Run:
         channels = tuple(
             _uw(tape, run, [e for e in tape.emitters if e.name == name]) for name in element.wired
         )
-    return Run(f"{element.tag}/{run.number}", load_uw, channels)
+    return Run(f"{element.tag}/{run.number}", load_uw, channels, run.pitches)
 
 
 def _uw(tape: TapeRow, run: RunRow, emitters: Iterable[EmitterRow]) -> int:
@@ -252,7 +259,9 @@ def supply_model(house: House, kind: SourceKind) -> SupplyModel:
         policy = house.policy
         air = air_factor(kind, policy.open_air_degc)
         share = kind.load_factor or policy.load_factor
-        amps = tuple(None if a is None else _micro(a, policy.output_factor) for a in kind.caps_a)
+        # Of the kind's own share and the house's for outputs the stricter holds, as the limits judge it.
+        strict = min(share, policy.output_factor)
+        amps = tuple(None if a is None else _micro(a, strict) for a in kind.caps_a)
         usable = None if kind.rated_w is None or air is None else _micro(kind.rated_w, air, share)
         size = int(kind.rated_w or 0) // 10
     return SupplyModel(
@@ -269,19 +278,19 @@ def supply_model(house: House, kind: SourceKind) -> SupplyModel:
 
 def decoder_model(house: House, kind: DecoderKind) -> DecoderModel:
     policy = house.policy
+    own = kind.load_factor or policy.channel_factor
+    bank_share, channel_share = min(own, policy.decoder_factor), min(own, policy.channel_factor)
     return DecoderModel(
         tag=kind.tag,
         banks=tuple(
             Bank(
                 b.first_channel,
                 b.channels,
-                None if b.total_a is None else _micro(b.total_a, kind.load_factor or policy.decoder_factor),
+                None if b.total_a is None else _micro(b.total_a, bank_share),
             )
             for b in kind.banks
         ),
-        channel_ua=None
-        if kind.channel_a is None
-        else _micro(kind.channel_a, kind.load_factor or policy.channel_factor),
+        channel_ua=None if kind.channel_a is None else _micro(kind.channel_a, channel_share),
         min_mv=_mv(kind.min_v),
         max_mv=_mv(kind.max_v),
         polarity=kind.polarity,

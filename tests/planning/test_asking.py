@@ -81,6 +81,37 @@ def test_a_model_s_own_load_factor_goes_before_the_house_s(session: Session, sta
     assert problem(session, stage).supply_models[0].usable_uw == 224_000_000
 
 
+def test_of_a_model_s_own_share_and_the_house_s_the_stricter_holds_for_amps(
+    session: Session, stage: Stage
+) -> None:
+    """13.3 A × 0.70; 5 A and 20 A × 0.80 though the decoder's own is 0.95: as the limits judge them."""
+    stage.supply_model.load_factor, stage.decoder_model.load_factor = 0.7, 0.95
+    stage.element(session, "SQ-1")
+    asked = problem(session, stage)
+
+    [supply], [decoder] = asked.supply_models, asked.decoder_models
+    assert supply.outputs_ua == (9_310_000,)
+    assert (decoder.channel_ua, decoder.banks[0].usable_ua) == (4_000_000, 16_000_000)
+
+
+def test_gear_that_is_wanted_is_told_by_its_label(store: Store) -> None:
+    """38.4 W for hours is 48 W on the label where a supply carries 0.80 of it."""
+    with store.writing("stores") as session:
+        a_stage(session, supplies=0, decoders=1).element(session, "SQ-1")
+    number = worked_out(store)
+
+    with store.reading() as session:
+        [dark] = plan_unfed(session, find_plan(session, "WIN", number))
+    assert dark["because"] == "needs 1 of S320 (38.4 W); 0 left"
+    assert dark["mend"] == "one more S320, or a 24 V supply of at least 48 W on the label (38.4 W at 0.80)"
+
+
+def test_a_run_knows_the_pitches_it_could_be_cut_at(session: Session, stage: Stage) -> None:
+    stage.element(session, "SQ-1", runs=((24, 7),))
+
+    assert only_block(session, stage).runs[0].pitches == 31
+
+
 def test_what_is_not_known_is_asked_as_not_known(session: Session, stage: Stage) -> None:
     stage.supply_model.rated_w, stage.decoder_model.channel_a = None, None
 

@@ -1,7 +1,8 @@
 """What a set of feeds leaves free on the gear, and where one more row of channels could go."""
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from contextlib import contextmanager
+from dataclasses import dataclass, field, replace
 
 from service.allocation.problem import Bank, Block, DecoderModel, Feed, Problem, Run, SupplyModel, Unit
 
@@ -87,6 +88,10 @@ class BankRoom:
     output: tuple[str, int] | None = None
     load_uw: int = 0
     rows: dict[int, Taken] = field(default_factory=dict)
+
+    def copy(self) -> "BankRoom":
+        rows = {first: replace(taken, channel_uw=[*taken.channel_uw]) for first, taken in self.rows.items()}
+        return replace(self, rows=rows)
 
     def left_uw(self, class_mv: int) -> int:
         return -1 if self.bank.usable_ua is None else class_mv * self.bank.usable_ua // 1000 - self.load_uw
@@ -181,6 +186,20 @@ class Room:
             Feed(run.tag, place.supply, place.output, place.decoder, place.first_channel, row.channels)
             for run in row.runs
         ]
+
+    @contextmanager
+    def supposing(self, row: Row, place: Place) -> Iterator[None]:
+        """The room as if the row were fed from there."""
+        rack, box = self.racks[place.supply], self.boxes.get(place.decoder)
+        kept_rack = replace(rack, outputs_uw=[*rack.outputs_uw])
+        kept_box = box and replace(box, banks=[bank.copy() for bank in box.banks])
+        self.put(row, place)
+        try:
+            yield
+        finally:
+            self.racks[place.supply] = kept_rack
+            if kept_box is not None:
+                self.boxes[place.decoder] = kept_box
 
     def withdraw(self, tag: str) -> None:
         """The unit is not offered to anything."""

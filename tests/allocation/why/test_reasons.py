@@ -33,7 +33,7 @@ def test_no_supply_has_the_voltage() -> None:
     one = the_dark_one(a_problem((a_sign(volts=12),)))
     assert figures(one) == ("voltage", 12, 24, "V")
     assert one.because == "12 V tape, and the supplies give 24 V"
-    assert one.mend == "a 12 V supply"
+    assert one.mend == "a 12 V supply of at least 10 W"
 
 
 def test_no_decoder_takes_the_voltage() -> None:
@@ -48,24 +48,26 @@ def test_the_polarity_is_the_other() -> None:
     one = the_dark_one(a_problem((a_sign(polarity="negative"),)))
     assert one.limit == "polarity"
     assert one.because == "common negative tape, and D4 is for the other"
-    assert one.mend == "a decoder for common negative tape"
+    assert one.mend == "a decoder for common negative tape with at least 0.417 A a channel"
 
 
 def test_the_signal_is_another() -> None:
     one = the_dark_one(a_problem((a_sign(signal=Signal.PIXEL),)))
-    assert (one.limit, one.mend) == ("signal", "a decoder that gives pixel signal")
+    assert one.limit == "signal"
+    assert one.mend == "a decoder that gives pixel signal with at least 0.417 A a channel"
 
 
 def test_a_moving_piece_takes_no_wired_decoder() -> None:
     one = the_dark_one(a_problem((a_sign(links=frozenset({Link.WIRELESS})),)))
-    assert (one.limit, one.mend) == ("link", "a wireless decoder, or a travelling cable")
+    assert one.limit == "link"
+    assert one.mend == "a wireless decoder with at least 0.417 A a channel, or a travelling cable"
 
 
 def test_a_moving_piece_takes_no_mains_supply() -> None:
     one = the_dark_one(a_problem((a_sign(sources=frozenset({Source.BATTERY})),)))
     assert one.limit == "source"
     assert one.because == "may be fed from a battery only, and at 24 V there is only a supply"
-    assert one.mend == "a 24 V battery, or a travelling cable"
+    assert one.mend == "a 24 V battery that gives at least 0.417 A, or a travelling cable"
 
 
 def test_the_gear_stands_somewhere_else() -> None:
@@ -140,7 +142,7 @@ def test_a_bank_carries_too_little() -> None:
     weak = a_decoder_model(banks=((4, 2.0),))
     one = the_dark_one(a_problem((a_sign(36, 36),), decoders=((weak, 1),)))
     assert figures(one) == ("bank-current", 3.0, 2.0, "A")
-    assert one.mend == "a decoder with at least 3 A a bank, or cut the run in two"
+    assert one.mend == "a decoder with at least 3 A a bank"
 
 
 def test_an_output_carries_too_little() -> None:
@@ -157,7 +159,7 @@ def test_a_supply_has_too_few_watts() -> None:
     one = the_dark_one(a_problem((a_sign(30, 30),), ((hot, 1),)))
     assert figures(one) == ("supply-watts", 60.0, 50.0, "W")
     assert one.because == "60 W > 50 W from one supply"
-    assert one.mend == "a supply of at least 60 W, or cut the run in two"
+    assert one.mend == "a 24 V supply of at least 60 W"
 
 
 def test_no_supply_is_left() -> None:
@@ -166,7 +168,7 @@ def test_no_supply_is_left() -> None:
     one = the_dark_one(a_problem(blocks, ((a_supply_model(), 1),)))
     assert figures(one) == ("supply-stock", 50.0, 40.0, "W")
     assert one.because == "needs 1 of S96 (50 W); 0 left; the most left on one output is 40 W"
-    assert one.mend == "one more S96, or a supply of at least 50 W at 24 V"
+    assert one.mend == "one more S96, or a 24 V supply of at least 50 W"
 
 
 def test_no_decoder_is_left() -> None:
@@ -204,8 +206,10 @@ def test_room_that_is_left_in_two_places_is_not_room() -> None:
     )
     one = the_dark_one(a_problem(blocks, ((a_supply_model(), 2),), ((a_decoder_model(), 2),)))
     assert figures(one) == ("packing", 40.0, 40.0, "W")
-    assert one.because == "40 W: 40 W are left on one output and 2 channels on a bank, but not on the same"
-    assert one.mend == "one more D4 or S96"
+    assert one.because == (
+        "40 W: one output has 40 W left and a bank has 2 channels left, but not on the same"
+    )
+    assert one.mend == "one more D4"
 
 
 def test_a_run_straight_on_an_output_wants_no_decoder() -> None:
