@@ -42,6 +42,7 @@ KINDS: tuple[Kind, ...] = (
     season.OTHER_LOADS,
     season.ORDERS,
     scenery.SCENIC_UNITS,
+    scenery.GROUPS,
     fittings.CONTROL_LINES,
     shows.ELEMENTS,
     running_orders.CUES,

@@ -12,6 +12,7 @@ from service.shows.records import (
     ElementStatus,
     FeedStyle,
     Group,
+    GroupKind,
     Motion,
     Piece,
     PieceCut,
@@ -56,6 +57,31 @@ SCENIC_UNITS = Listing(
         Filter("production", Production.tag_key, "show code", is_tag=True),
         Filter("name", ScenicUnit.name, "its name, exactly"),
         Filter("motion", ScenicUnit.motion, "how it moves", Motion),
+    ),
+)
+
+
+GROUPS = Listing(
+    plural="groups",
+    one="a group",
+    doc="Elements that move together (control) or are seen together (match).",
+    source=Group.__table__.join(Production.__table__),
+    id=Group.id,
+    version=Group.version,
+    key=Group.id,
+    order=(Production.tag_key, Group.kind, Group.name, Group.id),
+    is_tagged=False,
+    fields=(
+        Field("id", Group.id, "number in the store; its address"),
+        Field("production", Production.tag, "show code"),
+        Field("kind", Group.kind, "control: shares channels; match: one tape, one lot"),
+        Field("name", Group.name, "what people call it"),
+        Field("note", Group.note, "note"),
+        Field("changed_at", Group.changed_at, "last change, UTC"),
+    ),
+    filters=(
+        Filter("production", Production.tag_key, "show code", is_tag=True),
+        Filter("kind", Group.kind, "control or match", GroupKind),
     ),
 )
 
@@ -322,4 +348,4 @@ def of_reel(reel_id: int) -> ColumnElement[bool]:
     return Cut.reel_id == reel_id
 
 
-LISTINGS = (SCENIC_UNITS, ELEMENTS, RUNS, CUES, CUTS)
+LISTINGS = (SCENIC_UNITS, GROUPS, ELEMENTS, RUNS, CUES, CUTS)

@@ -51,6 +51,7 @@ def _upkeep(session: Session, house: build.House) -> None:
 def test_every_list_and_every_row_of_it_can_be_read(service: Service, house: build.House) -> None:
     with service.store.writing("tests") as session:
         build.a_battery(session)
+        build.a_group(session, house.production)
         build.an_enclosure(session)
         build.a_wire(session)
         build.an_order_line(session)

@@ -10,7 +10,7 @@ from service.kinds.kind import Kind
 from service.kinds.sheets.gear import DECODERS, OUTLETS, SUPPLIES
 from service.kinds.sheets.models import SUPPLY_MODELS
 from service.kinds.sheets.rules import RULES
-from service.kinds.sheets.scenery import SCENIC_UNITS
+from service.kinds.sheets.scenery import GROUPS, SCENIC_UNITS
 from service.kinds.sheets.season import FILM_DAYS, PRODUCTIONS
 from service.kinds.sheets.shows import ELEMENTS
 from service.kinds.sheets.stock import PLACES, REACHES, VENUES, WIRE
@@ -255,3 +255,18 @@ def test_a_house_rule_stays_in_its_range_and_never_contradicts_another(store: St
             retired(session, RULES, over)
         retired(session, RULES, watch)
         assert retired(session, RULES, over)["rule"] == "drop_over"
+
+
+def test_a_group_told_beforehand_is_the_one_that_an_element_names(store: Store) -> None:
+    with store.writing("crew") as session:
+        build.a_house(session)
+        number = made(session, GROUPS, production="WIN", kind="match", name="attic", note="seen from row A")[
+            "id"
+        ]
+        changed(session, ELEMENTS, "SQ-1", match_group="Attic")
+        assert session.scalars(select(Element.match_group_id)).one() == number
+        assert changed(session, GROUPS, number, name="roof")["name"] == "roof"
+        with pytest.raises(InUse, match="group roof is referred to by 1 element"):
+            retired(session, GROUPS, number)
+        changed(session, ELEMENTS, "SQ-1", match_group=None)
+        assert retired(session, GROUPS, number)["name"] == "roof"

@@ -1,10 +1,11 @@
-"""The sheet of scenic units: scenery, props and costumes, each a place of its own."""
+"""Sheets of scenic units, each a place of its own, and of groups of elements."""
 
 import re
 import unicodedata
 from typing import Any
 
 from sqlalchemy import select
+from sqlalchemy.orm import Session
 
 from service.kinds.columns import choice, tag, text, yes_no
 from service.kinds.kind import Kind
@@ -12,9 +13,10 @@ from service.kinds.retiring import free_scenic_unit
 from service.kinds.row import Row
 from service.kinds.sheets.stock import refuse_circles
 from service.kinds.writing.context import Context
-from service.kinds.writing.known import Known, ProductionFacts
+from service.kinds.writing.known import Known, ProductionFacts, group_key
+from service.season.records import Production
 from service.shows import queries
-from service.shows.records import Motion, ScenicUnit, Zone
+from service.shows.records import Group, GroupKind, Motion, ScenicUnit, Zone
 from service.stock.records import Place, PlaceKind
 
 
@@ -97,6 +99,37 @@ def make_scenic_unit(
     return ctx.put(ScenicUnit, [values])[0]
 
 
+def load_groups(rows: list[Row], ctx: Context, known: Known) -> None:
+    """Groups told beforehand; one that an element names is made anyway."""
+    kept = []
+    for row in rows:
+        production = ctx.find(known.productions, row, "production")
+        if ctx.claim_name(known.others("group", _groups), row, "name") and production is not None:
+            kept.append((row, production))
+    values = [
+        {
+            "id": row.thing_id,
+            "production_id": production.id,
+            "kind": row.one_of("kind", GroupKind.CONTROL),
+            "name": row.text("name"),
+            "note": row.text("note"),
+        }
+        for row, production in kept
+    ]
+    for (row, production), i in zip(kept, ctx.put(Group, values), strict=True):
+        kind: GroupKind = row.one_of("kind", GroupKind.CONTROL)
+        known.groups.put(row, i, group_key(production.id, kind, row.text("name")))
+
+
+def _groups(session: Session) -> dict[str, int]:
+    rows = session.execute(
+        select(Group.id, Production.tag_key, Group.kind, Group.name).join(
+            Production, Group.production_id == Production.id
+        )
+    )
+    return {f"{production}\t{kind.value}\t{name}".upper(): i for i, production, kind, name in rows}
+
+
 _PRODUCTION = tag("Production", "Code of the production", required=True, example="SQ", also=("prod", "show"),
                   is_fixed=True)  # fmt: skip
 
@@ -123,4 +156,22 @@ SCENIC_UNITS = Kind(
     record=ScenicUnit,
     retire=free_scenic_unit,
     label=("name", "production"),
+)  # fmt: skip
+
+GROUPS = Kind(
+    "groups",
+    "a group of elements that move together, or are seen together",
+    (
+        _PRODUCTION,
+        choice("Kind", GroupKind, "control: moves together; match: one tape, one lot", required=True,
+               example="match", is_fixed=True),
+        text("Name", "What it is called", 80, required=True, example="attic", also=("group",)),
+        text("Note", "Anything to know"),
+    ),
+    load_groups,
+    "group",
+    ("production", "kind", "name"),
+    ("group",),
+    listing=queries.GROUPS,
+    record=Group,
 )  # fmt: skip
