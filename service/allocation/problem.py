@@ -211,7 +211,8 @@ class Unfed:
 
     `limit`: voltage · polarity · signal · link · source · site · channel-current · channel-count ·
     bank-current · output-current · supply-watts · not-known · supply-stock · decoder-stock · lock ·
-    packing. `value` and `bound` are in `unit` (SI: A, W, V; or a count).
+    packing. `value` and `bound` are in `unit` (SI: A, W, V; or a count). `then`: what would bind next,
+    and what would mend that.
     """
 
     run: str
@@ -222,6 +223,7 @@ class Unfed:
     unit: str
     because: str
     mend: str
+    then: str = ""
 
 
 @dataclass(frozen=True, slots=True)

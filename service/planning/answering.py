@@ -131,8 +131,14 @@ def _unfed(question: Question, one: Unfed) -> UnfedRun:
         bound=one.bound,
         unit=one.unit,
         because=one.because,
-        mend="; ".join(filter(None, (one.mend, _clears(question, one)))),
+        mend=_mend(question, one),
     )
+
+
+def _mend(question: Question, one: Unfed) -> str:
+    """What would feed the run, when that is free again, and what would bind then."""
+    mend = "; ".join(filter(None, (one.mend, _clears(question, one))))
+    return f"{mend.removesuffix('.')}. Then {one.then}" if one.then else mend
 
 
 def _clears(question: Question, one: Unfed) -> str:

@@ -5,7 +5,7 @@ the other side can be asked by itself: what binds next is told with what binds f
 """
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from service.allocation.change.room import Row
@@ -25,7 +25,7 @@ class Reason:
     """The limit that binds; `value` against `bound` in `unit`, in words, and what would mend it.
 
     `side`: the side whose gear the mend would add. `is_size`: the row is too large, and two parts of it
-    might not be.
+    might not be. `then`: what would bind next, with its mend.
     """
 
     limit: str
@@ -36,10 +36,19 @@ class Reason:
     mend: str
     side: Side = Side.NEITHER
     is_size: bool = False
+    then: str = ""
 
     def unfed(self, run: Run, block: Block) -> Unfed:
         return Unfed(
-            run.tag, block.tag, self.limit, self.value, self.bound, self.unit, self.because, self.mend
+            run.tag,
+            block.tag,
+            self.limit,
+            self.value,
+            self.bound,
+            self.unit,
+            self.because,
+            self.mend,
+            self.then,
         )
 
 
@@ -281,10 +290,7 @@ def _against(class_mv: int, offered: Sequence[int]) -> tuple[float, float | None
 
 def _or_a_cable(reason: Reason) -> Reason:
     """What moves alone could also be fed along a cable that travels with it."""
-    return Reason(
-        reason.limit, reason.value, reason.bound, reason.unit, reason.because,
-        f"{reason.mend}, or a travelling cable", reason.side,
-    )  # fmt: skip
+    return replace(reason, mend=f"{reason.mend}, or a travelling cable")
 
 
 def _channel_holds(model: DecoderModel, row: Row) -> bool:

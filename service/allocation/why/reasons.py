@@ -47,7 +47,7 @@ def _with_the_next(problem: Problem, room: Room, row: Row, first: Reason) -> Rea
     after = _never(problem, row, kinds) or nothing_left(room, row, kinds)
     if after is None:
         return first
-    return replace(first, mend=f"{first.mend}; then {after.because}: {after.mend}")
+    return replace(first, then=f"{after.because}: {after.mend}")
 
 
 def _or_divide(room: Room, row: Row, reason: Reason) -> Reason:

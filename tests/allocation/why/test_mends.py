@@ -94,10 +94,8 @@ def test_the_limit_that_would_bind_next_is_told_as_well() -> None:
     battery = a_supply_model("B24", 24, (1.0,), source=Source.BATTERY)
     one = the_dark_one(a_problem((on_batteries(a_sign(17.28)),), ((battery, 0),), ((WIRELESS, 0),)))
 
-    assert one.mend == (
-        "one more B24, or a 24 V battery that gives at least 0.72 A; "
-        "then needs 1 of DW (1 channel × 0.72 A); 0 left: one more DW"
-    )
+    assert one.mend == "one more B24, or a 24 V battery that gives at least 0.72 A"
+    assert one.then == "needs 1 of DW (1 channel × 0.72 A); 0 left: one more DW"
 
 
 def test_once_the_decoder_is_there_the_supply_may_be_too_small() -> None:
@@ -105,10 +103,8 @@ def test_once_the_decoder_is_there_the_supply_may_be_too_small() -> None:
     one = the_dark_one(a_problem((a_sign(120),), ((a_supply_model(outputs_a=(8.0,)), 1),)))
 
     assert one.because == "5 A > 2.4 A on one channel"
-    assert one.mend == (
-        "a decoder with at least 5 A a channel; "
-        "then 120 W > 96 W from one supply: a 24 V supply of at least 120 W"
-    )
+    assert one.mend == "a decoder with at least 5 A a channel"
+    assert one.then == "120 W > 96 W from one supply: a 24 V supply of at least 120 W"
 
 
 def test_a_decoder_that_hangs_on_a_full_supply_does_not_count_as_free_beside_a_new_one() -> None:
@@ -117,7 +113,7 @@ def test_a_decoder_that_hangs_on_a_full_supply_does_not_count_as_free_beside_a_n
     one = the_dark_one(a_problem(blocks, ((a_supply_model(), 1),), ((a_decoder_model(), 1),)))
 
     assert one.because == "needs 1 of S96 (10 W); 0 left"
-    assert one.mend.endswith("; then needs 1 of D4 (1 channel × 0.417 A); 0 left: one more D4")
+    assert one.then == "needs 1 of D4 (1 channel × 0.417 A); 0 left: one more D4"
 
 
 @pytest.mark.parametrize(
