@@ -150,7 +150,9 @@ def _export(desk: DeskDep, sheet: SheetNames = None, accept: Accept = None) -> R
 
 
 def _templates(sheet: SheetNames = None, accept: Accept = None) -> Response:
-    return _file(templates(_names(sheet)), _file_kind(accept, WORKBOOK), "wattwright-sheets", is_template=True)
+    return _file(
+        templates(_names(sheet)), _file_kind(accept, WORKBOOK), "wattwright-sheets", is_template=True
+    )
 
 
 def _names(given: list[str] | None) -> list[str]:
