@@ -40,6 +40,7 @@ COMMANDS = {
     "attach": ("service.cli.things.attaching", "Keep a photo or document with a thing, or list them."),
     "import": ("service.cli.bring", "Bring in sheets: CSV files, folders, workbooks."),
     "changes": ("service.cli.questions.since", "Say what moved in a show since a day, a plan or a print."),
+    "what-if": ("service.cli.questions.supposing", "Say what would follow, without storing anything."),
     "dark": ("service.cli.questions.dark", "Say what is dark, and what dark things have in common."),
     "kinds": ("service.cli.things.kinds", "List what the house keeps record of, kind by kind."),
     "list": ("service.cli.things.listing", "List things of a kind."),

@@ -103,7 +103,7 @@ def _number_text(value: float) -> str:
 
 def _decimal(cell: Cell) -> Decimal:
     text = _plain(cell).replace("−", "-")
-    if isinstance(cell, bool) or not re.fullmatch(r"[+-]?(\d{1,15}\.?\d{0,9}|\.\d{1,9})", text):
+    if isinstance(cell, bool) or not re.fullmatch(r"[+-]?(\d{1,15}\.?\d{0,20}|\.\d{1,20})", text):
         mend = "Write digits and, if need be, a decimal point."
         if re.fullmatch(r"[+-]?[\d.]*,[\d,.]*", text):
             mend = "Write a decimal point, as in 1.5, and no mark between thousands, as in 1500."

@@ -3,7 +3,7 @@
 import random
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from datetime import datetime
 from typing import TypeVar
 
@@ -69,6 +69,13 @@ class Store:
             event.listen(session, "after_flush", audit.after_flush)
             yield session
 
+    @contextmanager
+    def supposing(self, by: str) -> Iterator[Session]:
+        """A session like that of `writing` whose writes are undone at the end, whatever happens inside."""
+        with suppress(_UndoneError), self.writing(by) as session:
+            yield session
+            raise _UndoneError
+
     def write(self, action: Callable[[Session], T], by: str) -> T:
         """The action's result, once committed. It may run more than once: it must not reach outside."""
         for attempt in range(ATTEMPTS):
@@ -83,6 +90,10 @@ class Store:
 
     def close(self) -> None:
         self.engine.dispose()
+
+
+class _UndoneError(Exception):
+    """Ends a transaction that must leave nothing behind."""
 
 
 @contextmanager

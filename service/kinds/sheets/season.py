@@ -1,7 +1,8 @@
 """Sheets of the season: productions, film days, orders and what else hangs on an outlet."""
 
-from datetime import date
+from datetime import date, timedelta
 from itertools import pairwise
+from typing import Any
 
 from sqlalchemy import select
 
@@ -12,10 +13,10 @@ from service.kinds.retiring import retire_production
 from service.kinds.row import Row
 from service.kinds.upkeep.people import seasons
 from service.kinds.writing.context import Context
-from service.kinds.writing.known import Known, ProductionFacts
+from service.kinds.writing.known import Known, ProductionFacts, window
 from service.planning.records import Plan, PlanStatus
 from service.season import queries
-from service.season.records import FilmDay, OrderLine, OtherLoad, Production, ProductionStatus
+from service.season.records import FilmDay, Hold, OrderLine, OtherLoad, Production, ProductionStatus
 from service.stock.records import Venue
 
 UNSAID_MAINS_V = 120.0
@@ -103,10 +104,45 @@ def load_productions(rows: list[Row], ctx: Context, known: Known) -> None:
         assert to_on is not None
         kept.append((values, ProductionFacts(row.thing_id or 0, row.text("code"), from_on, to_on)))
         known.productions.put(row, kept[-1][1])
+    before = _windows([values["id"] for values, _ in kept if values["id"] is not None], ctx)
     ids = ctx.put(Production, [values for values, _ in kept])
     for (_, facts), i in zip(kept, ids, strict=True):
         facts.id = i
-    _move_plans([facts for values, facts in kept if values["id"] is not None], ctx)
+    moved = [facts for values, facts in kept if values["id"] is not None]
+    _move_plans(moved, ctx)
+    _move_holds(moved, before, ctx)
+
+
+def _windows(ids: list[Any], ctx: Context) -> dict[int, tuple[date, date]]:
+    """The half-open days of each production as they stand."""
+    if not ids:
+        return {}
+    shows = ctx.session.scalars(select(Production).where(Production.id.in_(ids)))
+    return {show.id: (window(show)[0], window(show)[1] + timedelta(days=1)) for show in shows}
+
+
+def _move_holds(
+    productions: list[ProductionFacts], before: dict[int, tuple[date, date]], ctx: Context
+) -> None:
+    """A hold that begins or ends with its show goes on doing so; one with days of its own keeps them."""
+    moved = {
+        facts.id: facts
+        for facts in productions
+        if before.get(facts.id) not in (None, (facts.from_on, facts.until_on))
+    }
+    if not moved or ctx.is_checking_only:
+        return
+    values = []
+    held = select(Hold.id, Hold.production_id, Hold.from_on, Hold.until_on)
+    for i, show, from_on, until_on in ctx.session.execute(
+        held.where(Hold.production_id.in_(moved), Hold.returned_on.is_(None)).order_by(Hold.id)
+    ):
+        first, end = before[show]
+        start = moved[show].from_on if from_on == first else from_on
+        until = moved[show].until_on if until_on == end else until_on
+        if until is None or start < until:
+            values.append({"id": i, "from_on": start, "until_on": until})
+    ctx.put(Hold, values)
 
 
 def _move_plans(productions: list[ProductionFacts], ctx: Context) -> None:
