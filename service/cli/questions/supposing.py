@@ -116,7 +116,9 @@ def _print(found: SupposedOut) -> None:
         _print_added(added)
     changed = [f for f in found.findings if f.change != "same"]
     if changed or found.gone:
-        cells = [(f.change, f.verdict, f.production, f.message) for f in changed[:SHOWN]]
+        cells: list[tuple[str, str, str, str]] = [
+            (f.change, f.verdict, f.production, f.message) for f in changed[:SHOWN]
+        ]
         cells += [("gone", f.verdict, f.production, f.message) for f in found.gone[:SHOWN]]
         show(table("Against today's findings", ["", "verdict", "show", "what"], cells))
     if found.stock:
