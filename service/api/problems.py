@@ -77,13 +77,17 @@ class Problem(BaseModel):
 
     model_config = ConfigDict(extra="allow")
 
-    type: str = Field(description="address of what this kind of problem means")
-    title: str = Field(description="the kind of problem")
-    status: int = Field(description="HTTP status")
-    detail: str = Field(description="what was refused here")
-    code: str = Field(description="the kind, for programs; it never changes")
-    mend: str = Field(description="one sentence: how to put it right")
-    instance: str = Field(description="the address asked")
+    type: str = Field(
+        description="address of what this kind of problem means", examples=["/api/v1/problems/not-found"]
+    )
+    title: str = Field(description="the kind of problem", examples=["Not found"])
+    status: int = Field(description="HTTP status", examples=[404])
+    detail: str = Field(description="what was refused here", examples=["there is no supply PS-99"])
+    code: str = Field(description="the kind, for programs; it never changes", examples=["not-found"])
+    mend: str = Field(
+        description="one sentence: how to put it right", examples=["Look the tag up in the list."]
+    )
+    instance: str = Field(description="the address asked", examples=["/api/v1/supplies/PS-99"])
 
 
 class ProblemKind(BaseModel):

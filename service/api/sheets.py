@@ -101,7 +101,9 @@ def _post(
     by: By,
     as_of: AsOf,
     dry_run: Annotated[bool, Query(description="say what would come in, and store nothing")] = False,
-    change: Annotated[bool, Query(description="let rows change what is in the store already")] = False,
+    change: Annotated[
+        bool, Query(description="let rows change what is in the store already", examples=[True])
+    ] = False,
     idempotency_key: IdempotencyKey = None,
 ) -> Response:
     if len(file) > MOST_FILES:

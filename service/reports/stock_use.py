@@ -32,7 +32,7 @@ class Row(BaseModel):
     free: float = Field(description="neither out nor wanted, in `unit`")
     short: float = Field(description="wanted beyond what there is, in `unit`")
     incoming: float = Field(description="ordered, not yet received")
-    longest_m: float | None = Field(default=None, description="tape: longest single length")
+    longest_m: float | None = Field(default=None, description="tape: longest single length, in m")
     wanted_by: list[str] = Field(default=[], description="codes of the shows that want it")
 
 

@@ -1,5 +1,6 @@
 """The demonstration season, brought in once on each database, for tests that only read it."""
 
+import itertools
 import shutil
 from collections.abc import Iterator
 
@@ -10,6 +11,8 @@ import seed_demo
 from service.paper.bring_in import NAMES, Brought, bring_in
 from service.paper.reading import read_path
 from service.store.work import Store
+
+_numbers = itertools.count(1)
 
 
 def bring_season(store: Store) -> Brought:
@@ -27,9 +30,11 @@ def season(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFact
         url = f"sqlite:///{path}"
     else:
         server = request.getfixturevalue("postgres_template")
+        # More than one folder of tests may ask for a season of its own.
+        name = f"season_{next(_numbers)}"
         with psycopg.connect(f"postgresql://{server}/template1", autocommit=True) as admin:
-            admin.execute("CREATE DATABASE season TEMPLATE clean STRATEGY file_copy")
-        url = f"postgresql://{server}/season"
+            admin.execute(f"CREATE DATABASE {name} TEMPLATE clean STRATEGY file_copy".encode())
+        url = f"postgresql://{server}/{name}"
     store = Store(url)
     bring_season(store)
     yield store

@@ -63,7 +63,7 @@ def test_a_run_takes_a_lead_in_any_unit_exactly(service: Service) -> None:
         ("", {"priority": 10}, "#/priority", "Allowed from 1 to 9"),
         ("", {"status": "glowing"}, "#/status", "asked, drawn"),
         ("", {"is_dimmed": "yes"}, "#/is_dimmed", "true or false"),
-        ("", {"runs": [{"pieces": [{}]}]}, "#/runs/0/pieces/0/drawn_mm", "required"),
+        ("", {"runs": [{"pieces": [{}]}]}, "#/runs/0/pieces/0/drawn_mm", "missing"),
         ("", {"name": 7}, "#/name", "text is expected"),
         ("", {"name": "a\x00b"}, "#/name", "control characters"),
         ("", {"tag": "SQ-9"}, "#/tag", "not known here"),
