@@ -9,7 +9,19 @@ from anyio import to_thread
 from fastapi import FastAPI
 
 from service import __version__
-from service.api import attachments, changes, examples, index, kinds, lists, plans, problems, reports, sheets, steps
+from service.api import (
+    attachments,
+    changes,
+    examples,
+    index,
+    kinds,
+    lists,
+    plans,
+    problems,
+    reports,
+    sheets,
+    steps,
+)
 from service.api.conventions.asking import KNOWN_PARAMETERS, Desk
 from service.api.conventions.gate import Gate
 from service.api.questions import dark, feeds, since, supposing
