@@ -1,15 +1,16 @@
 """The allocator: from a problem to units, outputs and channels, with what is proven about the answer."""
 
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 
+from service.allocation.change.floor import packed_floor
 from service.allocation.change.replan import replan, settle_together
 from service.allocation.change.standing import within_need
 from service.allocation.fresh import NORMAL, solve_fresh
 from service.allocation.parts import Part, part_problem, split_parts
 from service.allocation.problem import Answer, Effort, Problem
-from service.allocation.search.watch import Progress, Watch
+from service.allocation.search.watch import Progress, Watch, pace_of
 from service.allocation.shortfall import dark_floor
 
 __all__ = ["Progress", "solve"]
@@ -28,8 +29,17 @@ def solve(
     watch = Watch(progress, effort.deadline_s)
     whole = _without_strangers(problem)
     answer = _solve(within_need(whole) if whole.installed else whole, effort, watch)
-    floors = dark_floor(whole, answer.unfed_uw, answer.unfed_bound_uw)
-    return replace(answer, unfed_bound_uw=floors, stopped_early=answer.stopped_early or watch.stopped)
+    answer = replace(answer, unfed_bound_uw=dark_floor(whole, answer.unfed_uw, answer.unfed_bound_uw))
+    if not answer.is_fed_proven:
+        packed = packed_floor(whole, (one.run for one in answer.unfed), pace_of(effort, watch))
+        answer = replace(
+            answer, unfed_bound_uw=dark_floor(whole, answer.unfed_uw, _larger(answer.unfed_bound_uw, packed))
+        )
+    return replace(answer, stopped_early=answer.stopped_early or watch.stopped)
+
+
+def _larger(first: Mapping[int, int], second: Mapping[int, int]) -> dict[int, int]:
+    return {key: max(first.get(key, 0), second.get(key, 0)) for key in sorted({*first, *second})}
 
 
 def _solve(problem: Problem, effort: Effort, watch: Watch) -> Answer:

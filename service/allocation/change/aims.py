@@ -56,14 +56,18 @@ def aims_of(
 
 
 def _spread(tenants: Sequence[Tenant], choices_of: Sequence[Sequence[Choice]], offers: Offers) -> list[Any]:
-    """For each match group and each supply, whether the supply feeds any of the group."""
+    """For each match group and each supply, whether the supply feeds any of the group.
+
+    One that feeds some of the group already, whatever is chosen here, counts for nothing more.
+    """
     groups: dict[str, list[int]] = defaultdict(list)
     for number, tenant in enumerate(tenants):
         if tenant.row.block.match:
             groups[tenant.row.block.match].append(number)
     uses: list[Any] = []
     for match, numbers in sorted(groups.items()):
-        if len(numbers) < 2:
+        held = {rack.unit.tag for rack in offers.room.racks.values() if match in rack.matches}
+        if len(numbers) + len(held) < 2:
             continue
         on_supply: dict[str, Any] = {}
         on_bank: dict[int, Any] = {}
@@ -80,7 +84,7 @@ def _spread(tenants: Sequence[Tenant], choices_of: Sequence[Sequence[Choice]], o
             for number, fed in (bank.fed_by or fixed).items():
                 used = _flag(offers, on_supply, offers.outputs[number].rack.unit.tag, match)
                 offers.model.add(used >= on + fed - 1)
-        uses += on_supply.values()
+        uses += [used for tag, used in on_supply.items() if tag not in held]
     return uses
 
 

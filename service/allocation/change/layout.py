@@ -1,7 +1,7 @@
 """Rows with their places, and which of two such plans is the better."""
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from service.allocation.change.room import Place, Tenant
@@ -32,13 +32,17 @@ def best_of(first: Layout, second: Layout, costs: Mapping[str, int]) -> Layout:
 def worth(
     layout: Layout, costs: Mapping[str, int]
 ) -> tuple[tuple[tuple[int, int], ...], tuple[int, int], int]:
-    dark: Counter[int] = Counter()
-    for tenant in layout.tenants:
-        dark[tenant.row.block.priority] += 0
-    for tenant in layout.dark:
-        dark[tenant.row.block.priority] += tenant.row.load_uw
     used = {tag for place in layout.places if place for tag in (place.supply, place.decoder)}
-    return tuple(sorted(dark.items())), moved_and_left(layout), sum(costs.get(tag, 0) for tag in used)
+    dark = dark_uw(layout.tenants, layout.places)
+    return dark, moved_and_left(layout), sum(costs.get(tag, 0) for tag in used)
+
+
+def dark_uw(tenants: Sequence[Tenant], places: Sequence[Place | None]) -> tuple[tuple[int, int], ...]:
+    """Load left dark by priority, the most urgent first, in microwatts."""
+    dark: Counter[int] = Counter()
+    for tenant, place in zip(tenants, places, strict=True):
+        dark[tenant.row.block.priority] += 0 if place is not None else tenant.row.load_uw
+    return tuple(sorted(dark.items()))
 
 
 def moved_and_left(layout: Layout) -> tuple[int, int]:

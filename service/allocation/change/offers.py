@@ -150,6 +150,7 @@ class Offers:
         sites: dict[str, list[str]] = {}
         idle: dict[str, list[str]] = defaultdict(list)
         wants: dict[str, dict[str, int]] = {}
+        all_wants: dict[str, dict[str, int]] = {}
         for tag, unit in gear.items():
             sites[tag] = []
             if unit.site or unit.model.tag not in wants:
@@ -159,21 +160,29 @@ class Offers:
                     sites[tag] = [unit.site] if at_home else []
                     continue
                 wants[unit.model.tag] = self._wants(able, decoders, unit.model.cost)
+                all_wants[unit.model.tag] = self._wants(able, decoders, unit.model.cost, whole=True)
             idle[unit.model.tag].append(tag)
         for model, tags in idle.items():
             plenty = sum(wants[model].values()) <= len(tags)
+            offered = {site: min(count, len(tags)) for site, count in all_wants[model].items()}
+            self.trimmed |= any(wants[model].get(site, 0) < count for site, count in offered.items())
             for site, count in sorted(wants[model].items()):
                 for tag in tags[:count]:
                     sites[tag].append(site)
                 tags = tags[count:] if plenty else tags
         return sites
 
-    def _wants(self, able: Sequence[Tenant], decoders: bool, cost: int) -> dict[str, int]:
-        """New units of one model that a plan could want at each site: one a row, one a bank that is kept."""
-        held = any(t.home is not None and not t.orphan for t in self.tenants)
+    def _wants(
+        self, able: Sequence[Tenant], decoders: bool, cost: int, whole: bool = False
+    ) -> dict[str, int]:
+        """New units of one model that a plan could want at each site: one a row, one a bank that is kept.
+
+        Where many rows stand, only a few new units are offered to those, unless the `whole` is asked for.
+        """
         loose = [tenant for tenant in able if not tenant.pinned and (not decoders or tenant.row.channels)]
-        if held and len(self.tenants) > SMALL:
-            self.trimmed = True
+        held = any(t.home is not None and not t.orphan for t in self.tenants)
+        few = held and len(self.tenants) > SMALL and not whole
+        if few:
             loose = [tenant for tenant in loose if tenant.home is None or tenant.orphan]
         wants: dict[str, int] = defaultdict(int)
         for tenant in loose:
@@ -186,7 +195,7 @@ class Offers:
         }
         for decoder, _ in sorted(pinned):
             wants[self.room.boxes[decoder].site] += 1
-        spare = 2 if held and len(self.tenants) > SMALL else 0
+        spare = 2 if few else 0
         most = (
             self.most_cost // cost if self.most_cost is not None and cost > 0 else len(self.tenants) + spare
         )

@@ -13,12 +13,13 @@ from math import ceil
 from typing import Any
 
 from service.allocation.change.aims import Choice, aims_of
+from service.allocation.change.layout import dark_uw
 from service.allocation.change.offers import BankOffer, Offers
 from service.allocation.change.room import Place, Room, Row, Tenant, speaks, suits
 from service.allocation.search.watch import Pace, solve_watched
 
 REFIT_WORK = 1.5  # deterministic units for all aims
-SHARE = {"cost": 1.0, "spread": 0.2}  # of what is left of that work; every other aim takes half
+SHARE = {"cost": 1.0, "spread": 1.0}  # of what is left of that work; every other aim takes half
 MOST_CHOICES = 40  # banks offered to one row; beyond that the tightest and the emptiest
 
 
@@ -42,13 +43,15 @@ def refit(
     hint_sites: Mapping[str, str],
     most_cost: int | None,
     pace: Pace,
+    more_or_nothing: bool = False,
 ) -> Refit:
     """The best places for these rows beside what the room already carries.
 
     `hint` is a whole plan; `most_cost`, if it feeds everything and moves nothing, its weight.
+    `more_or_nothing`: the hint comes back as it is unless more can be fed.
     """
     model = _Model(room, tenants, costs, hint, hint_sites, most_cost)
-    return model.solve(pace)
+    return model.solve(pace, more_or_nothing)
 
 
 class _Model:
@@ -260,7 +263,7 @@ class _Model:
 
     # The aims, one after another
 
-    def solve(self, pace: Pace) -> Refit:
+    def solve(self, pace: Pace, more_or_nothing: bool) -> Refit:
         effort, solver = pace.effort, self.cp.CpSolver()
         solver.parameters.num_workers = 1
         solver.parameters.random_seed = effort.seed
@@ -270,6 +273,9 @@ class _Model:
         proven, fed_proven, bound, work, answer = True, True, 0, 0.0, None
         sites: dict[str, str] = {}
         for name, aim in aims_of(self.tenants, self.choices, self.costs, self.offers):
+            if more_or_nothing and name != "dark" and not self._feeds_more(answer):
+                answer = None
+                break
             if self.most_cost is not None and name in ("dark", "moved", "left"):
                 # A whole plan is known that leaves nothing dark and moves nothing: these aims are at zero.
                 self.model.add(aim <= 0)
@@ -297,6 +303,10 @@ class _Model:
             return Refit(list(self.given[0]), dict(self.given[1]), False, False, 0, work)
         exact = not self.offers.trimmed
         return Refit(answer, sites, proven and exact, fed_proven and exact, bound if exact else 0, work)
+
+    def _feeds_more(self, places: Sequence[Place | None] | None) -> bool:
+        """More by priority than the plan that was given."""
+        return places is not None and dark_uw(self.tenants, places) < dark_uw(self.tenants, self.given[0])
 
     def _read(self, solver: Any) -> list[Place | None]:
         """Where each row goes; rows in an empty bank stand side by side in their own order."""

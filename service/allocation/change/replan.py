@@ -10,11 +10,18 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from service.allocation.change.channels import keep_channels
+from service.allocation.change.grow import grow
 from service.allocation.change.layout import Layout, best_of, moved_and_left
 from service.allocation.change.quick import costs_of, quickly
 from service.allocation.change.refit import Refit, refit
 from service.allocation.change.room import Place, Row, Tenant
-from service.allocation.change.standing import MOST_MOVING, Standing, feeds_of, sort_installed
+from service.allocation.change.standing import (
+    MOST_MOVING,
+    Standing,
+    could_be_fed,
+    feeds_of,
+    sort_installed,
+)
 from service.allocation.fresh import NORMAL, solve_fresh
 from service.allocation.problem import Answer, Effort, Feed, Problem, Unfed
 from service.allocation.search.watch import Pace, Watch, pace_of
@@ -31,7 +38,7 @@ def replan(problem: Problem, effort: Effort = NORMAL, watch: Watch | None = None
     standing = sort_installed(problem)
     kept = [*standing.frozen, *standing.movable]
     layout = _place(problem, standing, kept, list(standing.wanting), pace)
-    hopeful = _could_be_fed(problem, standing, layout.dark)
+    hopeful = could_be_fed(problem, standing, layout.dark)
     if hopeful and standing.movable:
         kept, layout = _make_room(problem, standing, kept, layout, hopeful, pace)
     elif not hopeful:
@@ -62,7 +69,7 @@ def _contested(problem: Problem, standing: Standing, answer: Answer) -> bool:
     """Something is dark that need not be, or no unit of some kind is left in the store."""
     dark = {one.run for one in answer.unfed}
     rows = [Tenant(Row(block, (run,))) for block in problem.blocks for run in block.runs if run.tag in dark]
-    if _could_be_fed(problem, standing, rows):
+    if could_be_fed(problem, standing, rows):
         return True
     used = {tag for feed in answer.feeds for tag in (feed.supply, feed.decoder)}
     store = [unit for unit in (*problem.supplies, *problem.decoders) if not unit.site]
@@ -163,14 +170,6 @@ def _with_feeds(layout: Layout, answer: Answer) -> Layout:
     return Layout(tenants, places, {**layout.sites, **answer.sites}, work=float(answer.work))
 
 
-def _could_be_fed(problem: Problem, standing: Standing, dark: Sequence[Tenant]) -> list[Tenant]:
-    """Dark rows that would have a place if nothing but locked feeds stood."""
-    if not dark:
-        return []
-    room = standing.room(problem, standing.frozen)
-    return [tenant for tenant in dark if room.places(tenant.row)]
-
-
 def _make_room(
     problem: Problem,
     standing: Standing,
@@ -200,9 +199,25 @@ def _make_room(
         kept, layout = stay, found
         layout.proven &= whole
         layout.fed_proven &= whole
-        if not _could_be_fed(problem, standing, layout.dark):
+        if not could_be_fed(problem, standing, layout.dark):
             break
-    return kept, layout
+    if layout.fed_proven or not could_be_fed(problem, standing, layout.dark):
+        return kept, layout
+    return _with_more_fed(problem, standing, kept, layout, pace)
+
+
+def _with_more_fed(
+    problem: Problem, standing: Standing, kept: list[Tenant], layout: Layout, pace: Pace
+) -> tuple[list[Tenant], Layout]:
+    """The same with every movable row in the layout, and more of them fed where that is found."""
+    frozen = {id(tenant) for tenant in standing.frozen}
+    homes = [tenant for tenant in kept if id(tenant) not in frozen]
+    start = replace(
+        layout,
+        tenants=[*layout.tenants, *homes],
+        places=[*layout.places, *(tenant.home for tenant in homes)],
+    )
+    return list(standing.frozen), grow(problem, standing, start, pace)
 
 
 def _plug_again(

@@ -58,7 +58,10 @@ class Tenant:
 
 @dataclass(slots=True)
 class Rack:
-    """A supply and what its outputs still carry; a limit nobody knows leaves nothing."""
+    """A supply and what its outputs still carry; a limit nobody knows leaves nothing.
+
+    `matches`: match groups of which it feeds something.
+    """
 
     unit: Unit
     model: SupplyModel
@@ -66,6 +69,7 @@ class Rack:
     used: bool
     free_uw: int
     outputs_uw: list[int]
+    matches: set[str] = field(default_factory=set)
 
     def left_uw(self, output: int) -> int:
         return min(self.free_uw, self.outputs_uw[output - 1])
@@ -168,6 +172,7 @@ class Room:
         """The row is fed from there, whether or not it fits; the feeds of its runs."""
         rack = self.racks[place.supply]
         rack.used = True
+        rack.matches |= {row.block.match} - {""}
         rack.free_uw -= row.load_uw
         rack.outputs_uw[place.output - 1] -= row.load_uw
         if place.decoder:
@@ -191,7 +196,7 @@ class Room:
     def supposing(self, row: Row, place: Place) -> Iterator[None]:
         """The room as if the row were fed from there."""
         rack, box = self.racks[place.supply], self.boxes.get(place.decoder)
-        kept_rack = replace(rack, outputs_uw=[*rack.outputs_uw])
+        kept_rack = replace(rack, outputs_uw=[*rack.outputs_uw], matches={*rack.matches})
         kept_box = box and replace(box, banks=[bank.copy() for bank in box.banks])
         self.put(row, place)
         try:

@@ -88,15 +88,26 @@ def sort_installed(problem: Problem) -> Standing:
         frozen, movable, over = _by_limits(problem, alive, sites)
     else:
         frozen, movable, over = [tenant for tenant, _ in alive], [], []
-    added, never = _new_rows(problem, {run.tag for row, _ in rows for run in row.runs})
+    whole = _that_fit_whole(problem, wanting, frozen, sites)
+    stay = [*(tenant for tenant, _ in alive), *whole]
+    added, never = _new_rows(problem, {run.tag for tenant in stay for run in tenant.row.runs})
     return Standing(
         frozen=tuple(frozen),
         movable=tuple(movable),
-        wanting=(*over, *wanting, *added),
+        wanting=(*over, *whole, *added),
         refed=refed,
         sites=sites,
         never=never,
     )
+
+
+def _that_fit_whole(
+    problem: Problem, wanting: Sequence[Tenant], frozen: Sequence[Tenant], sites: dict[str, str]
+) -> list[Tenant]:
+    """Rows that lost their gear, without those that nothing there could feed in one piece any more."""
+    feeds = [feed for tenant in frozen if tenant.home for feed in feeds_of(tenant.row, tenant.home)]
+    room = Room(problem, feeds, sites)
+    return [tenant for tenant in wanting if len(tenant.row.runs) == 1 or room.places(tenant.row)]
 
 
 def _rows_installed(problem: Problem) -> list[tuple[Row, Installed]]:
@@ -225,3 +236,11 @@ def _new_rows(
         for load in stage.loads
     ]
     return [Tenant(row) for row in rows], stage.never
+
+
+def could_be_fed(problem: Problem, standing: Standing, dark: Sequence[Tenant]) -> list[Tenant]:
+    """Dark rows that would have a place if nothing but locked feeds stood."""
+    if not dark:
+        return []
+    room = standing.room(problem, standing.frozen)
+    return [tenant for tenant in dark if room.places(tenant.row)]
