@@ -27,7 +27,7 @@ SPANS = st.builds(Span, st.integers(1, 3), SLOTS, st.integers(1, 40)).filter(lam
 @pytest.mark.parametrize(
     ("absolute", "place"), [(1, (1, 1)), (512, (1, 512)), (513, (2, 1)), (1024, (2, 512))]
 )
-def test_an_address_counted_straight_through_has_a_universe_and_a_slot(
+def test_x5_an_address_counted_straight_through_has_a_universe_and_a_slot(
     absolute: int, place: tuple[int, int]
 ) -> None:
     """Arithmetic on 512 slots, ANSI E1.11."""
@@ -54,7 +54,7 @@ def test_a_slot_outside_the_universe_has_no_address(universe: int, slot: int) ->
 
 
 @pytest.mark.parametrize(("number", "accepted"), [(0, False), (1, True), (63999, True), (64000, False)])
-def test_universes_run_from_1_to_63999(number: int, accepted: bool) -> None:
+def test_x7_universes_run_from_1_to_63999(number: int, accepted: bool) -> None:
     """ANSI E1.31."""
     assert is_universe(number) is accepted
 
@@ -71,13 +71,13 @@ def test_universes_run_from_1_to_63999(number: int, accepted: bool) -> None:
         (5, 0, False),
     ],
 )
-def test_a_footprint_ends_inside_its_universe(start: int, footprint: int, accepted: bool) -> None:
+def test_x9_x11_a_footprint_ends_inside_its_universe(start: int, footprint: int, accepted: bool) -> None:
     """ANSI E1.11 and E1.31: 512 slots accepted, 513 refused; a four-slot decoder at 510 is refused."""
     assert fits(start, footprint) is accepted
 
 
 @pytest.mark.parametrize(("slots_per_pixel", "pixels"), [(3, 170), (4, 128), (1, 512), (8, 64)])
-def test_a_universe_holds_whole_pixels(slots_per_pixel: int, pixels: int) -> None:
+def test_x6_a_universe_holds_whole_pixels(slots_per_pixel: int, pixels: int) -> None:
     """Arithmetic on 512 slots: 3 slots 170 (510 used), 4 slots 128, 1 slot 512, 8 slots 64."""
     assert pixels_in_universe(slots_per_pixel) == pixels
     assert universes_for(pixels, slots_per_pixel) == 1
