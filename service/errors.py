@@ -15,6 +15,7 @@ ServiceError
 │   ├── OffCutPitch        a length that is not a whole number of cut pitches
 │   ├── ReelTooShort       more tape asked of a reel than it has left
 │   ├── OverLimit          carries the findings
+│   ├── NoSteadyState      a run of tape that no volts satisfy
 │   ├── StepRefused        a step that does not follow, or lacks what it needs
 │   ├── Undecided          stopped before an answer was found; not the same as impossible
 │   └── StaleSnapshot      stock, dates or feeds changed while planning
@@ -167,6 +168,10 @@ class OverLimit(Refused):
     def __init__(self, message: str, mend: str = "", findings: Sequence[object] = ()) -> None:
         self.findings = tuple(findings)
         super().__init__(message, mend)
+
+
+class NoSteadyState(Refused):
+    code = "no-steady-state"
 
 
 class StepRefused(Refused):

@@ -43,6 +43,7 @@ STATUS: dict[type[errors.ServiceError], tuple[int, str]] = {
     errors.OffCutPitch: (409, "Not a whole number of cut pitches"),
     errors.ReelTooShort: (409, "Not enough tape on the reel"),
     errors.OverLimit: (409, "Over a limit"),
+    errors.NoSteadyState: (409, "A run that no volts satisfy"),
     errors.StepRefused: (409, "A step that may not be taken"),
     errors.Undecided: (409, "Stopped before an answer was found"),
     errors.StaleSnapshot: (409, "Stock, dates or feeds changed meanwhile"),

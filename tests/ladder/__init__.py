@@ -1,0 +1,1 @@
+"""What rails, leads and loads do along a run."""
