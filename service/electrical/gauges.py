@@ -2,12 +2,19 @@
 
 import re
 from dataclasses import dataclass
+from enum import StrEnum
 
-from service.electrical.conductors import awg_section_m2, core_ohm_per_m
+from service.electrical.conductors import awg_section_m2, core_ohm_per_m, warming
 from service.electrical.sources import (
     AWG_CORD_LIMIT_A,
+    CLASS_1_OHM_PER_KM,
+    CLASS_2_OHM_PER_KM,
     CLASS_5_OHM_PER_KM,
+    CLASS_5_TINNED_OHM_PER_KM,
     FLEXIBLE_CORD_LIMIT_A,
+    FOOT_M,
+    SEVEN_STRAND_75C_OHM_PER_KFT,
+    SEVEN_STRAND_SURCHARGE,
     SHOP_LIMIT_A,
 )
 from service.errors import BadQuantity
@@ -17,6 +24,25 @@ _METRIC = re.compile(r"(\d{1,3}(?:[.,]\d{1,3})?)\s*(?:mm²|mm2|mm\^2|sq\s?mm)", 
 
 NFPA_CORD = "NFPA 70 (2017) Table 400.5(A)(1)"
 MOST_OF_ANY_A = 100.0  # where no table here reaches; common practice
+
+
+class Build(StrEnum):
+    """How a core is made up. The first two are sold by AWG, the rest by mm² (IEC 60228)."""
+
+    SOLID = "solid"
+    SEVEN_STRAND = "7-strand"
+    CLASS_1 = "class 1"  # solid
+    CLASS_2 = "class 2"  # stranded
+    CLASS_5 = "class 5"  # flexible
+    CLASS_5_TINNED = "class 5 tinned"
+
+
+_METRIC_OHM_PER_KM = {
+    Build.CLASS_1: CLASS_1_OHM_PER_KM,
+    Build.CLASS_2: CLASS_2_OHM_PER_KM,
+    Build.CLASS_5: CLASS_5_OHM_PER_KM,
+    Build.CLASS_5_TINNED: CLASS_5_TINNED_OHM_PER_KM,
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,15 +76,59 @@ def metric(nominal_mm2: float) -> Gauge:
     >>> round(metric(1.5).ohm_per_m, 4), metric(1.5).shop_limit_a
     (0.0133, 10.0)
     """
-    ohm_per_km = CLASS_5_OHM_PER_KM.get(nominal_mm2)
-    if ohm_per_km is None:
-        sizes = ", ".join(f"{size:g}" for size in CLASS_5_OHM_PER_KM)
-        raise BadQuantity(
-            f"{nominal_mm2:g} mm² is not a size of flexible core in the table", f"Use one of {sizes} mm²."
-        )
-    section_m2 = nominal_mm2 * 1e-6
+    ohm_per_m = metric_ohm_per_m(nominal_mm2)
     text = f"{nominal_mm2:g} mm²"
-    return Gauge(text, section_m2, ohm_per_km / 1000.0, _metric_limit_a(nominal_mm2), True)
+    return Gauge(text, nominal_mm2 * 1e-6, ohm_per_m, _metric_limit_a(nominal_mm2), True)
+
+
+def awg_ohm_per_m(number: int, build: Build = Build.SOLID, conductor_degc: float = 20.0) -> float:
+    """Ohms of one metre of one plain copper core of that gauge.
+
+        solid: rho20 / A * (1 + alpha (T - 20))
+
+    Seven strands are read off the table, made for 75 degC; where it has no row they are taken as 2.5 %
+    above solid, the most by which any of its rows is.
+
+    Source: ASTM B258 and IEC 60028; NFPA 70 (2017) Ch. 9 Table 8 for strands. BadQuantity for a build sold
+    by mm², a gauge outside 4/0 to 36 AWG or copper outside -40 to 120 degC.
+
+    >>> round(awg_ohm_per_m(16, Build.SEVEN_STRAND, 75.0), 5)
+    0.01637
+    """
+    solid = core_ohm_per_m(awg_section_m2(number)) * warming(conductor_degc)
+    if build is Build.SOLID:
+        return solid
+    if build is not Build.SEVEN_STRAND:
+        raise BadQuantity(f"{build} copper is sold by mm², not by AWG", "Use solid or 7-strand, or give mm².")
+    warm_ohm_per_kft = SEVEN_STRAND_75C_OHM_PER_KFT.get(number)
+    if warm_ohm_per_kft is None:
+        return solid * SEVEN_STRAND_SURCHARGE
+    return warm_ohm_per_kft / (1000.0 * FOOT_M) * warming(conductor_degc) / warming(75.0)
+
+
+def metric_ohm_per_m(nominal_mm2: float, build: Build = Build.CLASS_5, conductor_degc: float = 20.0) -> float:
+    """Most ohms of one metre of one core of that nominal area, as its class allows.
+
+        r = r20 * (1 + alpha (T - 20))
+
+    Source: IEC 60228 Tables 1, 2 and 3. BadQuantity for a size its table does not have, a build sold by
+    AWG or copper outside -40 to 120 degC.
+
+    >>> round(metric_ohm_per_m(1.5, Build.CLASS_5_TINNED), 5)
+    0.0137
+    """
+    if build not in _METRIC_OHM_PER_KM:
+        classes = ", ".join(_METRIC_OHM_PER_KM)
+        raise BadQuantity(
+            f"{build} copper is sold by AWG, not by mm²", f"Use one of {classes}, or give an AWG."
+        )
+    table = _METRIC_OHM_PER_KM[build]
+    if nominal_mm2 not in table:
+        sizes = ", ".join(f"{size:g}" for size in table)
+        raise BadQuantity(
+            f"{nominal_mm2:g} mm² is not a size of {build} core in the table", f"Use one of {sizes} mm²."
+        )
+    return table[nominal_mm2] / 1000.0 * warming(conductor_degc)
 
 
 def _metric_limit_a(nominal_mm2: float) -> float | None:
@@ -85,7 +155,10 @@ def gauge(text: str) -> Gauge:
             return awg(number)
     elif found := _METRIC.fullmatch(cleaned):
         return metric(float(found[1].replace(",", ".")))
-    raise BadQuantity(f"{text!r} is not a wire gauge", "Write it as on the drum: 18 AWG or 1.5 mm².")
+    raise BadQuantity(
+        f"{text!r} is not a wire gauge",
+        "Write it as on the drum: 18 AWG or 1.5 mm². Known: 4/0 to 36 AWG, 0.5 to 6 mm².",
+    )
 
 
 def known_gauge(text: str | None) -> Gauge | None:

@@ -18,6 +18,36 @@ CIRCULAR_MIL_M2 = 5.067074790974977e-10
 # IEC 60228 Table 3. It is 13 to 16 % above resistivity over nominal area: the area is only a name.
 CLASS_5_OHM_PER_KM = {0.5: 39.0, 0.75: 26.0, 1.0: 19.5, 1.5: 13.3, 2.5: 7.98, 4.0: 4.95, 6.0: 3.30}
 
+# The same, tinned copper. IEC 60228 Table 3.
+CLASS_5_TINNED_OHM_PER_KM = {0.5: 40.1, 0.75: 26.7, 1.0: 20.0, 1.5: 13.7, 2.5: 8.21, 4.0: 5.09}
+
+# Class 1 (solid) and class 2 (stranded), plain copper. IEC 60228 Tables 1 and 2.
+CLASS_1_OHM_PER_KM = {0.5: 36.0, 0.75: 24.5, 1.0: 18.1, 1.5: 12.1, 2.5: 7.41, 4.0: 4.61, 6.0: 3.08}
+CLASS_2_OHM_PER_KM = CLASS_1_OHM_PER_KM | {120.0: 0.153}
+
+# Uncoated copper of seven strands at 75 degC, ohm/1000 ft by AWG. NFPA 70 (2017) Ch. 9 Table 8. The worst
+# of them is 2.5 % above a solid core of that gauge.
+SEVEN_STRAND_75C_OHM_PER_KFT = {18: 7.95, 16: 4.99, 14: 3.14, 12: 1.98, 10: 1.24}
+SEVEN_STRAND_SURCHARGE = 1.025
+
+# Two cores of flexible cord at 60 degC, millivolts for each ampere and each metre one way; the return is
+# in the figure. BS 7671 Table 4F3B.
+CORD_MV_PER_A_M = {0.5: 93.0, 0.75: 62.0, 1.0: 46.0, 2.5: 19.0, 4.0: 12.0}
+
+# Volts a cord's loop loses for each circular mil: ohm x circular mil / ft. 12.9 for copper at 75 degC is the
+# K of licence examinations (common practice); 10.75 is the boat builders' (ABYC E-11 as quoted publicly).
+K_CODE_OHM_CMIL_PER_FT = 12.9
+K_MARINE_OHM_CMIL_PER_FT = 10.75
+FOOT_M = 0.3048
+
+# Shares of the nominal volts that texts advise to lose at most. None is written for 5 to 24 V tape.
+DROP_ADVICE = {
+    "branch circuit": (0.03, "NFPA 70 (2017) 210.19(A) Informational Note 4; advice, not a rule"),
+    "feeder and branch": (0.05, "NFPA 70 (2017) 215.2 Informational Note 2; advice, not a rule"),
+    "lighting, public supply": (0.03, "BS 7671 Table 4Ab"),
+    "other use, public supply": (0.05, "BS 7671 Table 4Ab"),
+}
+
 # Amps a shop lets one core carry. Common practice; not a code table: local code and the maker's
 # sheet win where they ask for less.
 SHOP_LIMIT_A = {22: 3.0, 20: 5.0, 18: 7.0, 16: 10.0, 14: 15.0, 12: 20.0}
