@@ -1,0 +1,1 @@
+"""What is advised keeps the limits it was asked for, and the next size does not."""
