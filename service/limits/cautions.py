@@ -24,11 +24,15 @@ WEARER = (
     "A worn piece meets sweat: insulate it, keep the voltage low, keep the pack quick to take off. " + SCOPE
 )
 MOVING = "A moving piece tears what holds it to the deck; a torn lead shorts. Fuse it at the source. " + SCOPE
+WET = (
+    "Limits fall where wet contact is likely: keep it under 30 V dc, seal every end that was cut, keep "
+    "supplies and joints out of the water. " + SCOPE
+)
 CUTTING = "Cut with the power off; ventilate when soldering, protect eyes, wash hands. "
 DATA = "Worked from entered ratings: measure a sample of each reel and each finished piece. " + SCOPE
 CONTROL = "Stand clear and tell the stage before changing an address: other scenery may light or flash."
 NOT_CHECKED = (
-    "Not checked here: mains amps and inrush, fuses and connectors, heat in boxes, battery hours, mounting "
-    "and wet zones, film days, Class 2 marking. Silence about them is not a pass."
+    "Not checked here: mains amps and inrush, fuses and connectors, heat in boxes, battery hours, Class 2 "
+    "marking. Silence about them is not a pass."
 )
 EMERGENCY = "Never treat tape as emergency, exit or aisle lighting unless it was approved as such."

@@ -310,3 +310,4 @@ class ShowFacts:
     free_decoders: tuple[DecoderFacts, ...] = ()
     is_over: bool = field(default=False)  # closed and struck: faults of loading are history
     wires: tuple[WireFacts, ...] = ()  # drums in the house; none given: any size in the tables
+    film_days: tuple[date, ...] = ()

@@ -61,13 +61,14 @@ class Finding:
     tag: str = ""
     is_history: bool = False
     load_basis: str = ""  # what the loads in it rest on; blank where there are none
+    at_least: bool = False  # the limit is the least the figure may be, not the most
 
     @property
     def margin(self) -> float | None:
-        """Room left before the limit, in `unit`; negative when over."""
+        """Room left before the limit, in `unit`; negative when over (or, of a least figure, under)."""
         if self.value is None or self.limit is None:
             return None
-        return self.limit - self.value
+        return self.value - self.limit if self.at_least else self.limit - self.value
 
     @property
     def share_pct(self) -> float | None:
@@ -83,6 +84,8 @@ _ORDER = {Verdict.OVER: 0, Verdict.WATCH: 1, Verdict.UNKNOWN: 2, Verdict.OK: 3}
 def by_harm(finding: Finding) -> tuple[int, int, float, str, str, str]:
     """Sort key: over before watch before unknown before ok; then harm; then how far over."""
     share = finding.share_pct
+    if share is not None and finding.at_least:
+        share = 1e4 / share if share else None
     return (
         _ORDER[finding.verdict],
         int(finding.harm),
@@ -96,6 +99,11 @@ def by_harm(finding: Finding) -> tuple[int, int, float, str, str, str]:
 def compared(value: float, limit: float) -> Verdict:
     """Over only when the value passes the limit by more than one part in a million."""
     return Verdict.OVER if value > limit * (1.0 + SLACK) else Verdict.OK
+
+
+def reaches(value: float, least: float) -> bool:
+    """Whether a figure is at least so much, but for one part in a million."""
+    return value >= least * (1.0 - SLACK)
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,6 +125,7 @@ class Figure:
     value: float
     limit: float
     unit: str
+    at_least: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,6 +165,7 @@ class Rule:
             mend=mend,
             elements=what.elements,
             tag=what.tag,
+            at_least=figure is not None and figure.at_least,
         )
 
     def ok(self, what: About, message: str, figure: Figure | None = None) -> Finding:

@@ -28,6 +28,16 @@ class Policy:
     keep_offcut_m: float = 0.300
     join_min_piece_m: float = 0.300
     conductor_degc: float = 20.0
+    mount_w_per_m: float = 10.0
+    splash_ip: float = 65.0  # IEC 60529; which zone wants which is common practice
+    wet_ip: float = 67.0
+    worn_v: float = 12.0
+    film_watch_hz: float = 2000.0
+    film_over_hz: float = 1000.0
+    breaker_factor: float = 0.80  # continuous load; NFPA 70 (2017) Art. 210.20(A)
+    inrush_supplies: float = 4.0  # started together on one breaker without anything that staggers them
+    battery_budget: float = 0.70  # of what is usable; the rest is for cold, ageing and a late curtain
+    battery_hold_min: float = 15.0  # after the last cue, dark but switched on
 
 
 DEFAULT = Policy()
@@ -40,6 +50,10 @@ class Figure(StrEnum):
     RATIO = "ratio"
     DEGC = "degC"
     METRES = "m"
+    W_PER_M = "W/m"
+    VOLTS = "V"
+    HERTZ = "Hz"
+    MINUTES = "min"
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,13 +68,14 @@ class Range:
         return self.low <= value <= self.high and (self.figure is not Figure.SHARE or value > 0)
 
     def __str__(self) -> str:
-        unit = {Figure.DEGC: " °C", Figure.METRES: " m"}.get(self.figure, "")
+        unit = {Figure.SHARE: "", Figure.RATIO: "", Figure.DEGC: " °C"}.get(self.figure, f" {self.figure}")
         low = "more than 0" if self.figure is Figure.SHARE else f"from {self.low:g}"
         return f"{low} to {self.high:g}{unit}"
 
 
 _FACTOR, _PART = Range(Figure.SHARE, 0.0, 1.0), Range(Figure.SHARE, 0.0, 0.5)
 _LENGTH = Range(Figure.METRES, 0.0, 2.0)
+_HERTZ = Range(Figure.HERTZ, 0.0, 200_000.0)
 
 # A factor of 80 instead of 0.80 would let every load read as in order. Ranges: common practice.
 RANGES: dict[str, Range] = {
@@ -77,6 +92,16 @@ RANGES: dict[str, Range] = {
     "keep_offcut_m": _LENGTH,
     "join_min_piece_m": _LENGTH,
     "conductor_degc": Range(Figure.DEGC, -40.0, 120.0),
+    "mount_w_per_m": Range(Figure.W_PER_M, 1.0, 40.0),
+    "splash_ip": Range(Figure.RATIO, 0.0, 69.0),
+    "wet_ip": Range(Figure.RATIO, 0.0, 69.0),
+    "worn_v": Range(Figure.VOLTS, 1.0, 60.0),
+    "film_watch_hz": _HERTZ,
+    "film_over_hz": _HERTZ,
+    "breaker_factor": _FACTOR,
+    "inrush_supplies": Range(Figure.RATIO, 1.0, 100.0),
+    "battery_budget": _FACTOR,
+    "battery_hold_min": Range(Figure.MINUTES, 0.0, 240.0),
 }
 
 
@@ -110,4 +135,10 @@ def fault_between(policy: Policy) -> str:
     """
     if policy.drop_watch > policy.drop_over:
         return f"drop_watch ({policy.drop_watch:g}) is above drop_over ({policy.drop_over:g})"
+    if policy.film_over_hz > policy.film_watch_hz:
+        return f"film_over_hz ({policy.film_over_hz:g}) is above film_watch_hz ({policy.film_watch_hz:g})"
     return ""
+
+
+# Pairs of figures that may contradict each other, the lower one first.
+PAIRS = (("drop_watch", "drop_over"), ("film_over_hz", "film_watch_hz"))

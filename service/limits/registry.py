@@ -9,7 +9,17 @@ from service.limits.facts import ShowFacts
 from service.limits.findings import Finding, Harm, Rule, by_harm
 from service.limits.lookup import Lookup
 from service.limits.policy import DEFAULT, Policy
-from service.limits.rules import addresses, control, electrical, leads, places, store, unchecked
+from service.limits.rules import (
+    addresses,
+    control,
+    electrical,
+    film,
+    leads,
+    mounting,
+    places,
+    store,
+    unchecked,
+)
 
 Subject = TypeVar("Subject")
 
@@ -85,6 +95,10 @@ LIMITS: tuple[Limit[Any], ...] = (
     Limit(unchecked.PIXEL_IDLE, lambda around: around.show.elements, unchecked.pixel_idle),
     Limit(places.MOVING, lambda around: around.show.elements, places.moving),
     Limit(places.COSTUME, lambda around: around.show.elements, places.costume),
+    Limit(mounting.WORN_VOLTS, lambda around: around.show.elements, mounting.worn_volts),
+    Limit(mounting.MOUNTING, lambda around: around.show.elements, mounting.mounting),
+    Limit(mounting.WET_ZONE, lambda around: around.show.elements, mounting.wet_zone),
+    Limit(film.FILM, lambda around: around.show.elements, film.film_pwm),
     Limit(store.MATCH_TAPE, Lookup.match_groups, store.match_tape),
     Limit(store.MATCH_LOT, Lookup.match_groups, store.match_lot),
     Limit(store.MATCH_FEED, Lookup.match_groups, store.match_feed),

@@ -66,13 +66,20 @@ OVER = (
     # Rib 6 alone: 84.48 W at 24 V on an output of 4.0 A.
     Fault("output-amps", "PS-12 output 2", 3.52, 3.20, 110.0),
     Fault("no-feed", "SQ-19", 3, 0, says=("the show is running",)),
+    Fault("wet-zone", "TW-04", 20, 67, says=("RGBW24", "IP67")),
+    *(Fault("mounting", f"TL-{n}", 19.2, 10.0, says=("on foam", "aluminium")) for n in range(17, 21)),
+    Fault("film-pwm", "TL-21", 500, 1000, says=("DC-43", "2027-03-06")),
 )
+# On the film day, what a D4 dims: ribs, engine heart, kelp columns, organ pipes and the placeholder's line.
+ON_FILM = ("09", "10", "11", "12", "13", "14", "16", "17", "18", "19", "20", "24", "25")
 WATCH = (
     Fault("lead-drop", "SQ-05/1", 4.24, 3.0, mended=2.66),
     Fault("total-drop", "SQ-05/1", 5.68, 5.0, mended=4.10),
     Fault("lead-drop", "SQ-21/1", 8.38, 3.0, mended=2.64),
     Fault("lead-drop", "TL-25/1", 3.69, 3.0),
     Fault("total-drop", "TL-25/1", 5.13, 5.0),
+    *(Fault("film-pwm", f"TL-{n}", 1000, 2000, says=("2027-03-06",)) for n in ON_FILM),
+    Fault("worn-volts", "FR-14", 24, 12),
 )
 
 
@@ -117,6 +124,12 @@ def test_nothing_else_is_over(found: list[Finding]) -> None:
     over = {(f.code, f.subject) for f in found if f.verdict is Verdict.OVER and f.code in codes}
 
     assert over == {(fault.code, fault.subject) for fault in OVER}
+
+
+def test_a_film_day_watches_what_is_dimmed_slowly_and_nothing_else(found: list[Finding]) -> None:
+    watched = {f.subject for f in found if f.code == "film-pwm" and f.verdict is Verdict.WATCH}
+
+    assert watched == {f"TL-{n}" for n in ON_FILM}
 
 
 def test_the_worst_comes_first(found: list[Finding]) -> None:

@@ -13,7 +13,7 @@ from service.kinds.kind import Kind, Values
 from service.kinds.row import Row
 from service.kinds.writing.context import Context
 from service.kinds.writing.known import Known
-from service.limits.policy import DEFAULT, RANGES, Figure, fault_between
+from service.limits.policy import DEFAULT, PAIRS, RANGES, Figure, fault_between
 from service.planning.snapshot.house import read_policy
 from service.stock import queries
 from service.stock.records import PolicyRow
@@ -72,12 +72,11 @@ def _figure(name: str, value: str) -> float:
 
 def _refuse_conflicts(ctx: Context, kept: dict[str, Row], figures: dict[str, float]) -> None:
     """Figures that are each in range may still contradict each other, or one in the store."""
-    about = next((kept[name] for name in ("drop_watch", "drop_over") if name in figures), None)
-    if about is None:
-        return
-    fault = fault_between(replace(read_policy(ctx.session), **figures))
-    if fault:
-        ctx.refuse(about, "value", fault, "Give both, the lower one for drop_watch.")
+    for lower, upper in PAIRS:
+        about = next((kept[name] for name in (lower, upper) if name in figures), None)
+        fault = "" if about is None else fault_between(replace(read_policy(ctx.session), **figures))
+        if about is not None and lower in fault:
+            ctx.refuse(about, "value", fault, f"Give both, the lower one for {lower}.")
 
 
 def retire_rule(session: Session, rule: PolicyRow, _today: date) -> None:

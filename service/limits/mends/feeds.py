@@ -128,6 +128,11 @@ def _like(supply: SupplyFacts, class_v: float) -> SupplyFacts:
 
 def _free_decoder(element: ElementFacts, links: Sequence[str], around: Lookup) -> DecoderFacts | None:
     """The smallest free decoder that could dim the whole element."""
+    return next(iter(decoders_for(element, links, around)), None)
+
+
+def decoders_for(element: ElementFacts, links: Sequence[str], around: Lookup) -> list[DecoderFacts]:
+    """Free decoders of these links (any, where none is said) that could dim it whole, smallest first."""
     amps = emitter_amps(element, element.runs)
     fit = [
         d
@@ -139,7 +144,7 @@ def _free_decoder(element: ElementFacts, links: Sequence[str], around: Lookup) -
         )
         and within(max(amps, default=0.0), around.channel_limit_a(d))
     ]
-    return min(fit, key=lambda d: (d.channel_count, d.tag), default=None)
+    return sorted(fit, key=lambda d: (d.channel_count, d.tag))
 
 
 def ride_along(element: ElementFacts, around: Lookup) -> Mend:

@@ -142,6 +142,7 @@ def show_facts(
             for gauge, (ohm_per_m, limit_a) in sorted(house.wires.items())
             if ohm_per_m is not None
         ),
+        film_days=rows.film_days,
     )  # fmt: skip
 
 

@@ -20,6 +20,7 @@ from service.planning.snapshot.show import (
     ShowRows,
     TapeRow,
 )
+from service.planning.snapshot.surroundings import film_days
 from service.season.records import Production
 from service.shows.faults import BenchTest
 from service.shows.measured import FIGURES, LoadBasis, is_test_in_force, load_basis
@@ -40,7 +41,7 @@ def read_shows(
     if plans is None:
         plans = _kept_plans(session, ids)
     units, of_plans = _scenic_units(session, ids), _plan_rows(session, [p.id for p in plans.values()])
-    elements = _elements(session, ids, units)
+    elements, films = _elements(session, ids, units), film_days(session, ids)
     shows = []
     for production in productions:
         plan = plans.get(production.id)
@@ -54,6 +55,7 @@ def read_shows(
                 rows.allotments,
                 rows.placings,
                 tuple(rows.patches),
+                tuple(films[production.id]),
             )
         )
     return shows

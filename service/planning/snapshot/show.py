@@ -147,6 +147,7 @@ class ShowRows:
     allotments: Mapping[int, Any]  # by run id; rows read, or a draft not stored yet
     placings: Mapping[int, Any]  # by unit id
     patches: Sequence[Any]
+    film_days: tuple[date, ...] = ()
 
     @property
     def scenic_places(self) -> dict[int, int]:
