@@ -11,7 +11,7 @@ from service.ladder.solving import Along
 
 WIDTH, HEIGHT = 640, 260
 LEFT, RIGHT, TOP, BOTTOM = 56, 16, 28, 40
-# Emitters are told apart by their dashes, and by their names at the end of the line.
+# Emitters are told apart by their dashes, with a key above the drawing.
 DASHES = ("", "8 3", "2 3", "8 3 2 3", "12 4", "4 2")
 MOST_POINTS = 120  # more would not be seen
 
@@ -25,7 +25,7 @@ class Limit:
 
 
 def volts_along(run: Along, title: str, emitters: Sequence[str] = (), limits: Sequence[Limit] = ()) -> str:
-    """The drawing as text: a line for each emitter that is on, the limits, and the worst point.
+    """The drawing as text: a line for each emitter that is on with its key, the limits, and the worst point.
 
     `emitters`: their names in pad order; none given: 1, 2, 3. The words are for those who cannot see it.
     """
@@ -113,7 +113,9 @@ def _series(frame: _Frame, run: Along, names: Sequence[str]) -> Iterator[str]:
         dash = DASHES[emitter % len(DASHES)]
         dashed = f' stroke-dasharray="{dash}"' if dash else ""
         yield f'<path d="M{path}" stroke-width="2"{dashed}/>'
-        yield _text(points[0][0] + 6 + 28 * emitter, TOP - 12, names[emitter], "start")
+        x = LEFT + 40 + 72 * emitter
+        yield f'<path d="M{x} {TOP - 16}h24" stroke-width="2"{dashed}/>'
+        yield _text(x + 30, TOP - 12, names[emitter], "start")
 
 
 def _limit(frame: _Frame, limit: Limit) -> str:

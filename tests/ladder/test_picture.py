@@ -45,7 +45,7 @@ def test_the_words_name_the_worst_point() -> None:
 def test_each_emitter_that_is_on_has_a_line_of_its_own() -> None:
     lit = (True, False, True, True)
     drawing = volts_along(along(four_colours(Draw.RESISTOR, lit)), "Four", "RGBW")
-    assert drawing.count('stroke-width="2"') == 3
+    assert drawing.count('stroke-width="2"') == 2 * 3  # in the drawing and in its key
     assert {"R", "B", "W"} <= set(texts(drawing))
     assert "G" not in texts(drawing)
 
