@@ -12,7 +12,7 @@ from service.allocation.problem import Answer, Block, Feed, Unfed
 from service.control.addresses import Span, first_fit, slots_for
 from service.planning.asking import Question, is_open
 from service.planning.records import Allotment, Patch, Placing, Plan, UnfedRun
-from service.planning.snapshot.facts import run_w
+from service.planning.snapshot.fed import run_w
 from service.planning.snapshot.house import DecoderKind, OutletRow, UnitRow
 from service.shows.records import ElementStatus
 

@@ -25,7 +25,8 @@ from service.allocation.problem import (
     Unit,
 )
 from service.planning.snapshot.availability import Claims, Taken, free_units, read_claims
-from service.planning.snapshot.facts import Fed, air_factor, fed_runs
+from service.planning.snapshot.facts import air_factor
+from service.planning.snapshot.fed import Fed, fed_runs
 from service.planning.snapshot.house import DecoderKind, House, SourceKind, UnitRow, read_house
 from service.planning.snapshot.reading import read_show
 from service.planning.snapshot.show import ElementRow, EmitterRow, RunRow, ShowRows, TapeRow
