@@ -124,11 +124,11 @@ def _by_site(units: Sequence[Unit]) -> dict[str, list[str]]:
 
 
 class _Carry:
-    """Answers whether some output and some decoder bank, at one site, could take a row of one block."""
+    """Answers whether an output and a decoder bank, at one site near enough, could take runs of a block."""
 
     def __init__(self, block: Block, here: _Here) -> None:
-        self.channels = block.channels
-        self.sites: set[tuple[int, tuple[_Row, ...]]] = set()
+        self.block, self.channels = block, block.channels
+        self.at: dict[str, tuple[int, tuple[_Row, ...]]] = {}
         for site in block.sites:
             fitting = [
                 m
@@ -139,11 +139,14 @@ class _Carry:
             output_uw = max((outlet_uw(m, ua) for m in fitting for ua in m.outputs_ua), default=0)
             speaking = [m for at in ("", site) for m in here.decoders.get(at, ()) if speaks_to(m, block)]
             rows = {row for m in speaking for row in bank_rows(m, block.class_mv)}
-            self.sites.add((output_uw, tuple(sorted(rows))))
+            self.at[site] = (output_uw, tuple(sorted(rows)))
+        self.everywhere = set(self.at.values())
 
     def takes(self, runs: Sequence[Run]) -> bool:
         """One output and one bank have the watts, the channels and the amps a channel."""
         load_uw, peak_uw = load_of(runs), peak_of(runs)
+        sites = self.block.sites_for(runs)
+        gear = self.everywhere if sites is self.block.sites else {self.at[site] for site in sites}
         return any(
             output_uw > 0
             and load_uw <= output_uw
@@ -154,7 +157,7 @@ class _Carry:
                     for row in rows
                 )
             )
-            for output_uw, rows in self.sites
+            for output_uw, rows in gear
         )
 
 
@@ -232,7 +235,7 @@ def _load(block: Block, runs: Sequence[Run], number: int) -> Load:
         class_mv=block.class_mv,
         polarity=block.polarity,
         signal=block.signal,
-        sites=tuple(sorted(set(block.sites))),
+        sites=tuple(sorted(set(block.sites_for(runs)))),
         sources=tuple(sorted(block.sources)),
         links=tuple(sorted(block.links)),
         priority=block.priority,

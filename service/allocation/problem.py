@@ -9,7 +9,7 @@ channels that all its runs share. A *run* is what one lead feeds and is never di
 is a group of decoder channels with one power feed: exactly one supply output feeds a bank.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
@@ -32,18 +32,48 @@ class Link(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, order=True)
+class Reach:
+    """How long the lead of a run may be, one way, and how long it would be from each site.
+
+    `longest_um`: the longest with which its volts and its wire hold; -1: no lead would do. `lead_um`: from a
+    site whose own length is not among `from_um`; None where neither is known, and then any length passes.
+    `limit`, `value`, `bound`, `unit`, `because`: what binds where no lead would do; else `because` says
+    what the longest rests on. `others`: what would do instead, the least change first, with its own longest.
+    """
+
+    longest_um: int
+    lead_um: int | None = None
+    from_um: tuple[tuple[str, int], ...] = ()
+    limit: str = "lead-length"
+    value: float | None = None
+    bound: float | None = None
+    unit: str = "m"
+    because: str = ""
+    others: tuple[tuple[int, str], ...] = ()
+
+    def lead_from_um(self, site: str) -> int | None:
+        return next((um for at, um in self.from_um if at == site), self.lead_um)
+
+    def holds(self, site: str) -> bool:
+        """The run may be fed from there."""
+        return self.longest_um >= (self.lead_from_um(site) or 0)
+
+
+@dataclass(frozen=True, slots=True, order=True)
 class Run:
-    """One unbroken length on one lead.
+    """One unbroken length on one lead; fed at both ends it has two, from the same channels and output.
 
     `load_uw`: all emitters at full, wired or not; what a supply output and a bank must carry.
     `channel_uw`: per wired emitter in pad order, what its channel must carry; () when the run
     goes straight on an output without a decoder. `pitches`: cut pitches along it, 0 if not known.
+    `reach`: None where it may be fed from every site of its block.
     """
 
     tag: str
     load_uw: int
     channel_uw: tuple[int, ...]
     pitches: int = 0
+    reach: Reach | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +99,13 @@ class Block:
     @property
     def channels(self) -> int:
         return len(self.runs[0].channel_uw) if self.runs else 0
+
+    def sites_for(self, runs: Iterable[Run]) -> tuple[str, ...]:
+        """Sites from which all of these runs may be fed."""
+        reaches = [run.reach for run in runs if run.reach is not None]
+        if not reaches:
+            return self.sites
+        return tuple(site for site in self.sites if all(reach.holds(site) for reach in reaches))
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,10 +246,10 @@ class Feed:
 class Unfed:
     """Why a run is dark: the one limit that binds, in figures, and the smallest thing that would fix it.
 
-    `limit`: voltage · polarity · signal · link · source · site · channel-current · channel-count ·
-    bank-current · output-current · supply-watts · not-known · supply-stock · decoder-stock · lock ·
-    packing. `value` and `bound` are in `unit` (SI: A, W, V; or a count). `then`: what would bind next,
-    and what would mend that.
+    `limit`: voltage · polarity · signal · link · source · site · lead-length · lead-amps · total-drop ·
+    run-length · channel-current · channel-count · bank-current · output-current · supply-watts · not-known ·
+    supply-stock · decoder-stock · lock · packing. `value` and `bound` are in `unit` (SI: A, W, V, m; or a
+    count). `then`: what would bind next, and what would mend that.
     """
 
     run: str

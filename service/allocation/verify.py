@@ -89,7 +89,24 @@ class _Plan:
     def let_off(self, feed: Feed) -> bool:
         """A limit broken by this feed is not the answer's doing."""
         was = self.installed.get(feed.run)
-        return was is not None and _same(was, feed) and (was.locked or not self.problem.mend)
+        if was is None or not _same(was, feed):
+            return False
+        return was.locked or not self.problem.mend or feed.run in self.rooted
+
+    @cached_property
+    def rooted(self) -> frozenset[str]:
+        """Installed runs, with those on the same channels, that may be fed from nowhere: they stay."""
+        rows: dict[tuple[str, str, int, str, int], list[Run]] = defaultdict(list)
+        for was in self.problem.installed:
+            if was.run in self.runs:
+                at = (was.supply, was.output, was.decoder, was.first_channel)
+                rows[self.block_of[was.run].tag, *at].append(self.runs[was.run])
+        return frozenset(
+            run.tag
+            for row in rows.values()
+            if not any(all(_is_near(run, site) for run in row) for site in self.block_of[row[0].tag].sites)
+            for run in row
+        )
 
     def bank_of(self, feed: Feed) -> Bank | None:
         """The bank that holds the whole row, if one does."""
@@ -122,6 +139,14 @@ class _Plan:
 
     def load_uw(self, feeds: Iterable[Feed]) -> int:
         return sum(self.runs[feed.run].load_uw for feed in feeds)
+
+
+def _is_near(run: Run, site: str) -> bool:
+    """The run's lead from there is no longer than its volts and its wire let it be."""
+    if run.reach is None:
+        return True
+    lead_um = dict(run.reach.from_um).get(site, run.reach.lead_um)
+    return run.reach.longest_um >= 0 and (lead_um is None or lead_um <= run.reach.longest_um)
 
 
 def _same(was: Installed, feed: Feed) -> bool:
@@ -212,6 +237,8 @@ def _gear_stands_where_it_may(plan: _Plan) -> Iterator[str]:
                 yield f"{unit.tag}: stands at {unit.site}, planned at {site}"
             elif site not in plan.block_of[feed.run].sites and not plan.let_off(feed):
                 yield f"{feed.run}: may not be fed from {unit.tag} at {site or 'no place'}"
+            elif not _is_near(plan.runs[feed.run], site) and not plan.let_off(feed):
+                yield f"{feed.run}: its lead would be too long from {unit.tag} at {site}"
         places = {plan.answer.sites.get(unit.tag) for unit in units}
         if len(places) > 1 and not plan.let_off(feed):
             yield f"{feed.run}: {feed.supply} and {feed.decoder} stand in different places"

@@ -1,8 +1,9 @@
 """Tape: where it may be cut, what it draws, and the quick volt drop of one run."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from math import inf
 
 from service.electrical.conductors import lead_drop_v, warming
 
@@ -156,16 +157,55 @@ def quick_drop(
     >>> round(quick_drop(rgbw, 8.0, FeedStyle.BOTH, 0.01318, 12.0).total_pct, 2)
     3.64
     """
-    if not rails.emitters_w_per_m or len(rails.emitters_w_per_m) != len(rails.returns_ohm_per_m):
-        raise ValueError("one return resistance for each emitter, and at least one emitter")
-    leads = leads_of(style)
-    quarter = 1.0 if style is FeedStyle.ONE else 0.25
-    shared_a = common_a(length_m, rails.emitters_w_per_m, rails.class_v)
+    shared_a, leads = common_a(length_m, rails.emitters_w_per_m, rails.class_v), leads_of(style)
     worst = (0.0, 0.0)
-    for w_per_m, return_ohm_per_m in zip(rails.emitters_w_per_m, rails.returns_ohm_per_m, strict=True):
-        own_a = emitter_a(length_m, w_per_m, rails.class_v)
+    for own_a, tape_v in _along(rails, length_m, style, conductor_degc):
         lead_v = lead_drop_v(shared_a / leads, own_a / leads, lead_ohm_per_m, lead_one_way_m, conductor_degc)
-        rail_v = shared_a * rails.common_ohm_per_m + own_a * return_ohm_per_m
-        tape_v = rail_v * warming(conductor_degc) * length_m / 2.0 * quarter
         worst = max(worst, (lead_v, tape_v), key=sum)
     return Drop(rails.class_v, shared_a / leads, *worst)
+
+
+def longest_lead_m(
+    rails: Rails,
+    length_m: float,
+    style: FeedStyle,
+    lead_ohm_per_m: float,
+    most_v: float,
+    conductor_degc: float = 20.0,
+) -> float:
+    """The longest lead, one way, with which no emitter loses more than so many volts; each lead alike.
+
+        d = (V_most - tape) / ((I_common + I_emitter) / n * r_wire)        the least of all emitters
+
+    Less than zero where the tape alone loses more: then no lead would do. Endless where nothing flows.
+
+    Source: `quick_drop` solved for the lead.
+    Holds for: the same.
+
+    >>> rgbw = Rails(24.0, 0.025, (4.8,) * 4, (0.050,) * 4)
+    >>> round(longest_lead_m(rgbw, 8.0, FeedStyle.ONE, 0.02095, 2.4), 3)
+    8.592
+    >>> round(longest_lead_m(rgbw, 8.0, FeedStyle.BOTH, 0.02095, 2.4), 2)
+    25.78
+    """
+    shared_a, leads = common_a(length_m, rails.emitters_w_per_m, rails.class_v), leads_of(style)
+    if not shared_a:
+        return inf
+    return min(
+        (most_v - tape_v) / lead_drop_v(shared_a / leads, own_a / leads, lead_ohm_per_m, 1.0, conductor_degc)
+        for own_a, tape_v in _along(rails, length_m, style, conductor_degc)
+    )
+
+
+def _along(
+    rails: Rails, length_m: float, style: FeedStyle, conductor_degc: float
+) -> Iterator[tuple[float, float]]:
+    """Of each emitter, its amps and the volts lost along the tape."""
+    if not rails.emitters_w_per_m or len(rails.emitters_w_per_m) != len(rails.returns_ohm_per_m):
+        raise ValueError("one return resistance for each emitter, and at least one emitter")
+    quarter = 1.0 if style is FeedStyle.ONE else 0.25
+    shared_a = common_a(length_m, rails.emitters_w_per_m, rails.class_v)
+    for w_per_m, return_ohm_per_m in zip(rails.emitters_w_per_m, rails.returns_ohm_per_m, strict=True):
+        own_a = emitter_a(length_m, w_per_m, rails.class_v)
+        rail_v = shared_a * rails.common_ohm_per_m + own_a * return_ohm_per_m
+        yield own_a, rail_v * warming(conductor_degc) * length_m / 2.0 * quarter

@@ -147,7 +147,7 @@ class Everything:
                 on_uw = state.output_uw.get((supply.tag, output), 0) + load_uw
                 if limit_ua is None or on_uw * 1000 > block.class_mv * limit_ua:
                     continue
-                yield from ((supply, output, site) for site in block.sites if own in ("", site))
+                yield from ((supply, output, site) for site in _near(row) if own in ("", site))
 
     def _channels(
         self, row: Row, state: _State, output: tuple[str, int], site: str
@@ -241,6 +241,21 @@ class Everything:
                 state.uses[unit.tag] -= 1
                 if not state.uses[unit.tag]:
                     del state.uses[unit.tag], state.sites[unit.tag]
+
+
+def _near(row: Row) -> list[str]:
+    """Places from which no lead of these runs would be too long."""
+    block, runs = row
+    near = []
+    for site in block.sites:
+        leads = [
+            (dict(run.reach.from_um).get(site, run.reach.lead_um) or 0, run.reach.longest_um)
+            for run in runs
+            if run.reach is not None
+        ]
+        if all(lead_um <= longest_um for lead_um, longest_um in leads):
+            near.append(site)
+    return near
 
 
 def _as_it_was(was: Installed, choice: Choice) -> bool:

@@ -11,6 +11,7 @@ from service.allocation.problem import (
     DecoderModel,
     Link,
     Problem,
+    Reach,
     Run,
     Signal,
     Source,
@@ -108,7 +109,8 @@ def _a_tiny_block(draw: Random, tag: str, most_runs: int) -> Block:
     for number in range(1, draw.randint(1, most_runs) + 1):
         watts = [draw.randint(2, 20) for _ in range(max(1, channels))]
         name = f"{tag}.{number}"
-        runs.append(a_run(name, *watts) if channels else a_run(name, direct_w=watts[0]))
+        run = a_run(name, *watts) if channels else a_run(name, direct_w=watts[0])
+        runs.append(replace(run, reach=_a_reach(draw)))
     moves = odd < 0.08
     return a_block(
         tag,
@@ -119,6 +121,16 @@ def _a_tiny_block(draw: Random, tag: str, most_runs: int) -> Block:
         sources=frozenset({Source.BATTERY}) if moves else frozenset({Source.SUPPLY}),
         links=frozenset({Link.WIRELESS}) if moves else frozenset(Link),
         priority=draw.randint(1, 3),
+    )
+
+
+def _a_reach(draw: Random) -> Reach | None:
+    """Mostly none; else a lead that is short enough from some of the places, from none, or whatever it is."""
+    if draw.random() < 0.7:
+        return None
+    far = tuple((site, draw.randint(1, 12)) for site in ("deck", "wagon") if draw.random() < 0.6)
+    return Reach(
+        draw.choice((-1, 0, 6, 6, 6, 9)), draw.choice((None, 3, 8)), far, because="so far and no farther"
     )
 
 

@@ -121,6 +121,7 @@ class _Packing:
 
 
 def _could_feed(rack: Rack, output: int, block: Block, run: Run) -> bool:
-    return (
-        suits(rack.model, block) and rack.site in ("", *block.sites) and rack.left_uw(output) >= run.load_uw
-    )
+    if not suits(rack.model, block) or rack.left_uw(output) < run.load_uw:
+        return False
+    sites = block.sites_for((run,))
+    return rack.site in sites or (not rack.site and bool(sites))

@@ -88,9 +88,9 @@ class _Growing:
         self.full = self.full or self.room()
         outputs, banks = self._on_outputs(), self._on_banks(self.full)
         row = self.layout.tenants[dark].row
-        first = self._ranked_outputs(self.full, outputs, row, row.block.sites)
-        sites = {s for group in first for n in group for s in self.layout.tenants[n].row.block.sites}
-        further = self._ranked_outputs(self.full, outputs, row, sorted(sites - {*row.block.sites}))
+        first = self._ranked_outputs(self.full, outputs, row, row.sites)
+        sites = {s for group in first for n in group for s in self.layout.tenants[n].row.sites}
+        further = self._ranked_outputs(self.full, outputs, row, sorted(sites - {*row.sites}))
         for groups in ([*first, *further], self._ranked_banks(self.full, banks, row)):
             asked = self._first_of(groups, size)
             if asked:
@@ -131,7 +131,7 @@ class _Growing:
         ranked = []
         for (decoder, first), numbers in rows.items():
             box = room.boxes[decoder]
-            if row.channels and speaks(box.model, row.block) and box.site in row.block.sites:
+            if row.channels and speaks(box.model, row.block) and box.site in row.sites:
                 ranked.append(((len(numbers), self._load_uw(numbers), decoder, first), numbers))
         return [numbers for _, numbers in sorted(ranked)]
 
@@ -149,12 +149,12 @@ class _Growing:
 
     def _dark_beside(self, dark: int) -> list[int]:
         """The dark row, and others that want the same voltage in the same places."""
-        block = self.layout.tenants[dark].row.block
+        row = self.layout.tenants[dark].row
         beside = [
             number
             for number in self.hopeful()
-            if (other := self.layout.tenants[number].row.block).class_mv == block.class_mv
-            and set(other.sites) & set(block.sites)
+            if (other := self.layout.tenants[number].row).block.class_mv == row.block.class_mv
+            and set(other.sites) & set(row.sites)
             and number != dark
         ]
         return [dark, *beside[: MOST_DARK - 1]]

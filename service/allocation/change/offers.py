@@ -156,7 +156,7 @@ class Offers:
             if unit.site or unit.model.tag not in wants:
                 able = [tenant for tenant in self.tenants if fits(unit, tenant.row)]
                 if unit.site:
-                    at_home = any(unit.site in tenant.row.block.sites for tenant in able)
+                    at_home = any(unit.site in tenant.row.sites for tenant in able)
                     sites[tag] = [unit.site] if at_home else []
                     continue
                 wants[unit.model.tag] = self._wants(able, decoders, unit.model.cost)
@@ -186,7 +186,7 @@ class Offers:
             loose = [tenant for tenant in loose if tenant.home is None or tenant.orphan]
         wants: dict[str, int] = defaultdict(int)
         for tenant in loose:
-            for site in tenant.row.block.sites:
+            for site in tenant.row.sites:
                 wants[site] += 1
         pinned = {
             (t.home.decoder, id(self.home_room(t.home)))

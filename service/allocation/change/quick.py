@@ -92,7 +92,7 @@ def _feed_bank_again(
     each_uw = box.channel_left_uw(rows[0].block.class_mv)
     if bank is None or bank.left_uw(rows[0].block.class_mv) < _load(tenants, numbers):
         return
-    if any(row.peak_uw > each_uw or box.site not in row.block.sites for row in rows):
+    if any(row.peak_uw > each_uw or box.site not in row.sites for row in rows):
         return
     outputs = [
         Place(rack.unit.tag, output, box.unit.tag, 0)

@@ -103,7 +103,7 @@ class _Model:
 
     def _could_hold(self, bank: BankOffer, row: Row, gap: bool = True) -> bool:
         class_mv = row.block.class_mv
-        if not speaks(bank.box.model, row.block) or bank.site not in row.block.sites:
+        if not speaks(bank.box.model, row.block) or bank.site not in row.sites:
             return False
         if bank.box.channel_left_uw(class_mv) < row.peak_uw or bank.room.left_uw(class_mv) < row.load_uw:
             return False
@@ -195,7 +195,7 @@ class _Model:
         home = tenant.home
         for at, out in enumerate(self.outputs):
             is_home = home is not None and (home.supply, home.output) == (out.rack.unit.tag, out.number)
-            if not suits(out.rack.model, tenant.row.block) or out.site not in tenant.row.block.sites:
+            if not suits(out.rack.model, tenant.row.block) or out.site not in tenant.row.sites:
                 continue
             if is_home and not tenant.may_stay:
                 continue

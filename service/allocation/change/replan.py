@@ -242,7 +242,7 @@ def _neighbours(
 ) -> list[Tenant]:
     """Rows on outputs the dark ones could use, the emptiest outputs first; each round asks others."""
     room = standing.room(problem, kept)
-    wanted = {at for tenant in dark for at in tenant.row.block.sites}
+    wanted = {at for tenant in dark for at in tenant.row.sites}
     voltages = {tenant.row.block.class_mv for tenant in dark}
     on: dict[tuple[str, int], list[Tenant]] = defaultdict(list)
     for tenant in standing.movable:

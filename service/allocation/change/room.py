@@ -9,10 +9,17 @@ from service.allocation.problem import Bank, Block, DecoderModel, Feed, Problem,
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """Runs of one block that share a row of channels (or hang straight on one output)."""
+    """Runs of one block that share a row of channels (or hang straight on one output).
+
+    `sites`: where gear that feeds all of them may stand.
+    """
 
     block: Block
     runs: tuple[Run, ...]
+    sites: tuple[str, ...] = field(init=False, compare=False, repr=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "sites", self.block.sites_for(self.runs))
 
     @property
     def load_uw(self) -> int:
@@ -184,7 +191,7 @@ class Room:
                 _occupy(room, row, place)
         if not rack.site:
             rack.site = self.boxes[place.decoder].site if place.decoder else ""
-            rack.site = rack.site or min(row.block.sites, default="")
+            rack.site = rack.site or min(row.sites or row.block.sites, default="")
             if place.decoder:
                 self.boxes[place.decoder].site = rack.site
         return [
@@ -228,7 +235,7 @@ class Room:
     def _joins(self, row: Row) -> Iterator[Place]:
         """Rows of the same block that can carry these runs as well."""
         for box in self.boxes.values():
-            if not box.used or not speaks(box.model, row.block) or box.site not in row.block.sites:
+            if not box.used or not speaks(box.model, row.block) or box.site not in row.sites:
                 continue
             for room in box.banks:
                 for taken in room.rows.values():
@@ -260,7 +267,7 @@ class Room:
         """Outputs with the watts left for the row, at a place that may feed it."""
         idle: set[tuple[str, str]] = set()
         for rack in self.racks.values():
-            if not suits(rack.model, row.block) or rack.site not in ("", *row.block.sites):
+            if not row.sites or not suits(rack.model, row.block) or rack.site not in ("", *row.sites):
                 continue
             alike = (rack.model.tag, rack.site)
             if not rack.used and alike in idle:
@@ -274,7 +281,7 @@ class Room:
         """Banks that have the amps for the row, at a place that may feed it; channels are not looked at."""
         idle: set[tuple[str, str]] = set()
         for box in self.boxes.values():
-            if not speaks(box.model, row.block) or box.site not in ("", *row.block.sites):
+            if not row.sites or not speaks(box.model, row.block) or box.site not in ("", *row.sites):
                 continue
             alike = (box.model.tag, box.site)
             if not box.used and alike in idle:

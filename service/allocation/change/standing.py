@@ -134,7 +134,7 @@ def _sites(problem: Problem, rows: Sequence[tuple[Row, Installed]]) -> dict[str,
         known = written.get(was.supply) or written.get(was.decoder)
         for tag in (was.supply, was.decoder):
             if tag in written:
-                sites.setdefault(tag, written[tag] or known or min(row.block.sites, default=""))
+                sites.setdefault(tag, written[tag] or known or min(row.sites or row.block.sites, default=""))
     return sites
 
 
@@ -143,14 +143,15 @@ def _by_limits(
 ) -> tuple[list[Tenant], list[Tenant], list[Tenant]]:
     """Locked rows are frozen. Rows over a limit are frozen too, unless they are to be mended.
 
-    A limit that nobody knows is not one that is broken: what stands on it stays, and is reported.
+    A limit that nobody knows is not one that is broken: what stands on it stays, and is reported. So does
+    what loses too many volts wherever it is fed from: no move would mend that.
     """
     feeds = [feed for tenant, _ in alive if tenant.home for feed in feeds_of(tenant.row, tenant.home)]
     room = Room(problem, feeds, sites)
     frozen, movable, over = [], [], []
     for tenant, locked in alive:
         kind_fits = _is_of_the_kind(room, tenant)
-        if locked:
+        if locked or not tenant.row.sites:
             frozen.append(tenant)
         elif kind_fits and _is_within_limits(room, tenant):
             movable.append(tenant)
@@ -166,7 +167,7 @@ def _is_of_the_kind(room: Room, tenant: Tenant) -> bool:
     row, home = tenant.row, tenant.home
     assert home is not None
     rack = room.racks[home.supply]
-    if not suits(rack.model, row.block) or rack.site not in row.block.sites:
+    if not suits(rack.model, row.block) or rack.site not in row.sites:
         return False
     if bool(home.decoder) != bool(row.channels) or not home.decoder:
         return bool(home.decoder) == bool(row.channels)

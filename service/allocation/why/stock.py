@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from service.allocation.change.room import BankRoom, Room, Row
 from service.allocation.problem import DecoderModel, Problem, SupplyModel, Unit
 from service.allocation.why.kinds import Kinds, Reason, Side, supply_wanted
+from service.allocation.why.leads import out_of_reach, too_far
 from service.allocation.why.words import amps, any_of, counted, pair, said
 
 
@@ -24,10 +25,12 @@ def _owned(units: Sequence[Unit], kinds: Sequence[SupplyModel] | Sequence[Decode
 
 def none_in_reach(problem: Problem, row: Row, kinds: Kinds) -> Reason | None:
     """Units that would do stand where the block may not be fed from, or not together."""
-    at = [*row.block.sites]
-    if not at:
+    at = [*row.sites]
+    if not row.block.sites:
         because = "no place is named that it may be fed from"
         return Reason("site", None, None, "", because, "say where its gear may stand")
+    if not at:
+        return out_of_reach(row)
     supplies, decoders = {m.tag for m in kinds.supplies}, {m.tag for m in kinds.decoders}
     racks = {unit.tag: unit.site for unit in problem.supplies if unit.model in supplies}
     boxes = {unit.tag: unit.site for unit in problem.decoders if unit.model in decoders}
@@ -46,8 +49,9 @@ def none_in_reach(problem: Problem, row: Row, kinds: Kinds) -> Reason | None:
 
 
 def _wrong_site(row: Row, because: str, tag: str) -> Reason:
-    named = any_of(row.block.sites)
-    return Reason("site", None, None, "", f"may be fed from {named}, and {because}", f"move {tag} to {named}")
+    named = any_of(row.sites)
+    because = "; ".join([f"may be fed from {named}, and {because}", *too_far(row)])
+    return Reason("site", None, None, "", because, f"move {tag} to {named}")
 
 
 def nothing_left(room: Room, row: Row, kinds: Kinds) -> Reason | None:
@@ -70,7 +74,7 @@ def _most_left_uw(room: Room, row: Row, kinds: Kinds) -> int:
     outputs = [
         rack.left_uw(output)
         for rack in room.racks.values()
-        if rack.model.tag in able and rack.site in ("", *row.block.sites)
+        if rack.model.tag in able and rack.site in ("", *row.sites)
         for output in range(1, len(rack.outputs_uw) + 1)
     ]
     return max(outputs, default=0)
