@@ -181,9 +181,10 @@ def thicker_than(size: Gauge) -> tuple[Gauge, ...]:
     >>> [g.text for g in thicker_than(awg(18))]
     ['16 AWG', '14 AWG', '12 AWG']
     """
-    family = (
-        [metric(mm2) for mm2 in FLEXIBLE_CORD_LIMIT_A] if size.is_metric else [awg(n) for n in SHOP_LIMIT_A]
-    )
+    if size.is_metric:
+        family = [metric(mm2) for mm2 in FLEXIBLE_CORD_LIMIT_A if mm2 in CLASS_5_OHM_PER_KM]
+    else:
+        family = [awg(number) for number in SHOP_LIMIT_A]
     return tuple(sorted((g for g in family if g.section_m2 > size.section_m2), key=lambda g: g.section_m2))
 
 
@@ -199,7 +200,7 @@ def most_a(text: str | None) -> tuple[float, str]:
     if size is None:
         return MOST_OF_ANY_A, "common practice"
     if size.is_metric:
-        table = {metric(mm2).section_m2: a for mm2, a in FLEXIBLE_CORD_LIMIT_A.items()}
+        table = {mm2 * 1e-6: a for mm2, a in FLEXIBLE_CORD_LIMIT_A.items()}
         sources = dict.fromkeys(table, "BS 7671 Table 4F3A")
     else:
         table = {awg_section_m2(n): a for n, a in (SHOP_LIMIT_A | AWG_CORD_LIMIT_A).items()}

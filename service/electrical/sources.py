@@ -53,8 +53,45 @@ DROP_ADVICE = {
 SHOP_LIMIT_A = {22: 3.0, 20: 5.0, 18: 7.0, 16: 10.0, 14: 15.0, 12: 20.0}
 
 # Flexible cord, two conductors that carry current, amps by AWG. NFPA 70 (2017) Table 400.5(A)(1), column B.
-# It says the most that may be typed in, never what is planned with.
+# It is also the most that may be typed in for a drum.
 AWG_CORD_LIMIT_A = {18: 10.0, 16: 13.0, 14: 18.0, 12: 25.0, 10: 30.0}
 
+# The same with three conductors that carry current, column A.
+AWG_CORD_OF_THREE_LIMIT_A = {18: 7.0, 16: 10.0, 14: 15.0, 12: 20.0, 10: 25.0}
+
+# More than three that carry: most cores, share of the column for three. NFPA 70 (2017) Table 400.5(A)(3).
+MANY_CORES_SHARE = ((3, 1.0), (6, 0.80), (9, 0.70), (20, 0.50))
+
+# Fixture wire, amps by AWG; not smaller than 18. NFPA 70 (2017) Table 402.5 and 402.6.
+FIXTURE_WIRE_LIMIT_A = {18: 6.0, 16: 8.0, 14: 17.0, 12: 23.0, 10: 28.0}
+
+# Greatest overcurrent device on small copper, amps by AWG. NFPA 70 (2017) 240.4(D). 18 and 16 want specially
+# marked breakers or fuses, or class CC, J or T fuses.
+SMALL_WIRE_DEVICE_A = {18: 7.0, 16: 10.0, 14: 15.0, 12: 20.0, 10: 30.0}
+
+# Extra-hard-usage cord on a stage, amps by insulation degC and AWG, and its greatest overcurrent device.
+# NFPA 70 (2017) Table 520.44(C)(3); (C)(2) in later editions.
+STAGE_CORD_LIMIT_A = {75: {14: 24.0, 12: 32.0, 10: 41.0}, 90: {14: 28.0, 12: 35.0, 10: 47.0}}
+STAGE_CORD_DEVICE_A = {14: 15.0, 12: 20.0, 10: 25.0}
+
+# A load that lasts three hours takes at most 80 % of its fuse. NFPA 70 (2017) Art. 100, 210.20(A), 215.3.
+CONTINUOUS_FACTOR = 1.25
+
+# What is left in warm air: insulation degC, hottest air of the band, share of the 30 degC figure.
+# NFPA 70 (2023) Table 310.15(B)(1)(1); 60 degC at 35, 45 and 55 BS 7671, flexible cords.
+AMBIENT_SHARE = {
+    60: {35: 0.91, 40: 0.82, 45: 0.71, 50: 0.58, 55: 0.41},
+    75: {40: 0.88, 50: 0.75},
+    90: {40: 0.91, 50: 0.82},
+}
+
+# Boats under 50 V, amps by insulation degC and AWG. 33 CFR 183.425 Table 5. More generous than the rest:
+# a second opinion for low-voltage direct current, never a limit here.
+BOAT_LIMIT_A = {
+    60: {18: 10.0, 16: 15.0, 12: 25.0, 10: 40.0},
+    90: {18: 20.0, 16: 25.0, 12: 40.0, 10: 55.0},
+    105: {18: 20.0, 16: 25.0, 12: 45.0, 10: 60.0},
+}
+
 # Flexible cord, direct current or single phase, amps by nominal mm2. BS 7671 Table 4F3A.
-FLEXIBLE_CORD_LIMIT_A = {0.5: 3.0, 0.75: 6.0, 1.0: 10.0, 1.5: 16.0, 2.5: 25.0, 4.0: 32.0}
+FLEXIBLE_CORD_LIMIT_A = {0.5: 3.0, 0.75: 6.0, 1.0: 10.0, 1.25: 13.0, 1.5: 16.0, 2.5: 25.0, 4.0: 32.0}
