@@ -57,7 +57,7 @@ def _ways(case: Case, limits: Limits, shelf: Sequence[Wire]) -> Iterator[Option]
         changed = replace(case, style=style)
         if feed:
             yield _way(case, changed, limits, feed)
-        if thicker:
+        if thicker and breaks(changed, limits):
             wire = _thinnest(changed, limits, thicker)
             yield _way(case, replace(changed, wire=wire), limits, [*feed, f"use {wire.text}"])
     yield from _higher_voltage(case, limits)
