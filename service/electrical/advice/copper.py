@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from service.electrical.advice.cases import Case, Limits, Wire, breaks
+from service.electrical.fuses import fuse_for
 
 
 @dataclass(frozen=True, slots=True)
@@ -15,11 +16,11 @@ class Copper:
 
 
 def least_copper(case: Case, limits: Limits, shelf: Iterable[Wire]) -> Copper:
-    """The thinnest wire of the shelf with which amps and drop are kept.
+    """The thinnest wire of the shelf with which amps and drop are kept and a standard fuse protects it.
 
     A wire whose limit nobody knows is refused: it says so as "lead limit unknown".
 
-    Source: Ohm's law and the limit each wire brings; thinnest: most ohms a metre.
+    Source: Ohm's law, the limit each wire brings, and `fuse_for`; thinnest: most ohms a metre.
 
     >>> from service.electrical.gauges import awg
     >>> from service.electrical.advice.cases import wire_of
@@ -28,7 +29,7 @@ def least_copper(case: Case, limits: Limits, shelf: Iterable[Wire]) -> Copper:
     >>> case = Case(tape, 80, 0.1, FeedStyle.BOTH, wire_of(awg(22)), 12.0)
     >>> found = least_copper(case, Limits(0.05), [wire_of(awg(n)) for n in (22, 20, 18, 16, 14)])
     >>> found.case.wire.text, [(wire.text, why) for wire, why in found.refused][:2]
-    ('16 AWG', [('22 AWG', ('drop', 'lead amps')), ('20 AWG', ('drop',))])
+    ('16 AWG', [('22 AWG', ('drop', 'lead amps', 'fuse')), ('20 AWG', ('drop',))])
     """
     refused = list[tuple[Wire, tuple[str, ...]]]()
     for wire in sorted(shelf, key=lambda wire: (-wire.ohm_per_m, wire.text)):
@@ -36,6 +37,8 @@ def least_copper(case: Case, limits: Limits, shelf: Iterable[Wire]) -> Copper:
         broken = breaks(with_wire, limits)
         if wire.limit_a is None:
             broken = (*broken, "lead limit unknown")
+        elif not fuse_for(with_wire.drop().lead_a, wire.limit_a).fits:
+            broken = (*broken, "fuse")
         if not broken:
             return Copper(with_wire, tuple(refused))
         refused.append((wire, broken))

@@ -12,6 +12,7 @@ from service.electrical.advice.copper import least_copper
 from service.electrical.advice.longest import longest_lead_m, longest_pitches
 from service.electrical.advice.options import options
 from service.electrical.advice.points import feed_points
+from service.electrical.fuses import fuse_for
 from service.electrical.gauges import awg, thicker_than
 from service.electrical.tape import FeedStyle, Rails
 from service.errors import BadQuantity
@@ -83,8 +84,11 @@ def test_the_least_copper_keeps_the_limits_and_every_thinner_one_does_not(case: 
     found = least_copper(case, limits, SHELF)
     if found.case is not None:
         assert breaks(found.case, limits) == ()
+        assert fuse_for(found.case.drop().lead_a, found.case.wire.limit_a or 0.0).fits
     for wire, why in found.refused:
-        assert breaks(replace(case, wire=wire), limits) == why != ()
+        with_it = replace(case, wire=wire)
+        no_fuse = not fuse_for(with_it.drop().lead_a, wire.limit_a or 0.0).fits
+        assert why == breaks(with_it, limits) + (("fuse",) if no_fuse else ()) != ()
     assert len(found.refused) + (found.case is not None) >= 1
     thinner = [w for w in SHELF if found.case is None or w.ohm_per_m > found.case.wire.ohm_per_m]
     assert [wire for wire, _ in found.refused] == sorted(thinner, key=lambda wire: -wire.ohm_per_m)
