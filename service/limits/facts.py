@@ -51,13 +51,24 @@ class PieceFacts:
 
 
 @dataclass(frozen=True, slots=True)
+class ConnectorFacts:
+    """A kind of connector. `a_per_pin`: what one pin may carry for hours."""
+
+    tag: str
+    a_per_pin: float | None
+
+
+@dataclass(frozen=True, slots=True)
 class LeadFacts:
-    """A lead, one way. `ohm_per_m` of one core at 20 degC."""
+    """A lead, one way. `ohm_per_m` of one core at 20 degC; `fuses_a`: ratings of what is fitted in it."""
 
     length_m: float | None
     gauge: str | None
     ohm_per_m: float | None = None
     limit_a: float | None = None
+    cores: int | None = None
+    connector: ConnectorFacts | None = None
+    fuses_a: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +114,15 @@ class RunFacts:
 
 
 @dataclass(frozen=True, slots=True)
+class CueFacts:
+    """A stretch of a running order."""
+
+    name: str
+    minutes: float
+    level_pct: float
+
+
+@dataclass(frozen=True, slots=True)
 class ElementFacts:
     """Something that must light up. `wired` names the emitters that reach a channel."""
 
@@ -122,6 +142,7 @@ class ElementFacts:
     status: str = "asked"
     place: str = ""
     level_cap_pct: float | None = None
+    cues: tuple[CueFacts, ...] = ()
 
     @property
     def load_w(self) -> float | None:
@@ -175,6 +196,45 @@ class UnitFacts:
 
 
 @dataclass(frozen=True, slots=True)
+class MainsFacts:
+    """What a supply makes of its mains: shares of 1, and amps for a moment when it is switched on."""
+
+    efficiency: float | None = None
+    power_factor: float | None = None
+    inrush_a: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class CurveFacts:
+    """A supply in warm air: its rating up to `full_to_degc`, then less a kelvin, none above `max_degc`."""
+
+    full_to_degc: float | None = None
+    derate_per_k: float | None = None
+    max_degc: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PackFacts:
+    """A battery. `usable`: share of its capacity; Peukert's exponent blank: the energy method."""
+
+    nominal_v: float
+    capacity_ah: float | None
+    usable: float | None = None
+    rated_h: float | None = None
+    peukert: float | None = None
+    converter_efficiency: float | None = None
+    charge_h: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class FuseFacts:
+    """A fuse that is fitted on a supply, on one of its outputs or (None) before all of them."""
+
+    rating_a: float
+    output: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class SupplyFacts:
     """A supply or battery in this production. `rated_w` None: not known.
 
@@ -198,6 +258,12 @@ class SupplyFacts:
     place: str = ""
     enclosure: str = ""
     output_v: float | None = None  # what it really gives: 25.6 V in the 24 V class; None: as its class
+    mains: MainsFacts = MainsFacts()
+    curve: CurveFacts = CurveFacts()
+    pack: PackFacts | None = None
+    is_class2: bool | None = None  # as it is marked
+    connector: ConnectorFacts | None = None  # of each output
+    fuses: tuple[FuseFacts, ...] = ()
 
     @property
     def real_v(self) -> float:
@@ -260,6 +326,9 @@ class DecoderFacts:
     is_placeholder: bool = False
     scenic_unit: str = ""
     place: str = ""
+    enclosure: str = ""
+    idle_w: float | None = None
+    curve: str = ""  # of its dimming: linear or square
 
     @property
     def channel_count(self) -> int:
@@ -281,12 +350,44 @@ class PatchFacts:
 
 
 @dataclass(frozen=True, slots=True)
+class BoxFacts:
+    """A box that gear stands in. `k_w_per_m2_k`: watts that pass a square metre of it for each kelvin."""
+
+    tag: str
+    material: str
+    vent: str  # sealed, vented or fan
+    area_m2: float | None
+    k_w_per_m2_k: float | None
+    ambient_degc: float | None  # of the air outside it
+    fan_m3_per_h: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PlugFacts:
+    """What a supply of another production puts on an outlet, on the days given (both of them included)."""
+
+    production: str
+    supply: str
+    load_w: float
+    mains: MainsFacts
+    from_on: date
+    last_on: date
+
+
+@dataclass(frozen=True, slots=True)
 class OutletFacts:
+    """A wall circuit. `others`: what else hangs on it, in words and watts; `shared`: other productions'
+    supplies on days on which this one stands too."""
+
     tag: str
     kind: str  # constant, relay, dimmed
     breaker_a: float | None
     volts_v: float | None
     supplies: tuple[str, ...] = ()
+    venue: str = ""
+    place: str = ""
+    others: tuple[tuple[str, float], ...] = ()
+    shared: tuple[PlugFacts, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -311,3 +412,5 @@ class ShowFacts:
     is_over: bool = field(default=False)  # closed and struck: faults of loading are history
     wires: tuple[WireFacts, ...] = ()  # drums in the house; none given: any size in the tables
     film_days: tuple[date, ...] = ()
+    boxes: tuple[BoxFacts, ...] = ()
+    free_outlets: tuple[OutletFacts, ...] = ()  # of its venue, with nothing of this production on them

@@ -13,6 +13,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from service.planning.records import Allotment, Placing, Plan, PlanStatus
+from service.planning.snapshot.circuits import Plug, read_plugs
 from service.planning.snapshot.house import House, UnitRow
 from service.season.records import Hold, Production
 
@@ -48,12 +49,13 @@ class Want:
 
 @dataclass(frozen=True, slots=True)
 class Claims:
-    """All claims on the store as they are known on `today`."""
+    """All claims on the store, and on wall circuits, as they are known on `today`."""
 
     units: tuple[Claim, ...]
     models: tuple[Want, ...]
     codes: dict[int, str]
     today: date
+    plugs: tuple[Plug, ...] = ()
 
     def of_unit(self, unit_id: int) -> list[Claim]:
         return [c for c in self.units if c.unit_id == unit_id]
@@ -98,7 +100,8 @@ def read_claims(session: Session, today: date) -> Claims:
         for unit_id, production_id, from_on, until_on in _kept_units(session)
         if (unit_id, production_id) not in spoken
     ]
-    return Claims(tuple(sorted(held + allotted)), tuple(wants), codes, today)
+    units = tuple(sorted(held + allotted))
+    return Claims(units, tuple(wants), codes, today, read_plugs(session, today))
 
 
 def _claim(

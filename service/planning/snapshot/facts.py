@@ -3,19 +3,21 @@
 from collections.abc import Iterable
 from dataclasses import replace
 from datetime import date
+from typing import Any
 
 from service.electrical.supplies import ambient_factor
 from service.limits.facts import (
     BankFacts,
+    BoxFacts,
     ChannelFacts,
     ChannelLoadFacts,
+    CurveFacts,
     DecoderFacts,
     ElementFacts,
     EmitterFacts,
     FeedFacts,
     LeadFacts,
     LoadFacts,
-    OutletFacts,
     OutputFacts,
     PatchFacts,
     PieceFacts,
@@ -30,6 +32,7 @@ from service.planning.snapshot.availability import Claims
 from service.planning.snapshot.fed import Fed, fed_runs, placeholder_tag
 from service.planning.snapshot.house import DecoderKind, House, SourceKind, UnitRow
 from service.planning.snapshot.show import ElementRow, RunRow, ShowRows, TapeRow
+from service.planning.snapshot.walls import mains_of, outlet_facts
 
 OUT_OF_SHOW = frozenset({"cut from show"})
 
@@ -49,6 +52,7 @@ def show_facts(
     supplies = _supplies(house, rows, claims, fed)
     used = set(rows.placings) | {f.supply_id for f in fed} | {f.decoder_id for f in fed}
     free_units = [unit for unit in free if unit.id not in used]
+    outlets, free_outlets = outlet_facts(house, rows, claims, supplies)
     return ShowFacts(
         production=show.tag,
         on=on,
@@ -66,7 +70,7 @@ def show_facts(
             )
             for p in rows.patches
         ),
-        outlets=tuple(_outlets(house, supplies)),
+        outlets=outlets,
         units=tuple(_units(house, rows, claims, fed)),
         free_supplies=tuple(
             _supply(house, unit, house.sources[unit.model_id or 0], ())
@@ -84,6 +88,8 @@ def show_facts(
             if ohm_per_m is not None
         ),
         film_days=rows.film_days,
+        boxes=tuple(sorted(_boxes(house, rows), key=lambda b: b.tag)),
+        free_outlets=free_outlets,
     )  # fmt: skip
 
 
@@ -124,6 +130,7 @@ def _element(house: House, element: ElementRow, by_run: dict[int, Fed]) -> Eleme
         status=element.status,
         place=house.places[element.place_id].tag if element.place_id in house.places else "",
         level_cap_pct=element.cap_pct,
+        cues=element.cues,
     )
 
 
@@ -139,7 +146,13 @@ def _run(house: House, element: ElementRow, run: RunRow, fed: Fed | None) -> Run
         ),
         feed_style=run.feed_style,
         lead=LeadFacts(
-            None if run.lead_um is None else run.lead_um / 1e6, run.lead_gauge, ohm_per_m, limit_a
+            None if run.lead_um is None else run.lead_um / 1e6,
+            run.lead_gauge,
+            ohm_per_m,
+            limit_a,
+            run.lead_cores,
+            house.connectors.get(run.lead_connector_id or 0),
+            run.fuses_a,
         ),
         feed=None if fed is None else _feed(house, fed),
     )
@@ -208,6 +221,11 @@ def _supply(house: House, unit: UnitRow | None, kind: SourceKind, loads: Iterabl
         load_factor=kind.load_factor or house.policy.load_factor,
         is_placeholder=unit is None,
         output_v=kind.output_v,
+        mains=mains_of(kind),
+        curve=CurveFacts(kind.full_to_degc, kind.derate_per_k, kind.max_degc),
+        pack=kind.pack,
+        is_class2=kind.is_class2,
+        connector=house.connectors.get(kind.connector_id or 0),
     )
 
 
@@ -233,10 +251,13 @@ def _stand(
         outlet_kind=outlet.kind if outlet else None,
         scenic_unit=_rides_on(rows, placing.scenic_unit_id if placing is not None else None),
         place=_place_tag(house, placing.place_id if placing is not None else None),
-        enclosure=house.units[placing.enclosure_id].tag
-        if placing is not None and placing.enclosure_id
-        else "",
+        enclosure=_box_tag(house, placing),
+        fuses=rows.unit_fuses.get(unit.id, ()) if unit else (),
     )
+
+
+def _box_tag(house: House, placing: Any) -> str:
+    return house.units[placing.enclosure_id].tag if placing is not None and placing.enclosure_id else ""
 
 
 def _rides_on(rows: ShowRows, scenic_unit_id: int | None) -> str:
@@ -270,6 +291,7 @@ def _decoders(house: House, rows: ShowRows, claims: Claims, fed: list[Fed]) -> l
                 unit=_unit(house, claims, unit) if unit else None,
                 scenic_unit=_rides_on(rows, placing.scenic_unit_id if placing is not None else None),
                 place=_place_tag(house, placing.place_id if placing is not None else None),
+                enclosure=_box_tag(house, placing),
             )
         )
     return sorted(found, key=lambda d: d.tag)
@@ -321,6 +343,8 @@ def _decoder(house: House, unit: UnitRow | None, kind: DecoderKind, loads: Itera
         pwm_hz=kind.pwm_hz,
         load_factor=kind.load_factor or house.policy.channel_factor,
         is_placeholder=unit is None,
+        idle_w=kind.idle_w,
+        curve=kind.curve,
     )
 
 
@@ -336,16 +360,11 @@ def _channel_amps(fed: Fed) -> list[tuple[str, float]]:
     return [(name, amps.get(name, 0.0)) for name in fed.element.wired]
 
 
-def _outlets(house: House, supplies: list[SupplyFacts]) -> list[OutletFacts]:
-    on: dict[str, list[str]] = {}
-    for supply in supplies:
-        if supply.outlet:
-            on.setdefault(supply.outlet, []).append(supply.tag)
-    return [
-        OutletFacts(o.tag, o.kind, o.breaker_a, o.volts_v, tuple(on[o.tag]))
-        for o in sorted(house.outlets.values(), key=lambda o: o.tag)
-        if o.tag in on
-    ]
+def _boxes(house: House, rows: ShowRows) -> Iterable[BoxFacts]:
+    """What gear of this production stands in; a box that nobody measured is there with its figures blank."""
+    for unit_id in {p.enclosure_id for p in rows.placings.values() if p.enclosure_id is not None}:
+        blank = BoxFacts(house.units[unit_id].tag, "", "sealed", None, None, None)
+        yield house.boxes.get(unit_id, blank)
 
 
 def _units(house: House, rows: ShowRows, claims: Claims, fed: list[Fed]) -> list[UnitFacts]:

@@ -8,11 +8,15 @@ from sqlalchemy.orm import Session
 from service.electrical.gauges import known_gauge
 from service.errors import BadQuantity
 from service.limits.blanks import battery_blanks, decoder_blanks, supply_blanks
+from service.limits.facts import BoxFacts, ConnectorFacts, PackFacts
 from service.limits.policy import DEFAULT, RANGES, Policy, fault_between, stored_figure
+from service.season.records import OtherLoad
+from service.stock.fittings import Connector
 from service.stock.gear import (
     BatteryModel,
     DecoderBank,
     DecoderModel,
+    Enclosure,
     GearKind,
     GearModel,
     SupplyModel,
@@ -41,6 +45,10 @@ class SourceKind:
     cost_weight: float | None
     efficiency: float | None = None
     power_factor: float | None = None
+    inrush_a: float | None = None
+    is_class2: bool | None = None
+    connector_id: int | None = None
+    pack: PackFacts | None = None
 
     @property
     def blank(self) -> tuple[str, ...]:
@@ -75,6 +83,8 @@ class DecoderKind:
     load_factor: float | None
     cost_weight: float | None
     banks: tuple[BankKind, ...]
+    idle_w: float | None = None
+    curve: str = ""
 
     @property
     def blank(self) -> tuple[str, ...]:
@@ -109,6 +119,15 @@ class PlaceRow:
 
 
 @dataclass(frozen=True, slots=True)
+class OtherRow:
+    """What else hangs on an outlet, in one production or (None) in all."""
+
+    production_id: int | None
+    load_w: float
+    what: str
+
+
+@dataclass(frozen=True, slots=True)
 class OutletRow:
     id: int
     tag: str
@@ -117,6 +136,7 @@ class OutletRow:
     volts_v: float | None
     venue_id: int | None
     place_id: int | None
+    others: tuple[OtherRow, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,6 +150,8 @@ class House:
     wires: dict[str, tuple[float | None, float | None]]  # gauge: ohm a metre, amps
     reaches: dict[int, tuple[tuple[int, int | None], ...]]  # place: (gear place, longest lead)
     policy: Policy
+    boxes: dict[int, BoxFacts]  # by unit
+    connectors: dict[int, ConnectorFacts]
 
     def unit_by_tag(self, tag: str) -> UnitRow | None:
         wanted = tag.strip().upper()
@@ -178,8 +200,31 @@ def read_house(session: Session) -> House:
             select(Place.id, Place.tag, Place.name, Place.kind, Place.venue_id, Place.parent_id)
         )
     }
-    outlets = {
-        row.id: OutletRow(*row)
+    return House(
+        sources=_sources(session),
+        decoders=_decoders(session),
+        units=units,
+        places=places,
+        outlets=_outlets(session),
+        venues={row.id: row.name for row in session.execute(select(Venue.id, Venue.name))},
+        wires=_wires(session),
+        reaches=_reaches(session),
+        policy=read_policy(session),
+        boxes=_boxes(session),
+        connectors={
+            row.id: ConnectorFacts(row.tag, row.a_per_pin)
+            for row in session.execute(select(Connector.id, Connector.tag, Connector.a_per_pin))
+        },
+    )
+
+
+def _outlets(session: Session) -> dict[int, OutletRow]:
+    others: dict[int, list[OtherRow]] = {}
+    loads = select(OtherLoad.outlet_id, OtherLoad.production_id, OtherLoad.load_w, OtherLoad.what)
+    for row in session.execute(loads.order_by(OtherLoad.id)):
+        others.setdefault(row.outlet_id, []).append(OtherRow(row.production_id, row.load_w, row.what))
+    return {
+        row.id: OutletRow(*row, others=tuple(others.get(row.id, ())))
         for row in session.execute(
             select(
                 Outlet.id, Outlet.tag, Outlet.kind, Outlet.breaker_a, Outlet.volts_v, Outlet.venue_id,
@@ -187,17 +232,19 @@ def read_house(session: Session) -> House:
             )
         )
     }  # fmt: skip
-    return House(
-        sources=_sources(session),
-        decoders=_decoders(session),
-        units=units,
-        places=places,
-        outlets=outlets,
-        venues={row.id: row.name for row in session.execute(select(Venue.id, Venue.name))},
-        wires=_wires(session),
-        reaches=_reaches(session),
-        policy=read_policy(session),
-    )
+
+
+def _boxes(session: Session) -> dict[int, BoxFacts]:
+    box = Enclosure.__table__.c
+    return {
+        row.unit_id: BoxFacts(*row[1:])
+        for row in session.execute(
+            select(
+                box.unit_id, Unit.tag, box.material, box.vent, box.area_m2, box.k_w_per_m2_k,
+                box.ambient_degc, box.fan_m3_per_h,
+            ).where(Unit.id == box.unit_id)
+        )
+    }  # fmt: skip
 
 
 def _sources(session: Session) -> dict[int, SourceKind]:
@@ -214,23 +261,30 @@ def _sources(session: Session) -> dict[int, SourceKind]:
         select(
             base.id, base.tag, base.cost_weight, table.output_v, table.class_v, table.rated_w,
             table.full_to_degc, table.derate_per_k, table.max_degc, table.load_factor,
-            table.efficiency, table.power_factor,
+            table.efficiency, table.power_factor, table.inrush_a, table.is_class2,
+            table.output_connector_id,
         ).where(base.id == table.id)
     ):  # fmt: skip
         found[m.id] = SourceKind(
             m.id, m.tag, GearKind.SUPPLY.value, m.output_v, m.class_v, m.rated_w,
             tuple(caps.get(m.id, [])), m.full_to_degc, m.derate_per_k, m.max_degc, m.load_factor,
-            m.cost_weight, m.efficiency, m.power_factor,
+            m.cost_weight, m.efficiency, m.power_factor, m.inrush_a, m.is_class2, m.output_connector_id,
         )  # fmt: skip
     pack = BatteryModel.__table__.c
     for b in session.execute(
-        select(base.id, base.tag, base.cost_weight, pack.nominal_v, pack.class_v, pack.max_a).where(
-            base.id == pack.id
-        )
-    ):
+        select(
+            base.id, base.tag, base.cost_weight, pack.nominal_v, pack.class_v, pack.max_a, pack.capacity_ah,
+            pack.usable_fraction, pack.rated_h, pack.peukert_exponent, pack.converter_efficiency,
+            pack.charge_h,
+        ).where(base.id == pack.id)
+    ):  # fmt: skip
         found[b.id] = SourceKind(
             b.id, b.tag, GearKind.BATTERY.value, b.nominal_v, b.class_v, None, (b.max_a,),
             None, None, None, None, b.cost_weight,
+            pack=PackFacts(
+                b.nominal_v, b.capacity_ah, b.usable_fraction, b.rated_h, b.peukert_exponent,
+                b.converter_efficiency, b.charge_h,
+            ),
         )  # fmt: skip
     return found
 
@@ -251,6 +305,7 @@ def _decoders(session: Session) -> dict[int, DecoderKind]:
             m.id, m.tag, m.channels, m.channel_a, m.min_v, m.max_v, m.polarity, m.signal, m.link, m.pwm_hz,
             m.footprint_8bit, m.footprint_16bit, m.load_factor, m.cost_weight,
             tuple(banks.get(m.id) or (BankKind(1, 1, m.channels, m.total_a),)),
+            m.idle_w, m.curve,
         )
         for m in rows
     }  # fmt: skip

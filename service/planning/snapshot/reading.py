@@ -20,7 +20,7 @@ from service.planning.snapshot.show import (
     ShowRows,
     TapeRow,
 )
-from service.planning.snapshot.surroundings import film_days
+from service.planning.snapshot.surroundings import film_days, lead_fuses, running_orders, unit_fuses
 from service.season.records import Production
 from service.shows.faults import BenchTest
 from service.shows.measured import FIGURES, LoadBasis, is_test_in_force, load_basis
@@ -42,6 +42,7 @@ def read_shows(
         plans = _kept_plans(session, ids)
     units, of_plans = _scenic_units(session, ids), _plan_rows(session, [p.id for p in plans.values()])
     elements, films = _elements(session, ids, units), film_days(session, ids)
+    fuses = unit_fuses(session)
     shows = []
     for production in productions:
         plan = plans.get(production.id)
@@ -56,6 +57,7 @@ def read_shows(
                 rows.placings,
                 tuple(rows.patches),
                 tuple(films[production.id]),
+                fuses,
             )
         )
     return shows
@@ -84,6 +86,7 @@ def _elements(
 ) -> Mapping[int, list[ElementRow]]:
     """By production, in the order they were made."""
     tapes, bases, runs = read_tapes(session), _bases(session, ids), _runs(session, ids)
+    cues = running_orders(session, ids)
     named = select(Group.id, Group.name).where(Group.production_id.in_(ids))
     groups = {row.id: row.name for row in session.execute(named)}
     rows = session.execute(
@@ -112,7 +115,7 @@ def _elements(
                 e.scenic_unit_id, unit.name if unit else "",
                 e.place_id or (unit.place_id if unit else None),
                 e.needs_battery, e.needs_wireless, e.priority, e.status, e.cap_pct,
-                tuple(runs.get(e.id, ())),
+                tuple(runs.get(e.id, ())), tuple(cues.get(e.id, ())),
             )
         )  # fmt: skip
     return elements
@@ -180,15 +183,22 @@ def _runs(session: Session, ids: Sequence[int]) -> dict[int, list[RunRow]]:
             PieceRow(p.number, p.drawn_um, p.cut_pitches, tuple(lots.get(p.id, ())))
         )
     found: dict[int, list[RunRow]] = {}
+    fuses = lead_fuses(session, ids)
     for r in session.execute(
-        select(Run.id, Run.element_id, Run.number, Run.feed_style, Run.lead_um, Run.lead_gauge)
+        select(
+            Run.id, Run.element_id, Run.number, Run.feed_style, Run.lead_um, Run.lead_gauge, Run.lead_cores,
+            Run.lead_connector_id,
+        )
         .join(Element, Element.id == Run.element_id)
         .where(Element.production_id.in_(ids))
         .order_by(Run.element_id, Run.number)
-    ):
+    ):  # fmt: skip
         found.setdefault(r.element_id, []).append(
-            RunRow(r.id, r.number, r.feed_style, r.lead_um, r.lead_gauge, tuple(pieces.get(r.id, ())))
-        )
+            RunRow(
+                r.id, r.number, r.feed_style, r.lead_um, r.lead_gauge, tuple(pieces.get(r.id, ())),
+                r.lead_cores, r.lead_connector_id, tuple(fuses.get(r.id, ())),
+            )
+        )  # fmt: skip
     return found
 
 

@@ -1,7 +1,7 @@
 """One production's rows as they are stored: elements, runs, pieces, and the feeds of one plan."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from typing import Any
 
@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 
 from service.errors import NotFound
 from service.limits.basis import NOMINAL
+from service.limits.facts import CueFacts, FuseFacts
 from service.planning.records import Plan, PlanStatus
 from service.season.records import Production
 from service.shows.measured import LoadBasis, shares
@@ -66,6 +67,9 @@ class RunRow:
     lead_um: int | None
     lead_gauge: str | None
     pieces: tuple[PieceRow, ...]
+    lead_cores: int | None = None
+    lead_connector_id: int | None = None
+    fuses_a: tuple[float, ...] = ()
 
     @property
     def pitches(self) -> int:
@@ -95,6 +99,7 @@ class ElementRow:
     status: str
     cap_pct: float | None
     runs: tuple[RunRow, ...]
+    cues: tuple[CueFacts, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,6 +153,7 @@ class ShowRows:
     placings: Mapping[int, Any]  # by unit id
     patches: Sequence[Any]
     film_days: tuple[date, ...] = ()
+    unit_fuses: Mapping[int, tuple[FuseFacts, ...]] = field(default_factory=dict)  # by unit id
 
     @property
     def scenic_places(self) -> dict[int, int]:

@@ -9,6 +9,7 @@ from sqlalchemy.orm import Session
 from service.errors import NotFound
 from service.limits.facts import ShowFacts
 from service.planning.snapshot.availability import Claim, Claims, free_units, read_claims
+from service.planning.snapshot.circuits import plugs_of
 from service.planning.snapshot.facts import show_facts
 from service.planning.snapshot.house import House, UnitRow, read_house
 from service.planning.snapshot.reading import read_tapes
@@ -120,6 +121,10 @@ def read_world(session: Session, day: date, known_on: date | None = None, code: 
 def claims_with(claims: Claims, rows: ShowRows) -> Claims:
     """The claims on the store when that production's plan is these rows: what it holds stays as it is."""
     number = rows.production.id
+    plugs = [plug for plug in claims.plugs if plug.production_id != number]
+    if rows.plan is not None and rows.production.strike_end >= claims.today:
+        plugs += plugs_of(rows)
+    claims = replace(claims, plugs=tuple(sorted(plugs)))
     others = [c for c in claims.units if c.is_held or c.production_id != number]
     if rows.plan is None:
         return replace(claims, units=tuple(sorted(others, key=_order)))

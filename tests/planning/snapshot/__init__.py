@@ -1,0 +1,1 @@
+"""What stored rows say to the limits."""

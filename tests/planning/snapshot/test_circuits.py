@@ -1,0 +1,104 @@
+"""Wall circuits that productions share, while both stand. 2 m of 19.2 W/m is 38.4 W."""
+
+from datetime import date
+
+import pytest
+
+from service.limits.facts import OutletFacts
+from service.planning.snapshot.availability import read_claims
+from service.planning.snapshot.circuits import plugs_of
+from service.planning.snapshot.season import season_facts, season_rows
+from service.season.records import OtherLoad
+from service.store.work import Store
+from tests import builders as build
+from tests.planning.stage import TODAY, Stage, a_stage
+
+
+def on_c1(store: Store) -> OutletFacts:
+    """The circuit as WIN sees it."""
+    with store.reading() as session:
+        [outlet] = next(s for s in season_facts(session, TODAY, "WIN")).outlets
+        return outlet
+
+
+@pytest.fixture
+def house(store: Store) -> Stage:
+    """WIN has PS-1 on C1; PS-2 is for another show."""
+    with store.writing("tests") as session:
+        stage = a_stage(session, supplies=2)
+        plan = build.a_plan(session, stage.show)
+        element = stage.element(session, "WIN-1")
+        build.an_allotment(session, plan, element.runs[0], stage.supplies[0])
+        build.a_placing(session, plan, stage.supplies[0], outlet_id=stage.outlet.id)
+        return stage
+
+
+def another(store: Store, house: Stage, load_in: date, strike_end: date, **more: object) -> None:
+    """A show with PS-2 on C1 that stands on these days."""
+    with store.writing("tests") as session:
+        show = build.a_production(
+            session,
+            house.venue,
+            tag="OLD",
+            build_start=load_in,
+            load_in=load_in,
+            opening=None,
+            first_preview=None,
+            tech=None,
+            closing=strike_end,
+            strike_end=strike_end,
+            return_by=strike_end,
+            **more,
+        )
+        plan = build.a_plan(session, show)
+        unit = build.a_scenic_unit(session, show, name="Arch", place_id=build.a_place(session, tag="A").id)
+        element = build.an_element(session, show, tag="OLD-1", tape=house.tape, scenic_unit_id=unit.id)
+        build.an_allotment(session, plan, element.runs[0], house.supplies[1])
+        build.a_placing(session, plan, house.supplies[1], outlet_id=house.outlet.id)
+
+
+def test_another_show_on_the_circuit_is_told_with_its_load_and_the_days_on_which_both_stand(
+    store: Store, house: Stage
+) -> None:
+    another(store, house, date(2026, 11, 30), date(2027, 3, 1))
+
+    [plug] = on_c1(store).shared
+    assert (plug.production, plug.supply) == ("OLD", "PS-2")
+    assert plug.load_w == pytest.approx(38.4)
+    assert (plug.from_on, plug.last_on) == (date(2026, 11, 30), house.show.strike_end)
+    assert plug.mains.efficiency == house.supply_model.efficiency
+
+
+@pytest.mark.parametrize("status", ["cancelled", "idea"])
+def test_a_show_that_is_not_to_be_does_not_share(store: Store, house: Stage, status: str) -> None:
+    another(store, house, house.show.load_in, house.show.strike_end, status=status)
+
+    assert on_c1(store).shared == ()
+
+
+def test_shows_that_never_stand_together_do_not_share(store: Store, house: Stage) -> None:
+    another(store, house, date(2026, 9, 1), date(2026, 11, 24))
+
+    assert on_c1(store).shared == ()
+
+
+def test_what_is_supposed_plugs_in_as_what_is_stored(store: Store, house: Stage) -> None:
+    another(store, house, house.show.load_in, house.show.strike_end)
+
+    with store.reading() as session:
+        stored = read_claims(session, TODAY).plugs
+        supposed = sorted(plug for rows in season_rows(session) for plug in plugs_of(rows))
+    assert len(stored) == 2
+    assert [(p.outlet_id, p.unit_id, p.from_on, p.last_on) for p in stored] == [
+        (p.outlet_id, p.unit_id, p.from_on, p.last_on) for p in supposed
+    ]
+    assert [p.load_w for p in stored] == pytest.approx([p.load_w for p in supposed])
+
+
+def test_what_else_hangs_on_a_circuit_counts_in_its_own_show_or_in_all(store: Store, house: Stage) -> None:
+    with store.writing("tests") as session:
+        other = build.a_production(session, house.venue, tag="OLD")
+        for show_id, watts in ((house.show.id, 1000.0), (None, 60.0), (other.id, 500.0)):
+            session.add(OtherLoad(outlet_id=house.outlet.id, production_id=show_id, load_w=watts, what="fog"))
+
+    assert on_c1(store).others == (("fog", 1000.0), ("fog", 60.0))
