@@ -26,6 +26,7 @@ from service.limits.facts import (
     UnitFacts,
 )
 from service.limits.policy import Policy
+from service.limits.wires import core_limit
 
 
 class RunOf(NamedTuple):
@@ -234,11 +235,9 @@ def lead_ohm_per_m(lead: LeadFacts) -> float | None:
     return None if size is None else size.ohm_per_m
 
 
-def lead_limit_a(lead: LeadFacts) -> float | None:
-    """The stricter of the figure entered for the drum and the shop's for its gauge."""
-    size = known_gauge(lead.gauge)
-    known = [a for a in (lead.limit_a, None if size is None else size.shop_limit_a) if a is not None]
-    return min(known) if known else None
+def lead_limit_a(lead: LeadFacts, policy: Policy) -> float | None:
+    """The stricter of the figure entered for the drum and every set's that the house goes by."""
+    return core_limit(lead, policy).limit_a
 
 
 def _grouped(pairs: Iterable[tuple[str, ElementFacts]]) -> list[Group]:

@@ -38,6 +38,11 @@ class Policy:
     inrush_supplies: float = 4.0  # started together on one breaker without anything that staggers them
     battery_budget: float = 0.70  # of what is usable; the rest is for cold, ageing and a late curtain
     battery_hold_min: float = 15.0  # after the last cue, dark but switched on
+    wire_us_cord: float = 0.0  # these five ask for a set of wire figures beside the shop's: 1 asks
+    wire_us_fixture: float = 0.0
+    wire_us_small: float = 0.0
+    wire_us_stage: float = 0.0
+    wire_iec_cord: float = 0.0
 
 
 DEFAULT = Policy()
@@ -54,20 +59,25 @@ class Figure(StrEnum):
     VOLTS = "V"
     HERTZ = "Hz"
     MINUTES = "min"
+    SWITCH = "switch"
 
 
 @dataclass(frozen=True, slots=True)
 class Range:
-    """From `low` to `high`, both allowed; a share of nothing is never allowed."""
+    """From `low` to `high`, both allowed; a share of nothing never, and of a switch only its ends."""
 
     figure: Figure
     low: float
     high: float
 
     def holds(self, value: float) -> bool:
+        if self.figure is Figure.SWITCH:
+            return value in (self.low, self.high)
         return self.low <= value <= self.high and (self.figure is not Figure.SHARE or value > 0)
 
     def __str__(self) -> str:
+        if self.figure is Figure.SWITCH:
+            return "0 for no or 1 for yes"
         unit = {Figure.SHARE: "", Figure.RATIO: "", Figure.DEGC: " °C"}.get(self.figure, f" {self.figure}")
         low = "more than 0" if self.figure is Figure.SHARE else f"from {self.low:g}"
         return f"{low} to {self.high:g}{unit}"
@@ -75,6 +85,7 @@ class Range:
 
 _FACTOR, _PART = Range(Figure.SHARE, 0.0, 1.0), Range(Figure.SHARE, 0.0, 0.5)
 _LENGTH = Range(Figure.METRES, 0.0, 2.0)
+_SWITCH = Range(Figure.SWITCH, 0.0, 1.0)
 _HERTZ = Range(Figure.HERTZ, 0.0, 200_000.0)
 
 # A factor of 80 instead of 0.80 would let every load read as in order. Ranges: common practice.
@@ -102,6 +113,11 @@ RANGES: dict[str, Range] = {
     "inrush_supplies": Range(Figure.RATIO, 1.0, 100.0),
     "battery_budget": _FACTOR,
     "battery_hold_min": Range(Figure.MINUTES, 0.0, 240.0),
+    "wire_us_cord": _SWITCH,
+    "wire_us_fixture": _SWITCH,
+    "wire_us_small": _SWITCH,
+    "wire_us_stage": _SWITCH,
+    "wire_iec_cord": _SWITCH,
 }
 
 

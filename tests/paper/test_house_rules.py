@@ -28,9 +28,10 @@ def test_every_rule_has_a_range_that_holds_its_built_in_figure() -> None:
         "load_factor,80", "load_factor,0", "load_factor,1.01", "channel_factor,-0.8", "decoder_factor,800 %",
         "open_air_degc,77", "open_air_degc,-21", "lead_watch,3", "drop_over,0.51", "drop_watch,0.12",
         "both_ends_run_factor,0.9", "both_ends_run_factor,2.1", "keep_offcut_m,300", "conductor_degc,121",
-        "match_drop_spread,0", "load_factor,lots", "mount_w_per_m,0.5", "wet_ip,70", "worn_v,61", "worn_v,12 A",
-        "film_over_hz,2001", "film_watch_hz,999", "breaker_factor,80", "inrush_supplies,0", "battery_budget,0",
-        "battery_hold_min,-1",
+        "match_drop_spread,0", "load_factor,lots", "mount_w_per_m,0.5", "wet_ip,70", "worn_v,61",
+        "worn_v,12 A", "film_over_hz,2001", "film_watch_hz,999", "breaker_factor,80", "inrush_supplies,0",
+        "battery_budget,0", "battery_hold_min,-1", "wire_us_cord,2",
+        "wire_iec_cord,0.5", "wire_us_stage,maybe",
     ],
 )  # fmt: skip
 def test_a_rule_out_of_range_is_refused_where_it_stands(store: Store, line: str) -> None:

@@ -18,7 +18,7 @@ from service.planning.snapshot.house import read_policy
 from service.stock import queries
 from service.stock.records import PolicyRow
 
-_KINDS = {Figure.SHARE: Form.SHARE, Figure.RATIO: Form.NUMBER}
+_KINDS = {Figure.SHARE: Form.SHARE, Figure.RATIO: Form.NUMBER, Figure.SWITCH: Form.WHOLE}
 
 
 def load_rules(rows: list[Row], ctx: Context, known: Known) -> None:

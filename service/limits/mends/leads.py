@@ -35,7 +35,7 @@ def better_lead(found: RunOf, around: Lookup) -> BetterLead | None:
     tape, run = found.element.tape, found.run
     if tape is None:
         return None
-    for choice in _choices(run, _thicker(run, around)):
+    for choice in _choices(run, _thicker(run, around), around):
         drop = around.drop(run, tape, choice.style, choice.ohm_per_m)
         run_limit_m = around.run_limit_m(tape, choice.style)
         if drop is not None and _passes(drop, choice, run.length_m, run_limit_m, around):
@@ -82,21 +82,23 @@ def _thicker(run: RunFacts, around: Lookup) -> list[WireFacts]:
     return [WireFacts(g.text, g.ohm_per_m, g.shop_limit_a) for g in sizes]
 
 
-def _choices(run: RunFacts, thicker: list[WireFacts]) -> Iterator[_Choice]:
+def _choices(run: RunFacts, thicker: list[WireFacts], around: Lookup) -> Iterator[_Choice]:
     """One change before two; thinner wire before thicker."""
     ohm_per_m = lead_ohm_per_m(run.lead)
     for wire in thicker:
-        yield _Choice(run.feed_style, wire.gauge, wire.ohm_per_m, _wire_limit_a(wire), True)
+        yield _Choice(run.feed_style, wire.gauge, wire.ohm_per_m, _wire_limit_a(wire, run.lead, around), True)
     if run.feed_style != FeedStyle.BOTH:
         if ohm_per_m is not None:
             same = run.lead.gauge or "the same wire"
-            yield _Choice(FeedStyle.BOTH, same, ohm_per_m, lead_limit_a(run.lead), False)
+            yield _Choice(FeedStyle.BOTH, same, ohm_per_m, lead_limit_a(run.lead, around.policy), False)
         for wire in thicker:
-            yield _Choice(FeedStyle.BOTH, wire.gauge, wire.ohm_per_m, _wire_limit_a(wire), True)
+            yield _Choice(FeedStyle.BOTH, wire.gauge, wire.ohm_per_m, _wire_limit_a(wire, run.lead, around), True)
 
 
-def _wire_limit_a(wire: WireFacts) -> float | None:
-    return lead_limit_a(LeadFacts(None, wire.gauge, wire.ohm_per_m, wire.limit_a))
+def _wire_limit_a(wire: WireFacts, lead: LeadFacts, around: Lookup) -> float | None:
+    """What it may carry in a lead of as many cores as there is now."""
+    other = LeadFacts(None, wire.gauge, wire.ohm_per_m, wire.limit_a, lead.cores)
+    return lead_limit_a(other, around.policy)
 
 
 def _passes(

@@ -15,8 +15,9 @@ from service.limits.findings import (
     compared,
     share_text,
 )
-from service.limits.lookup import Lookup, RunDrop, RunOf, lead_limit_a, lead_ohm_per_m
+from service.limits.lookup import Lookup, RunDrop, RunOf, lead_ohm_per_m
 from service.limits.mends.leads import better_lead, lead_text
+from service.limits.wires import core_limit
 
 QUICK = (
     "evenly loaded line, all emitters at full: R' i L²/2 fed at one end, R' i L²/8 from two sides; Ohm's law"
@@ -55,7 +56,8 @@ LEAD_AMPS = Rule(
     8,
     Harm.FIRE,
     "run",
-    "common practice: 22 AWG 3 A, 20 5, 18 7, 16 10, 14 15, 12 20; the drum's own figure where it is less",
+    "common practice: 22 AWG 3 A, 20 5, 18 7, 16 10, 14 15, 12 20; the drum's own figure where it is less; "
+    "where the house asks, NFPA 70 (2017) 240.4(D), Tables 400.5(A), 402.5, 520.44(C)(3), BS 7671 Table 4F3A",
     cautions.FIRE,
 )
 
@@ -160,7 +162,8 @@ def lead_amps(found: RunOf, around: Lookup) -> Finding | None:
     if tape is None or not run.pieces:
         return None
     what = _subject(found)
-    limit_a = lead_limit_a(run.lead)
+    limit = core_limit(run.lead, around.policy)
+    limit_a = limit.limit_a
     if limit_a is None:
         missing = "the wire of its lead" if not run.lead.gauge else f"what {run.lead.gauge} may carry"
         enter = "its gauge, such as 18 AWG or 1.5 mm²" if not run.lead.gauge else "its amps"
@@ -169,6 +172,7 @@ def lead_amps(found: RunOf, around: Lookup) -> Finding | None:
     figure = Figure(load_a, limit_a, "A")
     gauge = run.lead.gauge or "its wire"
     said = f"{run.tag}'s lead carries {load_a:.2f} A; {gauge} takes {limit_a:.2f} A"
+    said += f" ({limit.text})" if limit.text else ""
     if compared(load_a, limit_a) is Verdict.OK:
         return LEAD_AMPS.ok(what, f"{said}, {share_text(load_a, limit_a)}", figure)
     better = better_lead(found, around)
