@@ -32,7 +32,6 @@ CUTTING = "Cut with the power off; ventilate when soldering, protect eyes, wash 
 DATA = "Worked from entered ratings: measure a sample of each reel and each finished piece. " + SCOPE
 CONTROL = "Stand clear and tell the stage before changing an address: other scenery may light or flash."
 NOT_CHECKED = (
-    "Not checked here: mains amps and inrush, fuses and connectors, heat in boxes, battery hours, Class 2 "
-    "marking. Silence about them is not a pass."
+    "Not checked here: mains amps and inrush, battery hours. Silence about them is not a pass."
 )
 EMERGENCY = "Never treat tape as emergency, exit or aisle lighting unless it was approved as such."

@@ -42,6 +42,8 @@ OVER = (
     # PS-01 carries two ice panels, the mirror and the throne: 2 × 92.16 + 63.36 + 63.36 of 320 × 0.80.
     Fault("supply-watts", "PS-01", 311.04, 256.00, 121.5, 247.68, ("under the nameplate", "PS-03", "PS-06")),
     Fault("output-amps", "PS-01 output 1", 12.96, 10.64, 121.8, 10.32),
+    # The plinth of PS-05: 24.17 W of heat over 1.0 W/K on 30 °C; 320 × 0.646 × 0.80.
+    Fault("box-heat", "PS-05", 184.32, 165.335, 111.5, 184.32, ("54.2 °C", "0.646", "72.0 %", "174.00 W")),
     # Two ice edges of 3.00 A on a channel of 5 A.
     Fault("channel-amps", "DC-14 channel 1", 6.00, 4.00, 150.0, 3.00, ("5.00 A rating",)),
     Fault("emitters-wired", "FR-13", 1, 0, says=("emitter W has no channel",)),
@@ -50,6 +52,16 @@ OVER = (
     Fault("run-length", "SQ-21/1", 8.0, 5.0, mended=8.0, says=("both ends", "16 AWG")),
     Fault("total-drop", "SQ-21/1", 12.38, 10.0, mended=3.64, says=("lead 8.38 %", "tape 4.00 %")),
     Fault("lead-amps", "SQ-05/1", 3.84, 3.0, 128.0, 3.84, ("22 AWG", "20 AWG")),
+    # 1.25 × 6.4 A = 8 A: a 10 A fuse, more than 18 AWG takes. Fed at both ends 1.25 × 3.2 A: 4 A.
+    Fault(
+        "fuse",
+        "SQ-21/1",
+        10,
+        7,
+        mended=4,
+        says=("10 A is the fuse for 6.40 A", "16 AWG", "3.64 %", "4 A fuse"),
+    ),
+    Fault("fuse", "SQ-05/1", 5, 3, mended=5, says=("22 AWG", "20 AWG")),
     Fault("voltage-class", "FR-10/1", 24, 12, says=("12 V tape on PS-24, a 24 V supply", "smoke")),
     Fault("voltage-class", "FR-09/1", 12, 24, says=("24 V tape on BT-01, a 12 V battery", "not light")),
     Fault("moving", "SQ-15", says=("rolling", "no travelling cable", "PS-26")),
@@ -193,9 +205,15 @@ UNKNOWN = {
     ("TW", "match-lot", "horizon"),
     ("TL", "parallel-lots", "DC-12 channel 1"),
     ("TL", "parallel-lots", "DC-14 channel 1"),
-    # How warm a box gets, how long a pack lasts and what dark pixels draw is not worked out or not entered.
-    ("SQ", "box-heat", "PS-05"),
-    ("SQ", "box-heat", "PS-25"),
+    # No fuse and no connector was written down.
+    *(
+        (show, code, show)
+        for show in ("CO", "FR", "SQ", "TL")
+        for code in ("fuses-known", "connectors-known")
+    ),
+    ("SQ", "leaves-box", "PS-05 output 1"),
+    ("SQ", "leaves-box", "PS-25 output 1"),
+    # How long a pack lasts and what dark pixels draw is not worked out or not entered.
     *((show, "battery-time", pack) for show, pack in PACKS),
     *((tag[:2], "pixel-idle", tag) for tag in ("SQ-24", "TL-22", "TL-23")),
 }

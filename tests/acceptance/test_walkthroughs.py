@@ -104,6 +104,17 @@ def test_an_addition_is_not_offered_what_it_would_put_over(places_for_the_mirror
     assert (attic.w_after, attic.limit_w) == pytest.approx((163.2, 120.0))
 
 
+def test_an_addition_is_refused_where_it_would_fit_cold_but_not_in_its_box(
+    places_for_the_mirror: dict[str, Offer],
+) -> None:
+    """247.68 W in the plinth: 27.52 W and 4.95 W of heat make 62.5 °C; 320 × 0.438 × 0.80."""
+    plinth = places_for_the_mirror["PS-05"]
+
+    assert plinth.verdict is Verdict.OVER
+    assert plinth.w_after == pytest.approx(247.68)
+    assert plinth.limit_w == pytest.approx(112.2, abs=0.1)
+
+
 def test_the_mirror_moves_with_its_decoder_and_is_refused_the_way_back(changing_season: Store) -> None:
     """PS-01 without it carries 247.68 W of 256, with it 311.04; DC-21 carries nothing but the mirror."""
     store = changing_season

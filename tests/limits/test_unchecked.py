@@ -18,16 +18,6 @@ def loaded(supply: SupplyFacts) -> SupplyFacts:
     return replace(supply, outputs=(OutputFacts(1, 13.3, (LoadFacts("SQ-1/1", "SQ-1", 24.0, 1.0),)),))
 
 
-def test_a_supply_in_a_box_is_never_called_cool() -> None:
-    boxed = replace(loaded(a_supply("PS-01")), enclosure="EN-1")
-    found = unchecked.box_heat(boxed, around(a_show()))
-    assert found is not None
-    assert found.verdict is Verdict.UNKNOWN
-    assert "EN-1" in found.message
-    assert found.elements == ("SQ-1",)
-    assert unchecked.box_heat(loaded(a_supply("PS-01")), around(a_show())) is None
-
-
 def test_a_pack_with_something_on_it_is_timed_by_hand() -> None:
     pack = replace(loaded(a_supply("PS-01")), kind="battery")
     found = unchecked.battery_time(pack, around(a_show()))

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
+from service.limits import boxed
 from service.limits.facts import BankFacts, DecoderFacts, ElementFacts, OutputFacts, SupplyFacts
 from service.limits.findings import Mend
 from service.limits.lookup import Lookup, RunOf
@@ -34,7 +35,8 @@ def place_for(element: ElementFacts, around: Lookup) -> Mend | None:
         return None
     near = {f.run.feed.decoder for f in around.runs if _is_near(f, element) and f.run.feed is not None}
     best = min(options, key=lambda p: (p.decoder.tag not in near, p.decoder.tag, p.first))
-    w, limit_w = best.supply.load_w + element.load_w, best.supply.limit_w
+    w = best.supply.load_w + element.load_w
+    limit_w = boxed.limit_w(best.supply, w, around)
     room = "" if limit_w is None else f": {best.supply.tag} {w:.2f} W of {limit_w:.2f} W"
     text = f"feed it from {best.decoder.tag} channel {best.first} on {best.supply.tag} output "
     return Mend(f"{text}{best.output.number}{room}", 0.0, 0.0)
@@ -67,11 +69,15 @@ def _rows(element: ElementFacts, a: float, around: Lookup) -> Iterator[Place]:
             within(max(amps, default=0.0), around.channel_limit_a(decoder))
             and within(bank.load_a + a, around.bank_limit_a(decoder, bank))
             and within(output.load_a + a, around.output_limit_a(supply, output))
-            and (supply.kind == "battery" or within(supply.load_w + a * supply.class_v, supply.limit_w))
+            and (supply.kind == "battery" or _holds_w(supply, supply.load_w + a * supply.class_v, around))
         )
         first = next(free_rows(bank, len(amps)), None)
         if holds and first is not None:
             yield Place(decoder, bank, first, supply, output)
+
+
+def _holds_w(supply: SupplyFacts, load_w: float, around: Lookup) -> bool:
+    return within(load_w, boxed.limit_w(supply, load_w, around))
 
 
 def _could_dim(decoder: DecoderFacts, element: ElementFacts) -> bool:

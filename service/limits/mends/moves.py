@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
+from service.limits import boxed
 from service.limits.facts import OutputFacts, SupplyFacts
 from service.limits.findings import Mend, Verdict, compared
 from service.limits.lookup import Lookup
@@ -113,7 +114,6 @@ def _may_take(supply: SupplyFacts, like: SupplyFacts) -> bool:
         and supply.class_v == like.class_v
         and not supply.is_placeholder
         and supply.outlet_kind != "dimmed"
-        and not supply.enclosure  # how much a boxed supply may take is not known until its box is measured
         and (supply.unit is None or supply.unit.state == "good")
     )
 
@@ -128,10 +128,10 @@ def _home(
 ) -> tuple[float, float | None, float, float] | None:
     """Watts, their limit, amps and their limit with the load on; None where it does not hold."""
     limit_a = around.output_limit_a(supply, output)
-    limit_w = supply.limit_w
+    w = supply.load_w + load[0] + sum(more[0] for key, more in extra.items() if key[0] == supply.tag)
+    limit_w = boxed.limit_w(supply, w, around)
     if limit_a is None or (limit_w is None and supply.kind != "battery"):
         return None
-    w = supply.load_w + load[0] + sum(more[0] for key, more in extra.items() if key[0] == supply.tag)
     a = output.load_a + load[1] + extra.get((supply.tag, output.number), (0.0, 0.0))[1]
     if compared(a, limit_a) is Verdict.OVER:
         return None
@@ -219,14 +219,22 @@ def _one_each(homes: Iterable[Home], most: int) -> list[Home]:
 
 def lighten(supply: SupplyFacts, around: Lookup) -> Mend | None:
     """The smallest move that brings a supply's watts under its limit and leaves no output of it over."""
-    limit_w = supply.limit_w
-    if limit_w is None:
-        return None
+    return _under(supply, lambda _: supply.limit_w, around)
 
+
+def cool(supply: SupplyFacts, around: Lookup) -> Mend | None:
+    """The same in its box, where a smaller load also makes less heat."""
+    return _under(supply, lambda load_w: boxed.limit_w(supply, load_w, around), around)
+
+
+def _under(supply: SupplyFacts, limit_at: Callable[[float], float | None], around: Lookup) -> Mend | None:
     def clears(choice: Sequence[Load]) -> bool:
-        off_w = sum(load.w for load in choice)
-        return compared(supply.load_w - off_w, limit_w) is Verdict.OK and all(
-            _is_clear(supply, output, choice, around) for output in supply.outputs
+        left_w = supply.load_w - sum(load.w for load in choice)
+        limit_w = limit_at(left_w)
+        return (
+            limit_w is not None
+            and compared(left_w, limit_w) is Verdict.OK
+            and all(_is_clear(supply, output, choice, around) for output in supply.outputs)
         )
 
     loads = loads_on(supply, around)
@@ -234,7 +242,8 @@ def lighten(supply: SupplyFacts, around: Lookup) -> Mend | None:
     if relief is None:
         return None
     after_w = supply.load_w - relief.w
-    return Mend(f"{relief.text}, {supply.tag} {after_w:.2f} W{relief.others}", after_w, limit_w)
+    text = f"{relief.text}, {supply.tag} {after_w:.2f} W{relief.others}"
+    return Mend(text, after_w, limit_at(after_w))
 
 
 def unload(supply: SupplyFacts, output: OutputFacts, around: Lookup) -> Mend | None:

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from service.limits import boxed
 from service.limits.facts import ShowFacts, SupplyFacts
 from service.limits.findings import Verdict, compared
 from service.limits.lookup import Lookup
@@ -45,10 +46,10 @@ def _offer(supply: SupplyFacts, number: int, added_w: float, around: Lookup, is_
     output = next(o for o in supply.outputs if o.number == number)
     limit_a = around.output_limit_a(supply, output)
     w_after = supply.load_w + added_w
-    a_after = output.load_a + added_w / supply.class_v
+    a_after, limit_w = output.load_a + added_w / supply.class_v, boxed.limit_w(supply, w_after, around)
     is_battery = supply.kind == "battery"
     verdicts = [Verdict.UNKNOWN if limit_a is None else compared(a_after, limit_a)]
     if not is_battery:
-        verdicts.append(Verdict.UNKNOWN if supply.limit_w is None else compared(w_after, supply.limit_w))
+        verdicts.append(Verdict.UNKNOWN if limit_w is None else compared(w_after, limit_w))
     worst = next((v for v in (Verdict.OVER, Verdict.UNKNOWN) if v in verdicts), Verdict.OK)
-    return Offer(supply.tag, number, is_free, w_after, supply.limit_w, a_after, limit_a, worst)
+    return Offer(supply.tag, number, is_free, w_after, limit_w, a_after, limit_a, worst)

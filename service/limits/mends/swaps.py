@@ -1,7 +1,9 @@
 """Other gear and other channels: what would do instead, by tag."""
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 
+from service.limits import boxed
 from service.limits.facts import BankFacts, DecoderFacts, ElementFacts, RunFacts, SupplyFacts
 from service.limits.findings import Mend, Verdict, compared
 from service.limits.lookup import ChannelOf, Lookup, RunOf
@@ -35,7 +37,8 @@ def another_supply(supply: SupplyFacts, around: Lookup) -> list[SupplyFacts]:
 def _takes_over(other: SupplyFacts, supply: SupplyFacts, around: Lookup) -> bool:
     if other.class_v != supply.class_v or not is_sound(other):
         return False
-    if supply.kind != "battery" and not within(supply.load_w, other.limit_w):
+    there = replace(other, tag=supply.tag, enclosure=supply.enclosure)  # it would stand in its box
+    if supply.kind != "battery" and not within(supply.load_w, boxed.limit_w(there, supply.load_w, around)):
         return False
     theirs = {o.number: o for o in other.outputs}
     return all(

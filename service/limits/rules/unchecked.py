@@ -5,15 +5,6 @@ from service.limits.facts import ElementFacts, SupplyFacts
 from service.limits.findings import Finding, Harm, Rule, Verdict, about
 from service.limits.lookup import Lookup
 
-BOX_HEAT = Rule(
-    "box-heat",
-    "Air in a closed box is cool enough for the supply",
-    14,
-    Harm.DARK,
-    "supply",
-    "common practice: a supply in a box shuts down hours into a session though it held on the bench",
-    cautions.HEAT,
-)
 BATTERY_TIME = Rule(
     "battery-time",
     "A pack lasts through the show with a reserve",
@@ -32,18 +23,6 @@ PIXEL_IDLE = Rule(
     "common practice: pixel tape draws idle current for as long as it is powered",
     cautions.DATA,
 )
-
-
-def box_heat(supply: SupplyFacts, _around: Lookup) -> Finding | None:
-    """The air in the box is as cool as the supply's rating needs."""
-    if not supply.enclosure or not supply.load_w:
-        return None
-    what = about(supply.tag, supply.tag, (load.element for o in supply.outputs for load in o.loads))
-    said = (
-        f"cannot check {supply.tag}: it stands in {supply.enclosure}, and how warm it gets in there is not "
-        "known; measure the air beside it after two hours at full"
-    )
-    return BOX_HEAT.finding(Verdict.UNKNOWN, what, said)
 
 
 def battery_time(supply: SupplyFacts, _around: Lookup) -> Finding | None:

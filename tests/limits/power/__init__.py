@@ -1,0 +1,1 @@
+"""Limits of heat, mains, packs and fuses."""
