@@ -11,13 +11,13 @@ from service.electrical.channels import bank_limit_a, channel_a, channel_limit_a
 from service.electrical.supplies import ambient_factor, output_limit_a, usable_w
 
 
-def test_a_480_watt_supply_may_carry_384_watts_for_hours() -> None:
+def test_c14_a_480_watt_supply_may_carry_384_watts_for_hours() -> None:
     """480 W at 80 % is 384 W, 16.0 A at 24 V (common practice; arithmetic)."""
     assert usable_w(480.0) == pytest.approx(384.0)
     assert usable_w(480.0) / 24.0 == pytest.approx(16.0)
 
 
-def test_heat_and_long_load_multiply() -> None:
+def test_c15_heat_and_long_load_multiply() -> None:
     """Full to 50 degC, 60 % at 70: 80 % at 60 degC, 384 W; then 80 % for hours: 307.2 W (interpolation)."""
     factor = ambient_factor(60.0, full_to_degc=50.0, derate_per_k=0.02, max_degc=70.0)
 
@@ -27,7 +27,7 @@ def test_heat_and_long_load_multiply() -> None:
 
 
 @pytest.mark.parametrize(("load_factor", "supplies"), [(1.0, 2), (0.80, 3)])
-def test_eight_strings_of_120_watts_need_three_supplies_not_two(load_factor: float, supplies: int) -> None:
+def test_c16_eight_strings_of_120_watts_need_three_supplies_not_two(load_factor: float, supplies: int) -> None:
     """480 W supplies: 4 strings each at the nameplate, 3 for hours (arithmetic)."""
     per_supply = floor(usable_w(480.0, load_factor=load_factor) / 120.0 + 1e-9)
 
