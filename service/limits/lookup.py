@@ -9,7 +9,7 @@ from service.control.addresses import Span
 from service.electrical.channels import bank_limit_a, channel_limit_a
 from service.electrical.gauges import known_gauge
 from service.electrical.supplies import output_limit_a
-from service.electrical.tape import Drop, FeedStyle, Rails, quick_drop
+from service.electrical.tape import FeedStyle, Rails, quick_drop
 from service.limits.facts import (
     BankFacts,
     ChannelFacts,
@@ -210,21 +210,22 @@ class Lookup:
         """The quick drop of a run; None where the lead's length is not known."""
         if run.lead.length_m is None:
             return None
-        found = self._quick(tape, run.length_m, style, ohm_per_m, run.lead.length_m)
+        degc, fed_at = self.policy.conductor_degc, FeedStyle(style)
+        found = quick_drop(rails_of(tape), run.length_m, fed_at, ohm_per_m, run.lead.length_m, degc)
         is_known = tape.common_ohm_per_m is not None and all(
             e.return_ohm_per_m is not None for e in tape.emitters
         )
         return RunDrop(found.lead_a, found.lead_pct, found.total_pct if is_known else None)
 
-    def _quick(self, tape: TapeFacts, length_m: float, style: str, ohm_per_m: float, lead_m: float) -> Drop:
-        rails = Rails(
-            tape.class_v,
-            tape.common_ohm_per_m or 0.0,
-            tuple(e.w_per_m for e in tape.emitters),
-            tuple(e.return_ohm_per_m or 0.0 for e in tape.emitters),
-        )
-        degc = self.policy.conductor_degc
-        return quick_drop(rails, length_m, FeedStyle(style), ohm_per_m, lead_m, degc)
+
+def rails_of(tape: TapeFacts) -> Rails:
+    """The tape for the drop sum; what nobody entered loses nothing, so that at least the lead is judged."""
+    return Rails(
+        tape.class_v,
+        tape.common_ohm_per_m or 0.0,
+        tuple(e.w_per_m for e in tape.emitters),
+        tuple(e.return_ohm_per_m or 0.0 for e in tape.emitters),
+    )
 
 
 def lead_ohm_per_m(lead: LeadFacts) -> float | None:

@@ -24,6 +24,7 @@ from service.allocation.problem import (
     SupplyModel,
     Unit,
 )
+from service.planning.leads import Leads, near_places
 from service.planning.snapshot.availability import Claims, Taken, free_units, read_claims
 from service.planning.snapshot.facts import air_factor
 from service.planning.snapshot.fed import Fed, fed_runs
@@ -93,8 +94,9 @@ def question_for(
             continue
         grouped.setdefault(_block_key(element), []).append(element)
         runs |= {f"{element.tag}/{run.number}": (element, run) for run in element.runs}
+    leads = Leads(house)
     problem = Problem(
-        blocks=tuple(_block(house, rows, members) for _, members in sorted(grouped.items())),
+        blocks=tuple(_block(leads, rows, members) for _, members in sorted(grouped.items())),
         supply_models=(
             *(supply_model(house, k) for k in _in_order(house.sources.values())),
             *_boxed_models(house, rows),
@@ -172,7 +174,7 @@ def _block_key(element: ElementRow) -> tuple[str, ...]:
     )
 
 
-def _block(house: House, rows: ShowRows, members: list[ElementRow]) -> Block:
+def _block(leads: Leads, rows: ShowRows, members: list[ElementRow]) -> Block:
     first = members[0]
     tape = first.tape
     assert tape is not None
@@ -180,13 +182,19 @@ def _block(house: House, rows: ShowRows, members: list[ElementRow]) -> Block:
     alone = (moving and not first.travelling_cable) or first.needs_battery or first.motion == "costume"
     wireless = (moving and not first.travelling_cable) or first.needs_wireless or first.motion == "costume"
     stays = {Link.WIRED, Link.NETWORK, Link.LOCAL}
+    sites = _sites(leads.house, rows, first, alone)
     return Block(
         tag=first.control_group or first.tag,
-        runs=tuple(_ask_run(e, run) for e in members for run in e.runs if run.pitches),
+        runs=tuple(
+            replace(_ask_run(e, run), reach=leads.reach_of(e, run, sites))
+            for e in members
+            for run in e.runs
+            if run.pitches
+        ),
         class_mv=_mv(tape.class_v),
         polarity=tape.polarity,
         signal=Signal(tape.signal),
-        sites=_sites(house, rows, first, alone),
+        sites=sites,
         sources=frozenset({Source.BATTERY if alone else Source.SUPPLY}),
         # Wireless decoders are few: they are for what moves or asks for them.
         links=frozenset({Link.WIRELESS, Link.LOCAL} if wireless else stays),
@@ -203,7 +211,7 @@ def _sites(house: House, rows: ShowRows, element: ElementRow, alone: bool) -> tu
         return (place.tag if place else element.tag,)
     if own is None:
         return (house.venues[rows.production.venue_id],)
-    place_ids = [own.id, *([own.parent_id] if own.parent_id else [])]
+    place_ids = near_places(house, element)
     longest = max((run.lead_um or 0 for run in element.runs), default=0)
     near = {
         house.places[gear].tag

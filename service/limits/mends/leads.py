@@ -22,7 +22,9 @@ class BetterLead:
 
 
 @dataclass(frozen=True, slots=True)
-class _Choice:
+class Choice:
+    """Another way to lead current to a run: where it is fed, and the wire of each lead."""
+
     style: str
     gauge: str
     ohm_per_m: float
@@ -35,7 +37,7 @@ def better_lead(found: RunOf, around: Lookup) -> BetterLead | None:
     tape, run = found.element.tape, found.run
     if tape is None:
         return None
-    for choice in _choices(run, _thicker(run, around), around):
+    for choice in choices(run.feed_style, run.lead, around):
         drop = around.drop(run, tape, choice.style, choice.ohm_per_m)
         run_limit_m = around.run_limit_m(tape, choice.style)
         if drop is not None and _passes(drop, choice, run.length_m, run_limit_m, around):
@@ -69,40 +71,40 @@ def lead_text(found: RunOf, around: Lookup) -> str:
     return "no wire in the table clears it; divide the run and give each part its own lead"
 
 
-def _thicker(run: RunFacts, around: Lookup) -> list[WireFacts]:
+def _thicker(lead: LeadFacts, around: Lookup) -> list[WireFacts]:
     """Drums of the house with less resistance than the lead has, thinnest first; else sizes in the tables."""
-    ohm_per_m = lead_ohm_per_m(run.lead)
+    ohm_per_m = lead_ohm_per_m(lead)
     if ohm_per_m is None:
         return []
     if around.show.wires:
         better = {w.gauge: w for w in around.show.wires if w.ohm_per_m < ohm_per_m}
         return sorted(better.values(), key=lambda w: (-w.ohm_per_m, w.gauge))
-    size = known_gauge(run.lead.gauge)
+    size = known_gauge(lead.gauge)
     sizes = () if size is None else thicker_than(size)
     return [WireFacts(g.text, g.ohm_per_m, g.shop_limit_a) for g in sizes]
 
 
-def _choices(run: RunFacts, thicker: list[WireFacts], around: Lookup) -> Iterator[_Choice]:
-    """One change before two; thinner wire before thicker."""
-    ohm_per_m = lead_ohm_per_m(run.lead)
+def choices(style: str, lead: LeadFacts, around: Lookup) -> Iterator[Choice]:
+    """Other ways than this one: one change before two; thinner wire before thicker."""
+    ohm_per_m, thicker = lead_ohm_per_m(lead), _thicker(lead, around)
     for wire in thicker:
-        yield _Choice(run.feed_style, wire.gauge, wire.ohm_per_m, _wire_limit_a(wire, run.lead, around), True)
-    if run.feed_style != FeedStyle.BOTH:
+        yield Choice(style, wire.gauge, wire.ohm_per_m, _wire_limit_a(wire, lead, around), True)
+    if style != FeedStyle.BOTH:
         if ohm_per_m is not None:
-            same = run.lead.gauge or "the same wire"
-            yield _Choice(FeedStyle.BOTH, same, ohm_per_m, lead_limit_a(run.lead, around.policy), False)
+            same = lead.gauge or "the same wire"
+            yield Choice(FeedStyle.BOTH, same, ohm_per_m, lead_limit_a(lead, around.policy), False)
         for wire in thicker:
-            yield _Choice(FeedStyle.BOTH, wire.gauge, wire.ohm_per_m, _wire_limit_a(wire, run.lead, around), True)
+            yield Choice(FeedStyle.BOTH, wire.gauge, wire.ohm_per_m, _wire_limit_a(wire, lead, around), True)
 
 
 def _wire_limit_a(wire: WireFacts, lead: LeadFacts, around: Lookup) -> float | None:
-    """What it may carry in a lead of as many cores as there is now."""
+    """What it may carry in a lead of as many cores as there are now."""
     other = LeadFacts(None, wire.gauge, wire.ohm_per_m, wire.limit_a, lead.cores)
     return lead_limit_a(other, around.policy)
 
 
 def _passes(
-    drop: RunDrop, choice: _Choice, length_m: float, run_limit_m: float | None, around: Lookup
+    drop: RunDrop, choice: Choice, length_m: float, run_limit_m: float | None, around: Lookup
 ) -> bool:
     policy = around.policy
     pairs = [
@@ -118,12 +120,17 @@ def _passes(
     )
 
 
-def _words(choice: _Choice, run: RunFacts, drop: RunDrop) -> str:
+def change_text(choice: Choice, style: str) -> str:
+    """What to do to a run that is fed in this style."""
     changes = []
-    if choice.style != run.feed_style:
+    if choice.style != style:
         changes.append("feed it at both ends from the same supply output")
     if choice.is_thicker:
         changes.append(f"use {choice.gauge}")
+    return " and ".join(changes)
+
+
+def _words(choice: Choice, run: RunFacts, drop: RunDrop) -> str:
     amps = f"{drop.lead_a:.2f} A" + ("" if choice.limit_a is None else f" of {choice.limit_a:.2f} A")
     total = "" if drop.total_pct is None else f", total {drop.total_pct:.2f} %"
-    return f"{' and '.join(changes)}: {amps} a lead, lead {drop.lead_pct:.2f} %{total}"
+    return f"{change_text(choice, run.feed_style)}: {amps} a lead, lead {drop.lead_pct:.2f} %{total}"

@@ -23,6 +23,8 @@ QUICK = (
     "evenly loaded line, all emitters at full: R' i L²/2 fed at one end, R' i L²/8 from two sides; Ohm's law"
 )
 
+ENDS = {"one": "at one end", "both": "at both ends", "middle": "in the middle"}
+
 LEAD_DROP = Rule(
     "lead-drop",
     "A lead loses few volts",
@@ -141,8 +143,8 @@ def run_length(found: RunOf, around: Lookup) -> Finding | None:
             what, f"the longest run of {tape.tag}", "the maker's longest run from one end"
         )
     figure = Figure(run.length_m, limit_m, "m")
-    ends = {"one": "at one end", "both": "at both ends", "middle": "in the middle"}[run.feed_style]
-    said = f"{run.tag} is {run.length_m:.3f} m of {tape.tag} fed {ends}; the longest so fed is {limit_m:g} m"
+    fed = f"fed {ENDS[run.feed_style]}"
+    said = f"{run.tag} is {run.length_m:.3f} m of {tape.tag} {fed}; the longest so fed is {limit_m:g} m"
     if compared(run.length_m, limit_m) is Verdict.OK:
         return RUN_LENGTH.ok(what, said, figure)
     two_sided_m = around.run_limit_m(tape, FeedStyle.BOTH)
