@@ -143,7 +143,7 @@ def peukert_h(capacity_ah: float, current_a: float, exponent: float, rated_h: fl
     8.706
     """
     hours = within("the rated hours", rated_h, 0.1, 1000.0, "h")
-    return hours * (_capacity(capacity_ah) / (_current(current_a) * hours)) ** _exponent(exponent)
+    return float(hours * (_capacity(capacity_ah) / (_current(current_a) * hours)) ** _exponent(exponent))
 
 
 def peukert_one_ampere_h(capacity_at_1_a_ah: float, current_a: float, exponent: float) -> float:

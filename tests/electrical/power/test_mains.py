@@ -166,6 +166,7 @@ def test_a_surge_nobody_knows_is_counted_as_unknown_and_started_alone() -> None:
 
     assert (started.supplies, started.at_least_a, started.unknown, started.steps) == (5, 180.0, 2, 4)
     assert inrush([200.0, 50.0], 32.0, Curve.C).steps == 2
+    assert inrush([60.0, 60.0, 100.0, 100.0], 32.0, Curve.C).steps == 2
     assert inrush([], 20.0).steps == 0
     assert inrush([None] * 5, 20.0).at_least_a == 0.0
     assert inrush([None] * 5, 20.0).unknown == 5

@@ -130,6 +130,12 @@ def test_a_large_pack_covers_both_shows_on_one_charge() -> None:
     assert packs_needed(32.62, LARGE, 3, 0.0, 4.0).for_day == 3
 
 
+def test_packs_are_counted_by_what_may_be_planned_with_not_by_all_that_is_in_them() -> None:
+    """25 Wh is less than the usable 30.72 and more than the budget of 21.50."""
+    assert packs_needed(25.0, SMALL, 1, 0.0, None).at_once == 2
+    assert packs_needed(SMALL.budget_wh, SMALL, 1, 0.0, None).at_once == 1
+
+
 @given(ORDERS, DEMANDS, PACKS, st.data())
 def test_cutting_a_stretch_in_two_changes_nothing(
     order: list[Stretch], demand: Demand, pack: Pack, data: st.DataObject
