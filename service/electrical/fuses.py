@@ -15,9 +15,6 @@ STANDARD_A = (1.0, 2.0, 3.0, 4.0, 5.0, 7.5, 10.0, 15.0, 20.0, 25.0, 30.0)
 # practice.
 BLOWING_FACTOR = 1.5
 
-# Where the fuse of a battery sits: wire between pack and fuse is protected by nothing. Common practice.
-FROM_PACK_M = 0.150
-
 _SLACK_A = 1e-6  # 1.25 x 4 is not to miss a 5 A fuse by the last binary digit
 
 

@@ -266,3 +266,10 @@ def test_an_insulation_or_size_outside_the_table_is_refused_with_what_there_is()
     assert "60, 75, 90" in insulation.value.mend
     assert "75 or 90" in stage.value.mend
     assert "22 to 12 AWG" in thin.value.mend
+
+
+def test_insulation_is_for_60_degc_unless_it_is_given() -> None:
+    """33 CFR 183.425 Table 5 and NFPA 70 (2023) Table 310.15(B)(1)(1), their first columns."""
+    assert boat_limit_a(awg(18)) == 10.0
+    assert ambient_share(40.0) == 0.82
+    assert ambient_share(40.5, 90) == 0.82

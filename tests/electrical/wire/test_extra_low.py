@@ -195,3 +195,7 @@ def test_what_cannot_be_is_refused_with_what_is_allowed() -> None:
     assert "more than 0 Hz" in hz.value.mend
     assert "1 or more" in outputs.value.mend
     assert "0 VA or more" in va.value.mend
+
+
+def test_an_output_that_gives_nothing_is_light() -> None:
+    assert heavy_wiring(24.0, 0.0) == ()

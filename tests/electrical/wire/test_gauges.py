@@ -57,3 +57,9 @@ def test_thicker_wire_is_offered_in_its_own_family() -> None:
     assert [g.text for g in thicker_than(awg(16))] == ["14 AWG", "12 AWG"]
     assert [g.text for g in thicker_than(metric(1.5))] == ["2.5 mm²", "4 mm²"]
     assert thicker_than(awg(12)) == ()
+
+
+def test_a_gauge_knows_its_name_and_section() -> None:
+    """ASTM B258 writes 1/0 for 0; 1 AWG is 1. A metric section is the nominal one."""
+    assert [awg(number).text for number in (-3, 0, 1, 2)] == ["4/0 AWG", "1/0 AWG", "1 AWG", "2 AWG"]
+    assert metric(1.5).section_m2 == pytest.approx(1.5e-6, rel=1e-12)

@@ -206,3 +206,19 @@ def test_what_no_table_or_formula_holds_is_refused_with_what_does() -> None:
     assert "greater than 0 V" in allowed.value.mend
     assert "greater than 0 circular mils" in section.value.mend
     assert "branch circuit" in use.value.mend
+
+
+@pytest.mark.parametrize(
+    ("number", "next_number"), [(12, 10), (4, 2), (2, 1), (1, 0), (0, -1), (-2, -3)], ids=lambda n: f"{n} AWG"
+)
+def test_a_gauge_has_enough_copper_for_itself_and_the_next_sold_for_a_hair_more(
+    number: int, next_number: int
+) -> None:
+    own_cmil = circular_mils(awg_section_m2(number))
+
+    assert thinnest_awg(own_cmil) == number
+    assert thinnest_awg(own_cmil * 1.000001) == next_number
+
+
+def test_a_lead_is_cool_unless_its_temperature_is_given() -> None:
+    assert loop_mv_per_a_m(0.02) == pytest.approx(40.0, rel=1e-12)
