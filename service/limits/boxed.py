@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from service.electrical.power.boxes import DECODER_LOSS_SHARE, Box, BoxState, Derating, Vent, box_state
+from service.errors import BadQuantity
 from service.limits.blanks import listed
 from service.limits.facts import BoxFacts, DecoderFacts, SupplyFacts
 from service.limits.lookup import Lookup, RunOf
@@ -34,14 +35,22 @@ def blanks_of(box: BoxFacts, supply: SupplyFacts) -> str:
     return listed(blank) if blank else ""
 
 
-def state_of(supply: SupplyFacts, box: BoxFacts, load_w: float, around: Lookup) -> BoxState | None:
-    """The box with that load on the supply and its neighbours as they are; None while a figure is blank."""
-    if blanks_of(box, supply):
-        return None
+def state_of(supply: SupplyFacts, box: BoxFacts, load_w: float, around: Lookup) -> BoxState | str:
+    """The box with that load on the supply and its neighbours as they are; else which figure is wanting."""
+    if blank := blanks_of(box, supply):
+        return blank
     other_w = _other_heat_w(supply, around)
     if other_w is None:
-        return None
-    inside = _share_through(supply, around)
+        return f"the efficiency of another supply in {box.tag}"
+    try:
+        return _state(supply, box, load_w, other_w, DECODER_LOSS_SHARE * _share_through(supply, around))
+    except BadQuantity as refusal:  # a figure was entered that no box or supply has
+        return refusal.message
+
+
+def _state(
+    supply: SupplyFacts, box: BoxFacts, load_w: float, other_w: float, decoder_loss_share: float
+) -> BoxState:
     return box_state(
         Box(box.area_m2, box.k_w_per_m2_k, box.ambient_degc, Vent(box.vent), box.fan_m3_per_h),
         Derating(
@@ -54,7 +63,7 @@ def state_of(supply: SupplyFacts, box: BoxFacts, load_w: float, around: Lookup) 
         ),
         load_w,
         other_w,
-        DECODER_LOSS_SHARE * inside,
+        decoder_loss_share,
     )
 
 
@@ -67,7 +76,7 @@ def limit_w(supply: SupplyFacts, load_w: float, around: Lookup) -> float | None:
     if box is None:
         return supply.limit_w
     state = state_of(supply, box, load_w, around)
-    if state is None or supply.limit_w is None:
+    if isinstance(state, str) or supply.limit_w is None:
         return None
     return min(supply.limit_w, state.limit_w)
 

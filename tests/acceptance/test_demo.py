@@ -44,6 +44,10 @@ OVER = (
     Fault("output-amps", "PS-01 output 1", 12.96, 10.64, 121.8, 10.32),
     # The plinth of PS-05: 24.17 W of heat over 1.0 W/K on 30 °C; 320 × 0.646 × 0.80.
     Fault("box-heat", "PS-05", 184.32, 165.335, 111.5, 184.32, ("54.2 °C", "0.646", "72.0 %", "174.00 W")),
+    # Five supplies 8.81 A and a fog machine of 1 000 W on a breaker of 20 A.
+    Fault(
+        "mains-amps", "MD2", 17.15, 16.0, 107.2, 15.46, ("5 supplies 8.81 A", "fog machine 8.33 A", "PS-06")
+    ),
     # Two ice edges of 3.00 A on a channel of 5 A.
     Fault("channel-amps", "DC-14 channel 1", 6.00, 4.00, 150.0, 3.00, ("5.00 A rating",)),
     Fault("emitters-wired", "FR-13", 1, 0, says=("emitter W has no channel",)),
@@ -92,6 +96,9 @@ WATCH = (
     Fault("total-drop", "TL-25/1", 5.13, 5.0),
     *(Fault("film-pwm", f"TL-{n}", 1000, 2000, says=("2027-03-06",)) for n in ON_FILM),
     Fault("worn-volts", "FR-14", 24, 12),
+    # 4 × 60 + 50 A, and in the other house 4 × 55 + 60 A on a breaker of 15 A.
+    Fault("mains-inrush", "MD2", 5, 4, mended=3, says=("290 A",)),
+    Fault("mains-inrush", "SD1", 5, 3, mended=3, says=("280 A", "15 A")),
 )
 
 
@@ -152,6 +159,12 @@ def test_the_worst_comes_first(found: list[Finding]) -> None:
 
     assert burns.harm < dim.harm < trips.harm
     assert burns.harm == min(f.harm for f in found)
+
+
+def test_a_circuit_may_start_too_many_and_yet_run_well_within_its_breaker(found: list[Finding]) -> None:
+    running = named(found, Verdict.OK, "mains-amps", "SD1")
+
+    assert (running.value, running.limit) == pytest.approx((5.10, 12.0), abs=HAND)
 
 
 def test_a_supply_at_exactly_its_limit_is_in_order(found: list[Finding]) -> None:

@@ -2,7 +2,7 @@
 
 from service.electrical.power.boxes import BoxState, Vent
 from service.limits import cautions
-from service.limits.boxed import blanks_of, box_of, state_of, vented
+from service.limits.boxed import box_of, state_of, vented
 from service.limits.facts import BoxFacts, SupplyFacts
 from service.limits.findings import (
     Figure,
@@ -36,13 +36,9 @@ def box_heat(supply: SupplyFacts, around: Lookup) -> Finding | None:
     if box is None or not supply.load_w:
         return None
     what = about(supply.tag, supply.tag, (load.element for o in supply.outputs for load in o.loads))
-    if blank := blanks_of(box, supply):
-        return BOX_HEAT.unknown(what, f"how warm it gets in {box.tag} ({blank})", "them")
     state = state_of(supply, box, supply.load_w, around)
-    if state is None:
-        return BOX_HEAT.unknown(
-            what, f"the heat of another supply in {box.tag}", "the efficiency of each supply in there"
-        )
+    if isinstance(state, str):
+        return BOX_HEAT.unknown(what, f"how warm it gets in {box.tag}", f"it: {state}")
     figure = Figure(supply.load_w, state.limit_w, "W")
     said = (
         f"{supply.tag} carries {supply.load_w:.2f} W in {box.tag}, where that load makes "
@@ -73,7 +69,7 @@ def _mend(supply: SupplyFacts, box: BoxFacts, state: BoxState, around: Lookup) -
     less = cool(supply, around)
     if box.vent == Vent.SEALED:
         open_box = state_of(supply, vented(box), supply.load_w, around)
-        if open_box is not None and compared(supply.load_w, open_box.limit_w) is Verdict.OK:
+        if not isinstance(open_box, str) and compared(supply.load_w, open_box.limit_w) is Verdict.OK:
             text = (
                 f"vent {box.tag} at top and bottom: {open_box.inside_degc:.1f} °C, {supply.load_w:.2f} W of "
                 f"{open_box.limit_w:.2f} W; {holds}"

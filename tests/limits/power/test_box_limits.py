@@ -146,6 +146,8 @@ def test_what_a_decoder_draws_when_dark_and_what_it_passes_for_others_warm_the_b
         (plinth(box=replace(PLINTH, area_m2=None)), "the area of EN-1"),
         (plinth(box=replace(PLINTH, k_w_per_m2_k=None, ambient_degc=None)), "the air outside EN-1"),
         (plinth(box=replace(PLINTH, vent="fan")), "the air its fan moves"),
+        (plinth(box=replace(PLINTH, vent="fan", fan_m3_per_h=0.0)), "fan"),
+        (plinth(supply=boxed(curve=CurveFacts(90.0, 0.025, 100.0))), "full to"),
         (plinth(box=replace(PLINTH, tag="EN-9")), "the area of EN-1"),
         (plinth(supply=boxed(mains=MainsFacts())), "its efficiency"),
         (plinth(supply=boxed(curve=CurveFacts(40.0, 0.025, None))), "Hottest"),
