@@ -16,7 +16,7 @@ def peak_limit_a(max_a: float) -> float:
 def peak_a(load_w: float, class_v: float, idle_w: float = 0.0, efficiency: float = 1.0) -> float:
     """Amps out of the pack with everything at full.
 
-        I = (P / efficiency + idle) / V
+        I = (P + idle) / efficiency / V
 
     Source: energy balance.
 
@@ -25,4 +25,4 @@ def peak_a(load_w: float, class_v: float, idle_w: float = 0.0, efficiency: float
     """
     if not 0.0 < efficiency <= 1.0:
         raise ValueError("an efficiency lies above 0 and not above 1")
-    return (load_w / efficiency + idle_w) / class_v
+    return (load_w + idle_w) / efficiency / class_v

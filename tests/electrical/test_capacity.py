@@ -27,7 +27,9 @@ def test_c15_heat_and_long_load_multiply() -> None:
 
 
 @pytest.mark.parametrize(("load_factor", "supplies"), [(1.0, 2), (0.80, 3)])
-def test_c16_eight_strings_of_120_watts_need_three_supplies_not_two(load_factor: float, supplies: int) -> None:
+def test_c16_eight_strings_of_120_watts_need_three_supplies_not_two(
+    load_factor: float, supplies: int
+) -> None:
     """480 W supplies: 4 strings each at the nameplate, 3 for hours (arithmetic)."""
     per_supply = floor(usable_w(480.0, load_factor=load_factor) / 120.0 + 1e-9)
 
@@ -74,6 +76,9 @@ def test_outputs_channels_and_banks_keep_a_fifth_free() -> None:
 def test_a_pack_is_asked_for_its_peak_through_its_converter() -> None:
     """2 A at 12 V from a 24 V pack through a 90 % converter: 1.111 A (energy balance)."""
     assert peak_a(24.0, 24.0, efficiency=0.90) == pytest.approx(1.111, abs=1e-3)
+    assert peak_a(24.0, 24.0, idle_w=1.2, efficiency=0.90) == pytest.approx(
+        1.1667, abs=5e-5
+    )  # through it too
     assert peak_limit_a(6.0) == 6.0
     with pytest.raises(ValueError, match="efficiency"):
         peak_a(24.0, 24.0, efficiency=0.0)
