@@ -2,7 +2,7 @@
 which must not hold a transaction while it solves."""
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Any
@@ -14,7 +14,7 @@ from service.allocation.model import Progress, solve
 from service.allocation.problem import Answer, Effort
 from service.allocation.verify import faults
 from service.errors import BadRequest, NotFound, Refused, ServiceError, StaleSnapshot
-from service.limits.findings import Verdict
+from service.limits.findings import Finding, Verdict
 from service.limits.registry import findings
 from service.planning.answering import draft_of, store_draft
 from service.planning.asking import Question, question_for
@@ -27,6 +27,7 @@ from service.store.work import Store
 
 LOOK_S = 0.5  # how often a solve writes its progress and looks whether it was asked to stop
 FINISHED = (ProductionStatus.CLOSED, ProductionStatus.RETURNED, ProductionStatus.CANCELLED)
+OF_LEADS = frozenset({"lead-drop", "total-drop", "run-length", "lead-amps"})
 UNDER_WAY = (PlanStatus.QUEUED, PlanStatus.WORKING)
 
 
@@ -147,10 +148,11 @@ def work_out(
         answer = solve(question.problem, effort, watch)
         if watch.cancelled:
             return _end(store, plan_id, PlanStatus.CANCELLED, {})
-        wrong = faults(question.problem, answer)
+        over = over_as_drafted(question, answer)
+        wrong = faults(question.problem, answer) or chosen_over(question, answer, over)
         if wrong:
             raise AssertionError(f"the allocator broke a rule: {wrong[:3]}")
-        notes = [*answer.notes, *_remarks(question, answer), *_what_stays_over(question, answer, plan.mend)]
+        notes = [*answer.notes, *_remarks(question, answer), *_what_stays_over(over, plan.mend)]
         seconds = time.monotonic() - started
         return store.write(
             lambda s: _store(s, plan_id, question, replace(answer, notes=tuple(notes)), today, seconds),
@@ -232,8 +234,8 @@ def _store(
     return PlanStatus.DRAFT
 
 
-def _what_stays_over(question: Question, answer: Answer, mend: bool) -> list[str]:
-    """A plan that feeds everything may keep feeds that are over: it says so itself."""
+def over_as_drafted(question: Question, answer: Answer) -> list[Finding]:
+    """What the limits of the house call over in the show as this answer would have it."""
     draft = draft_of(question, answer)
     rows = replace(
         question.rows,
@@ -242,10 +244,23 @@ def _what_stays_over(question: Question, answer: Answer, mend: bool) -> list[str
         patches=tuple(draft.patches),
     )
     facts = show_facts(question.house, rows, question.claims)
-    over = sum(f.verdict is Verdict.OVER for f in findings(facts, question.house.policy))
+    return [f for f in findings(facts, question.house.policy) if f.verdict is Verdict.OVER]
+
+
+def chosen_over(question: Question, answer: Answer, over: Iterable[Finding]) -> list[str]:
+    """Leads and lengths of runs that are over though they are fed anew; what stays as it was is reported."""
+    stood = {(w.run, w.supply, w.output, w.decoder, w.first_channel) for w in question.problem.installed}
+    anew = {
+        f.run for f in answer.feeds if (f.run, f.supply, f.output, f.decoder, f.first_channel) not in stood
+    }
+    return [f"{f.code}: {f.message}" for f in over if f.code in OF_LEADS and f.subject in anew]
+
+
+def _what_stays_over(over: Sequence[Finding], mend: bool) -> list[str]:
+    """A plan that feeds everything may keep feeds that are over: it says so itself."""
     if not over:
         return []
-    what = "1 thing stays" if over == 1 else f"{over} things stay"
+    what = "1 thing stays" if len(over) == 1 else f"{len(over)} things stay"
     how = "moving feeds alone does not mend it" if mend else "a plan with mend may move kept feeds"
     return [f"{what} over a limit with this plan: read the over-limit report once it is kept; {how}."]
 
