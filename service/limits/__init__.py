@@ -2,9 +2,10 @@
 
 To add a limit:
 
-1. Choose its file in `rules/` by what it is about: `electrical`, `leads`, `control`, `addresses`,
-   `places`, `store` or `unchecked`. Write a `Rule` there: code (public, never changes), title, number
-   of the house rule, harm if it is ignored, kind of subject, source, caution.
+1. Choose its file in `rules/` by what it is about: `electrical`, `leads`, `fuses`, `boxes`, `mains`,
+   `batteries`, `mounting`, `film`, `control`, `addresses`, `places` or `store`. Write a `Rule` there: code
+   (public, never changes), title, number of the house rule, harm if it is ignored, kind of subject, source,
+   caution.
 2. Write the check under it: `(subject, around: Lookup) -> Finding | None`. None means *not
    applicable*. A blank that it needs gives `RULE.unknown(...)`, never ok. Equality is ok: use
    `compared`. Return ok findings too, with their figures.

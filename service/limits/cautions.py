@@ -31,5 +31,4 @@ WET = (
 CUTTING = "Cut with the power off; ventilate when soldering, protect eyes, wash hands. "
 DATA = "Worked from entered ratings: measure a sample of each reel and each finished piece. " + SCOPE
 CONTROL = "Stand clear and tell the stage before changing an address: other scenery may light or flash."
-NOT_CHECKED = "Not checked here: battery hours. Silence about them is not a pass."
 EMERGENCY = "Never treat tape as emergency, exit or aisle lighting unless it was approved as such."

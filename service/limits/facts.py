@@ -227,6 +227,16 @@ class PackFacts:
 
 
 @dataclass(frozen=True, slots=True)
+class PackModelFacts:
+    """A kind of pack that the house has, whether one is free or not."""
+
+    tag: str
+    class_v: float
+    max_a: float | None
+    pack: PackFacts
+
+
+@dataclass(frozen=True, slots=True)
 class FuseFacts:
     """A fuse that is fitted on a supply, on one of its outputs or (None) before all of them."""
 
@@ -413,4 +423,5 @@ class ShowFacts:
     wires: tuple[WireFacts, ...] = ()  # drums in the house; none given: any size in the tables
     film_days: tuple[date, ...] = ()
     boxes: tuple[BoxFacts, ...] = ()
+    pack_models: tuple[PackModelFacts, ...] = ()
     free_outlets: tuple[OutletFacts, ...] = ()  # of its venue, with nothing of this production on them

@@ -11,6 +11,7 @@ from service.limits.lookup import Lookup
 from service.limits.policy import DEFAULT, Policy
 from service.limits.rules import (
     addresses,
+    batteries,
     boxes,
     control,
     electrical,
@@ -21,7 +22,6 @@ from service.limits.rules import (
     mounting,
     places,
     store,
-    unchecked,
 )
 
 Subject = TypeVar("Subject")
@@ -103,8 +103,8 @@ LIMITS: tuple[Limit[Any], ...] = (
     Limit(mains.INRUSH, lambda around: around.show.outlets, mains.mains_inrush),
     Limit(electrical.BATTERY_AMPS, lambda around: around.show.supplies, electrical.battery_amps),
     Limit(boxes.BOX_HEAT, lambda around: around.show.supplies, boxes.box_heat),
-    Limit(unchecked.BATTERY_TIME, lambda around: around.show.supplies, unchecked.battery_time),
-    Limit(unchecked.PIXEL_IDLE, lambda around: around.show.elements, unchecked.pixel_idle),
+    Limit(batteries.BATTERY_TIME, lambda around: around.show.supplies, batteries.battery_time),
+    Limit(control.PIXEL_IDLE, lambda around: around.show.elements, control.pixel_idle),
     Limit(places.MOVING, lambda around: around.show.elements, places.moving),
     Limit(places.COSTUME, lambda around: around.show.elements, places.costume),
     Limit(mounting.WORN_VOLTS, lambda around: around.show.elements, mounting.worn_volts),

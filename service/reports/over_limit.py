@@ -6,7 +6,7 @@ from dataclasses import replace
 from pydantic import BaseModel, Field
 from sqlalchemy.orm import Session
 
-from service.limits.cautions import NOT_CHECKED, SCOPE
+from service.limits.cautions import SCOPE
 from service.limits.facts import ShowFacts
 from service.limits.findings import Finding, Verdict, by_harm
 from service.limits.policy import Policy
@@ -142,4 +142,4 @@ def faults_of(show: ShowFacts) -> list[Finding]:
     return [f for f in findings(show) if f.verdict == Verdict.OVER]
 
 
-REPORT = Report("over-limit", "Over a limit", Row, rows, summary, (NOT_CHECKED, SCOPE))
+REPORT = Report("over-limit", "Over a limit", Row, rows, summary, (SCOPE,))

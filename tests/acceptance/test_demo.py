@@ -48,6 +48,15 @@ OVER = (
     Fault(
         "mains-amps", "MD2", 17.15, 16.0, 107.2, 15.46, ("5 supplies 8.81 A", "fog machine 8.33 A", "PS-06")
     ),
+    # 29.12 Wh at full, 3.50 idle with the hold; 12.8 V × 3 Ah × 0.8. Of 10 Ah 71.68 Wh may be planned with.
+    Fault(
+        "battery-time",
+        "BT-11",
+        32.62,
+        30.72,
+        mended=32.62,
+        says=("32.32 Wh", "minute 156, 46 min into act two", "71.68 Wh, 45.5 %"),
+    ),
     # Two ice edges of 3.00 A on a channel of 5 A.
     Fault("channel-amps", "DC-14 channel 1", 6.00, 4.00, 150.0, 3.00, ("5.00 A rating",)),
     Fault("emitters-wired", "FR-13", 1, 0, says=("emitter W has no channel",)),
@@ -194,8 +203,7 @@ def test_a_faulty_supply_is_reported_though_its_load_would_fit(season: Store) ->
     assert [(r.supply_w, r.limit_w, r.supply_pct, r.verdict) for r in loads] == [(115.2, 120.0, 96.0, "ok")]
 
 
-PACKS = (("CO", "BT-02"), ("CO", "BT-03"), ("FR", "BT-01"), ("FR", "BT-21"), ("SQ", "BT-02"), ("SQ", "BT-11"),
-         ("TL", "BT-12"))  # fmt: skip
+PACKS = (("CO", "BT-02"), ("CO", "BT-03"), ("FR", "BT-01"), ("FR", "BT-21"), ("SQ", "BT-02"), ("TL", "BT-12"))
 UNKNOWN = {
     # The amps of a pixel driver are not on its label.
     ("SQ", "channel-amps", "DC-51 port 1"),
@@ -226,7 +234,7 @@ UNKNOWN = {
     ),
     ("SQ", "leaves-box", "PS-05 output 1"),
     ("SQ", "leaves-box", "PS-25 output 1"),
-    # How long a pack lasts and what dark pixels draw is not worked out or not entered.
+    # Only the robe has a running order, and what dark pixels draw is on no sheet.
     *((show, "battery-time", pack) for show, pack in PACKS),
     *((tag[:2], "pixel-idle", tag) for tag in ("SQ-24", "TL-22", "TL-23")),
 }

@@ -1,11 +1,13 @@
 """What people ask of the demonstration season, from question to answer, with figures worked by hand."""
 
+from dataclasses import replace
 from datetime import date
 
 import pytest
 
 import seed_demo
 from service.errors import OverLimit
+from service.limits.facts import ShowFacts
 from service.limits.findings import Finding, Verdict
 from service.limits.mends.offers import Offer, offers
 from service.limits.registry import findings
@@ -27,7 +29,8 @@ MIRROR_W = 3.3 * 19.2  # 3.33 m drawn, cut each 50 mm: 66 pitches, 3.30 m; two w
 OF_A_FEED = {
     "voltage-class", "polarity", "decoder-volts", "supply-watts", "output-amps", "battery-amps",
     "channel-amps", "bank-amps", "bank-sources", "channel-count", "dimming", "shared-channel", "universe",
-    "address-overlap", "dimmed-circuit", "moving", "costume", "unit-state",
+    "address-overlap", "dimmed-circuit", "moving", "costume", "unit-state", "lead-amps", "fuse", "box-heat",
+    "mains-amps", "battery-time",
 }  # fmt: skip
 
 
@@ -222,3 +225,68 @@ def test_a_kept_plan_is_what_the_crew_looks_up(changing_season: Store) -> None:
     assert all(run["supply"] and run["slots"] for run in lamp["runs"])
     with store.reading() as session:
         assert session.query(Allotment).filter_by(plan_id=find_plan(session, "SQ", number).id).count() > 30
+
+
+def judged(show: ShowFacts, code: str, subject: str) -> Finding:
+    [finding] = [f for f in findings(show) if (f.code, f.subject) == (code, subject)]
+    return finding
+
+
+@pytest.fixture
+def sleet_queen(season: Store) -> ShowFacts:
+    with season.reading() as session:
+        [show] = season_facts(session, seed_demo.AS_OF, "SQ")
+    return show
+
+
+def with_cues(show: ShowFacts, level_pct: float) -> ShowFacts:
+    """The robe with its act two at another level."""
+    elements = [
+        replace(e, cues=(*e.cues[:-1], replace(e.cues[-1], level_pct=level_pct))) if e.tag == "SQ-23" else e
+        for e in show.elements
+    ]
+    return replace(show, elements=tuple(elements))
+
+
+def test_the_robe_dies_in_act_two_and_lasts_on_a_larger_pack_or_with_a_cap(sleet_queen: ShowFacts) -> None:
+    """24.96 W and 1.2 W idle: 10.52 Wh before act two, 20.20 left at 26.16 W; at 60 % it takes 7.49 Wh."""
+    robe = judged(sleet_queen, "battery-time", "BT-11")
+    capped = judged(with_cues(sleet_queen, 60.0), "battery-time", "BT-11")
+
+    assert robe.verdict is Verdict.OVER
+    assert (robe.value, robe.limit) == pytest.approx((32.62, 30.72), abs=0.005)
+    assert "32.32 Wh through the show" in robe.message
+    assert "dies at minute 156, 46 min into act two" in robe.message
+    assert robe.mend is not None
+    assert (robe.mend.value_after, robe.mend.limit_after) == pytest.approx((32.62, 71.68), abs=0.005)
+    assert "45.5 %" in robe.mend.text
+    assert capped.verdict is Verdict.OK
+    assert (capped.value, capped.limit) == pytest.approx((19.31, 21.50), abs=0.005)
+    assert "19.01 Wh through the show" in capped.message
+
+
+def river_fed(show: ShowFacts, style: str, gauge: str, ohm_per_m: float, limit_a: float) -> ShowFacts:
+    river = next(e for e in show.elements if e.tag == "SQ-21")
+    lead = replace(river.runs[0].lead, gauge=gauge, ohm_per_m=ohm_per_m, limit_a=limit_a)
+    run = replace(river.runs[0], feed_style=style, lead=lead)
+    others = [e for e in show.elements if e.tag != "SQ-21"]
+    return replace(show, elements=(*others, replace(river, runs=(run,))))
+
+
+def test_the_river_edge_is_right_only_with_both_ends_fed_by_thicker_wire(sleet_queen: ShowFacts) -> None:
+    """6.4 A common, 1.6 A a colour, 12 m of 18 AWG; two leads of 16 AWG carry 3.2 A each, fused at 4 A."""
+    total, lead = judged(sleet_queen, "total-drop", "SQ-21/1"), judged(sleet_queen, "lead-drop", "SQ-21/1")
+    assert (lead.value, total.value) == pytest.approx((8.38, 12.38), abs=0.005)
+    assert judged(sleet_queen, "fuse", "SQ-21/1").verdict is Verdict.OVER
+
+    same = river_fed(sleet_queen, "both", "18 AWG", 0.02095, 7.0)
+    assert judged(same, "total-drop", "SQ-21/1").verdict is Verdict.WATCH
+    assert judged(same, "total-drop", "SQ-21/1").value == pytest.approx(5.19, abs=0.005)
+
+    right = river_fed(sleet_queen, "both", "16 AWG", 0.01318, 10.0)
+    assert judged(right, "total-drop", "SQ-21/1").value == pytest.approx(3.64, abs=0.005)
+    fuse, length = judged(right, "fuse", "SQ-21/1"), judged(right, "run-length", "SQ-21/1")
+    assert (fuse.verdict, fuse.value, fuse.limit) == (Verdict.OK, 4.0, 10.0)
+    assert (length.verdict, length.limit) == (Verdict.OK, 10.0)
+    codes = ("lead-drop", "total-drop", "run-length", "lead-amps", "fuse")
+    assert {judged(right, code, "SQ-21/1").verdict for code in codes} == {Verdict.OK}

@@ -237,3 +237,12 @@ def test_gear_in_a_bad_state_is_not_offered_for_a_dark_element() -> None:
     ]
 
     assert the(replace(show, decoders=tuple(dead)), "no-feed", "SQ-19").mend is None
+
+
+def test_a_pixel_without_an_idle_figure_is_asked_for_one() -> None:
+    asked = the(a_show(an_element("SQ-1", PIXEL_12)), "pixel-idle")
+
+    assert asked.verdict is Verdict.UNKNOWN
+    assert "idle watts" in asked.message
+    assert found(a_show(an_element("SQ-1", replace(PIXEL_12, pixel_idle_w=0.05))), "pixel-idle") == []
+    assert found(a_show(an_element("SQ-1", RGBW)), "pixel-idle") == []

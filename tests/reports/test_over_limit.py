@@ -8,6 +8,8 @@ import pytest
 
 from service.reports import REPORTS, ReportAsk
 from service.reports.over_limit import Row
+from service.shows.fittings import Fuse
+from service.stock.fittings import Connector
 from service.store.work import Store
 from tests import builders as build
 from tests.planning.stage import TODAY, Stage, a_stage
@@ -33,8 +35,13 @@ def house(store: Store) -> Stage:
     with store.writing("tests") as session:
         stage = a_stage(session, supplies=2, decoders=2)
         plan = build.a_plan(session, stage.show)
+        connector = Connector(tag="X4", a_per_pin=10.0)
+        session.add(connector)
+        session.flush()
         for n, pitches in ((1, 200), (2, 100)):
-            element = stage.element(session, f"SQ-{n}", runs=((pitches,),))
+            element = stage.element(session, f"SQ-{n}", runs=((pitches,),), mount="aluminium")
+            element.runs[0].lead_connector_id = connector.id
+            session.add(Fuse(rating_a=7.5, run_id=element.runs[0].id))
             decoder = stage.decoders[n - 1]
             build.an_allotment(session, plan, element.runs[0], stage.supplies[0], decoder=decoder)
             build.a_patch(session, plan, decoder, start=4 * n - 3)
@@ -83,6 +90,7 @@ def test_the_summary_counts_verdicts_and_says_how_much_could_be_checked(store: S
 
     for verdict in ("over", "watch", "unknown"):
         assert counts[verdict] == len([row for row in rows if row.verdict == verdict])
+    assert [row.message for row in rows if row.verdict == "unknown"] == []
     assert (counts["elements"], counts["elements_fully_checked"]) == (2, 2)
 
 

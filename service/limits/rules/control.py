@@ -67,6 +67,15 @@ SHARED_CHANNEL = Rule(
     "common practice: in parallel only inside one control group and one voltage",
     cautions.WRONG_VOLTAGE,
 )
+PIXEL_IDLE = Rule(
+    "pixel-idle",
+    "What pixel tape draws when it is dark is known",
+    2,
+    Harm.PAPER,
+    "element",
+    "common practice: pixel tape draws idle current for as long as it is powered",
+    cautions.DATA,
+)
 
 
 def tape_known(element: ElementFacts, around: Lookup) -> Finding | None:
@@ -223,3 +232,12 @@ def shared_channel(at: ChannelOf, around: Lookup) -> Finding | None:
     message = f"{names} share {at.name} but are not declared to move together"
     mend = Mend("declare one control group for them, or give each its own channels", 1.0, 1.0)
     return SHARED_CHANNEL.finding(Verdict.OVER, what, message, figure, mend)
+
+
+def pixel_idle(element: ElementFacts, _around: Lookup) -> Finding | None:
+    """The idle watts a pixel are entered."""
+    tape = element.tape
+    if tape is None or tape.signal != "pixel" or tape.pixel_idle_w is not None:
+        return None
+    what = about(element.tag, element.tag, (element.tag,))
+    return PIXEL_IDLE.unknown(what, f"what a dark pixel of {tape.tag} draws", "the idle watts a pixel")

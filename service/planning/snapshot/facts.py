@@ -19,6 +19,8 @@ from service.limits.facts import (
     LeadFacts,
     LoadFacts,
     OutputFacts,
+    PackFacts,
+    PackModelFacts,
     PatchFacts,
     PieceFacts,
     RunFacts,
@@ -90,6 +92,11 @@ def show_facts(
         film_days=rows.film_days,
         boxes=tuple(sorted(_boxes(house, rows), key=lambda b: b.tag)),
         free_outlets=free_outlets,
+        pack_models=tuple(
+            PackModelFacts(kind.tag, kind.class_v, kind.caps_a[0], kind.pack)
+            for kind in sorted(house.sources.values(), key=lambda k: k.tag)
+            if kind.pack is not None
+        ),
     )  # fmt: skip
 
 
@@ -223,10 +230,17 @@ def _supply(house: House, unit: UnitRow | None, kind: SourceKind, loads: Iterabl
         output_v=kind.output_v,
         mains=mains_of(kind),
         curve=CurveFacts(kind.full_to_degc, kind.derate_per_k, kind.max_degc),
-        pack=kind.pack,
+        pack=_pack(unit, kind),
         is_class2=kind.is_class2,
         connector=house.connectors.get(kind.connector_id or 0),
     )
+
+
+def _pack(unit: UnitRow | None, kind: SourceKind) -> PackFacts | None:
+    """Its kind's figures, with what the unit itself was measured to hold."""
+    if kind.pack is None or unit is None or unit.measured_ah is None:
+        return kind.pack
+    return replace(kind.pack, capacity_ah=unit.measured_ah)
 
 
 def air_factor(kind: SourceKind, ambient_degc: float) -> float | None:

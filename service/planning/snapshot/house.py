@@ -102,6 +102,7 @@ class UnitRow:
     state_note: str
     home_id: int | None
     where_note: str
+    measured_ah: float | None = None
 
     @property
     def is_sound(self) -> bool:
@@ -190,7 +191,7 @@ def read_house(session: Session) -> House:
         for row in session.execute(
             select(
                 Unit.id, Unit.tag, Unit.kind, Unit.model_id, Unit.state, Unit.state_note, Unit.home_id,
-                Unit.where_note,
+                Unit.where_note, Unit.measured_ah,
             ).where(Unit.retired_on.is_(None)).order_by(Unit.id)
         )
     }  # fmt: skip

@@ -1,5 +1,5 @@
-"""Wall circuits: I = P × 1.02 / (efficiency × V × power factor); 80 % of the breaker, NFPA 70 (2017) 210.20(A).
-Four supplies at once on 20 A: common practice."""
+"""Wall circuits: I = P × 1.02 / (efficiency × V × power factor); 80 % of the breaker, NFPA 70 (2017)
+210.20(A). Four supplies at once on 20 A: common practice."""
 
 from dataclasses import replace
 from datetime import date
