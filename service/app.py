@@ -24,7 +24,7 @@ from service.api import (
 )
 from service.api.conventions.asking import KNOWN_PARAMETERS, Desk
 from service.api.conventions.gate import Gate
-from service.api.questions import dark, feeds, since, supposing
+from service.api.questions import calculators, dark, feeds, since, supposing
 from service.config import Settings
 from service.planning.working import Workshop
 from service.store import schema
@@ -117,6 +117,7 @@ def create_app(settings: Settings, largest_body: int = LARGEST_BODY) -> FastAPI:
     app.include_router(index.router([listing.plural for listing in lists.LISTINGS]), prefix=index.ROOT)
     for part in (lists, kinds, steps, changes, dark, since, supposing, feeds, plans, reports, sheets):
         app.include_router(part.router(), prefix=index.ROOT, dependencies=KNOWN_PARAMETERS)
+    app.include_router(calculators.router(), prefix=index.ROOT, dependencies=KNOWN_PARAMETERS)
     photos = attachments.router(settings.largest_attachment)
     app.include_router(photos, prefix=index.ROOT, dependencies=KNOWN_PARAMETERS)
     app.include_router(index.health())

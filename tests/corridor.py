@@ -21,6 +21,7 @@ CORRIDOR: tuple[tuple[str, ...], ...] = (
     ("allocation",),
     ("cutting",),
     ("units",),
+    ("calculators",),
     ("store",),
     ("access",),
     ("stock",),

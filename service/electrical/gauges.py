@@ -175,17 +175,26 @@ def known_gauge(text: str | None) -> Gauge | None:
         return None
 
 
+def stock_sizes(is_metric: bool) -> tuple[Gauge, ...]:
+    """Sizes that a shop keeps, thinnest first, by mm² or by AWG.
+
+    >>> [g.text for g in stock_sizes(is_metric=True)]
+    ['0.5 mm²', '0.75 mm²', '1 mm²', '1.5 mm²', '2.5 mm²', '4 mm²']
+    """
+    if is_metric:
+        family = [metric(mm2) for mm2 in FLEXIBLE_CORD_LIMIT_A if mm2 in CLASS_5_OHM_PER_KM]
+    else:
+        family = [awg(number) for number in SHOP_LIMIT_A]
+    return tuple(sorted(family, key=lambda size: size.section_m2))
+
+
 def thicker_than(size: Gauge) -> tuple[Gauge, ...]:
     """Stock sizes of the same family with more copper, thinnest first.
 
     >>> [g.text for g in thicker_than(awg(18))]
     ['16 AWG', '14 AWG', '12 AWG']
     """
-    if size.is_metric:
-        family = [metric(mm2) for mm2 in FLEXIBLE_CORD_LIMIT_A if mm2 in CLASS_5_OHM_PER_KM]
-    else:
-        family = [awg(number) for number in SHOP_LIMIT_A]
-    return tuple(sorted((g for g in family if g.section_m2 > size.section_m2), key=lambda g: g.section_m2))
+    return tuple(one for one in stock_sizes(size.is_metric) if one.section_m2 > size.section_m2)
 
 
 def most_a(text: str | None) -> tuple[float, str]:

@@ -1,0 +1,1 @@
+"""What is worked out on the spot, against published figures and figures worked by hand."""
