@@ -146,7 +146,7 @@ BENCH_TESTS = Listing(
         Field("tested_by", BenchTest.tested_by, "who tested it"),
         Field("hours_at_full", BenchTest.hours_at_full, "hours at full before it was read"),
         Field("measured_w_per_m", BenchTest.measured_w_per_m, "all emitters together at full, in W/m"),
-        Field("measured_w", BenchTest.measured_w, "power at full, in W"),
+        Field("measured_w", BenchTest.measured_w, "power at full, in W; loads go by measured_w_per_m only"),
         Field("measured_v", BenchTest.measured_v, "voltage at full, in V"),
         Field("passed", BenchTest.passed, "whether it passed"),
         Field("note", BenchTest.note, "what was seen"),

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from tests.api.conftest import serving
-from tests.cli.conftest import Ran
+from tests.cli.conftest import AS_OF, Ran
 
 Command = Callable[..., Ran]
 
@@ -74,6 +74,18 @@ def test_what_cannot_be_is_refused_in_words(
 def test_what_has_no_tag_goes_by_its_names(wattwright: Command, where: tuple[str, str]) -> None:
     unit = wattwright("show", "scenic-unit", "sq/ice wall", *where, "--json").document
     assert (unit["production"], unit["name"]) == ("SQ", "Ice wall")
+
+
+def test_what_was_measured_on_the_bench_counts_in_the_loads(
+    wattwright: Command, where: tuple[str, str]
+) -> None:
+    """1.3 m at 12 W/m are 15.60 W; with seven windows of 12.48 W, 102.96 W."""
+    ran = wattwright("add", "bench-test", "element=SQ-09", "passed=yes", "measured per metre=12 W/m", *where)
+    assert ran.code == 0, ran.err
+    loads = wattwright("report", "loads", "--json", *AS_OF, *where).document["rows"]
+    [row] = [r for r in loads if (r["production"], r["supply"]) == ("SQ", "PS-25")]
+    assert row["supply_w"] == 102.96
+    assert row["load_basis"].startswith("SQ-09 measured 12 W/m, bench test")
 
 
 def test_everything_is_written_out_in_one_file(

@@ -61,11 +61,13 @@ def load_tests(rows: list[Row], ctx: Context, known: Known) -> None:
                 row, "measured_per_metre", "watts a metre are measured of an element",
                 "Name the element, or give the watts alone.",
             )  # fmt: skip
+        _say_what_does_not_count(row, ctx)
         values.append(
             {
                 "id": row.thing_id,
                 "number": row.text("test"),
                 **_about(row, ctx, known),
+                "tape_id": _measured_tape(row, ctx, known),
                 "tested_on": row.day("tested_on") or ctx.today,
                 "tested_by": row.text("tested_by") or ctx.by,
                 "hours_at_full": row.real("hours_at_full"),
@@ -77,6 +79,37 @@ def load_tests(rows: list[Row], ctx: Context, known: Known) -> None:
             }
         )
     ctx.put(BenchTest, values)
+
+
+def _measured_tape(row: Row, ctx: Context, known: Known) -> int | None:
+    """The tape that was measured: the one named, else the one that the element has today."""
+    if row.has("tape") and not row.has("element"):
+        ctx.refuse(row, "tape", "it is the tape of an element", "Name the element, or leave the tape blank.")
+        return None
+    is_of_another = row.has("tape") and "tape" in row.kept and "element" not in row.kept
+    if row.has("tape") and not is_of_another:
+        tape = ctx.find(known.tapes, row, "tape")
+        return tape.id if tape else None
+    element = known.elements.get(row.text("element"))
+    if element is None or not row.has("measured_per_metre"):
+        return None
+    if not element.tape:
+        ctx.refuse(
+            row, "measured_per_metre", f"the tape of {element.tag} is not decided",
+            "Give the element its tape first, or name here the tape that was measured.",
+        )  # fmt: skip
+        return None
+    tape = known.tapes.get(element.tape)
+    return tape.id if tape else None
+
+
+def _say_what_does_not_count(row: Row, ctx: Context) -> None:
+    is_read = row.has("element") and row.flag("passed", False) and row.has("measured")
+    if is_read and not row.has("measured_per_metre"):
+        ctx.remark(
+            f"bench tests: {row.text('test')} passed with watts but no watts a metre, so the loads of "
+            f"{row.text('element')} do not go by it: give Measured per metre too"
+        )
 
 
 def _about(row: Row, ctx: Context, known: Known) -> dict[str, Any]:
@@ -140,9 +173,11 @@ BENCH_TESTS = Kind(
         text("Tested by", "Who tested it", 80, default="who writes it down"),
         quantity("Hours at full", "h", "How long all stood at full before it was read", 0, 1_000,
                  example="1"),
+        tag("Tape", "Code of the tape that was measured", example="NW24", default="the element's, today"),
         per_metre("Measured per metre", "W/m", "All emitters together at full; loads go by it once it passed",
                   0.05, 600, example="19.8 W/m", field="measured_w_per_m"),
-        quantity("Measured", "W", "Power at full", 0, 100_000, example="31.7", field="measured_w"),
+        quantity("Measured", "W", "Power at full; for the record: loads go by watts per metre only", 0,
+                 100_000, example="31.7", field="measured_w"),
         quantity("Measured volts", "V", "Voltage at full", 0, 100, example="23.4", field="measured_v"),
         yes_no("Passed", "Whether it passed", required=True, example="yes"),
         text("Note", "What was seen"),
