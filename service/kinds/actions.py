@@ -121,10 +121,12 @@ def retire(
 
 
 def restore(session: Session, kind: Kind, key: Key, expected: frozenset[int] | None) -> tuple[lists.Row, int]:
-    """A retired thing back in use. Raises NotFound, Stale, BadRequest."""
+    """A retired thing back in use, as it was before. Raises NotFound, Stale, BadRequest."""
     thing, row = _held(session, kind, key, expected)
     if not isinstance(thing, Tagged) or thing.retired_on is None:
         raise BadRequest(f"{_called(kind, row)} is not retired", "There is nothing to bring back.")
+    if kind.restore is not None:
+        kind.restore(session, thing)
     thing.retired_on = None
     session.flush()
     return lists.one(session, _listing(kind), thing.tag)

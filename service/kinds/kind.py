@@ -40,10 +40,11 @@ class Kind:
     to it. `listing`: how the thing is answered; `record`: what it is stored as.
 
     `retire(session, thing, today)`: takes it out of use, or refuses; afterwards a tagged thing is retired,
-    any other is taken out unless it is referred to. `is_written`: whether the API makes and changes it (a
-    feed is moved by its own rules instead). `label`: fields printed under its tag. `plain(values)`: what
-    short columns say, said by the others. `is_exported(row)`: whether a row of the list is written out.
-    `each(rows, known)`: a row that stands for several things, as a row for each.
+    any other is taken out unless it is referred to. `restore(session, thing)`: puts back what else `retire`
+    changed of it. `is_written`: whether the API makes and changes it (a feed is moved by its own rules
+    instead). `label`: fields printed under its tag. `plain(values)`: what short columns say, said by the
+    others. `is_exported(row)`: whether a row of the list is written out. `each(rows, known)`: a row that
+    stands for several things, as a row for each.
     `stepping`: how it goes from step to step, where where it stands follows a path.
     """
 
@@ -58,6 +59,7 @@ class Kind:
     record: type[Stored] | None = None
     parts: tuple[Part, ...] = ()
     retire: Callable[[Session, Any, date], None] | None = None
+    restore: Callable[[Session, Any], None] | None = None
     is_written: bool = True
     label: tuple[str, ...] = ()
     plain: Callable[[Values], Values] | None = None

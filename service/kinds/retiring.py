@@ -1,4 +1,4 @@
-"""When a thing may be taken out of use: not while a running show depends on it."""
+"""When a thing may be taken out of use: not while a running show depends on it; and how it comes back."""
 
 from collections.abc import Iterable
 from datetime import date
@@ -12,6 +12,7 @@ from service.season.records import Hold, Production, ProductionStatus
 from service.shows.records import Element, Run, ScenicUnit
 from service.stock.gear import GearModel, Unit, UnitState
 from service.stock.records import Outlet, Place, Reel, Tape, Wire
+from service.store.audit import AuditEntry
 
 OVER = (ProductionStatus.RETURNED, ProductionStatus.CANCELLED)
 
@@ -20,6 +21,25 @@ def retire_unit(session: Session, unit: Unit, today: date) -> None:
     """A supply, decoder, battery or box goes when nothing kept hangs on it and nobody is promised it."""
     refuse_unit_in_use(session, unit, today)
     unit.state = UnitState.RETIRED
+
+
+def restore_unit(session: Session, unit: Unit) -> None:
+    """It stands where it stood before it was retired; suspect where that is not on record."""
+    if unit.state is not UnitState.RETIRED:
+        return
+    entries = session.scalars(
+        select(AuditEntry)
+        .where(AuditEntry.kind == Unit.__tablename__, AuditEntry.thing_id == unit.id)
+        .order_by(AuditEntry.id.desc())
+    )
+    retired = next((entry for entry in entries if (entry.after or {}).get("state") == unit.state), None)
+    before = {} if retired is None else retired.before or {}
+    if "state" in before:
+        unit.state = UnitState(before["state"])
+        unit.state_note = before.get("state_note", unit.state_note)
+        return
+    unit.state = UnitState.SUSPECT
+    unit.state_note = unit.state_note or "brought back; how it was before is not on record"
 
 
 def refuse_unit_in_use(session: Session, unit: Unit, today: date) -> None:

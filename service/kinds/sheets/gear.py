@@ -4,7 +4,7 @@ from datetime import date
 
 from service.kinds.columns import Column, choice, day, length, quantity, tag, text, whole
 from service.kinds.kind import Kind
-from service.kinds.retiring import retire_outlet, retire_unit
+from service.kinds.retiring import restore_unit, retire_outlet, retire_unit
 from service.kinds.row import Row
 from service.kinds.steps import units
 from service.kinds.writing.context import Context
@@ -151,6 +151,7 @@ SUPPLIES = Kind(
     listing=gear_queries.SUPPLIES,
     record=Unit,
     retire=retire_unit,
+    restore=restore_unit,
     stepping=units.STEPPING,
     label=("model",),
 )
@@ -165,6 +166,7 @@ DECODERS = Kind(
     listing=gear_queries.DECODERS,
     record=Unit,
     retire=retire_unit,
+    restore=restore_unit,
     stepping=units.STEPPING,
     label=("model",),
 )
@@ -183,6 +185,7 @@ BATTERIES = Kind(
     listing=gear_queries.BATTERIES,
     record=Unit,
     retire=retire_unit,
+    restore=restore_unit,
     stepping=units.STEPPING,
     label=("model",),
 )
@@ -227,6 +230,7 @@ ENCLOSURES = Kind(
     listing=gear_queries.ENCLOSURES,
     record=Unit,
     retire=retire_unit,
+    restore=restore_unit,
     stepping=units.STEPPING,
     label=("material",),
 )
