@@ -27,6 +27,7 @@ from service.cli.terminal.show import print_json, show, table
 from service.config import Settings, without_password
 from service.errors import Refused, StoreUnavailable
 from service.limits.findings import Finding
+from service.limits.rules.mounting import OF_THE_PIECE
 from service.paper.bring_in import Brought
 from service.planning.actions import PlanAsk, find_plan
 from service.planning.snapshot.season import plan_facts, season_facts
@@ -159,12 +160,12 @@ def _gear_back(store: Store, code: str) -> date | None:
 
 
 def _over(store: Store) -> dict[str, list[Finding]]:
-    """What is over in each show that has performances to come."""
+    """What is over in each show with performances to come in which another plan could put any of it right."""
     with store.reading() as session:
         facts = {show.production: show for show in season_facts(session, AS_OF)}
     coming = [row["code"] for row in _productions(store) if row["closing"] >= AS_OF]
     faults = {code: faults_of(facts[code]) for code in coming}
-    return {code: found for code, found in faults.items() if found}
+    return {code: found for code, found in faults.items() if any(f.code not in OF_THE_PIECE for f in found)}
 
 
 def _propose(store: Store, settings: Settings, code: str, over: list[Finding]) -> Proposal:

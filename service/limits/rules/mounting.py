@@ -18,7 +18,7 @@ WET_ZONE = Rule(
     "wet-zone",
     "Tape is as tight as its zone is wet",
     14,
-    Harm.FIRE,
+    Harm.DARK,
     "element",
     "IEC 60529: second figure 5 keeps out jets, 7 a dip; common practice: IP65 for splash, IP67 for wet",
     cautions.WET,
@@ -32,6 +32,9 @@ WORN_VOLTS = Rule(
     "common practice: 12 V is preferred on the body, where a worn insulation meets sweat",
     cautions.WEARER,
 )
+
+# What is wrong with the piece itself, so that no other feed puts it right.
+OF_THE_PIECE = frozenset({MOUNTING.code, WET_ZONE.code, WORN_VOLTS.code})
 
 METAL = ("alumin", "metal", "steel", "brass", "copper")
 BURNS = ("foam", "fabric", "cloth", "paper", "card")

@@ -62,7 +62,6 @@ def _free(decoder: DecoderFacts, channels: int) -> int:
 def _fit(show: ShowFacts, offer: Offer, load_w: float) -> FitOut:
     enclosure = next((s.enclosure for s in show.supplies if s.tag == offer.supply), "")
     limit = offer.limit_w
-    is_boxed = bool(enclosure) and offer.verdict is not Verdict.OVER
     return FitOut(
         source=offer.supply,
         output=offer.output,
@@ -73,10 +72,8 @@ def _fit(show: ShowFacts, offer: Offer, load_w: float) -> FitOut:
         a_after=round(offer.a_after, 6),
         limit_a=None if offer.limit_a is None else round(offer.limit_a, 6),
         pct=None if not limit else round(100 * offer.w_after / limit, 1),
-        verdict=Verdict.UNKNOWN.value if is_boxed else offer.verdict.value,
-        breaks=f"{offer.supply}: cannot check: heat in {enclosure}"
-        if is_boxed
-        else _breaks(offer, enclosure),
+        verdict=offer.verdict.value,
+        breaks=_breaks(offer, enclosure),
     )
 
 
@@ -91,7 +88,8 @@ def _breaks(offer: Offer, enclosure: str) -> str:
         said.append("cannot check: its limit in W is not known")
     elif offer.w_after > offer.limit_w:
         share = 100 * offer.w_after / offer.limit_w
-        said.append(f"{offer.w_after:.2f} W of {offer.limit_w:.2f} W ({share:.1f} %)")
+        there = f" in {enclosure}" if enclosure else ""
+        said.append(f"{offer.w_after:.2f} W of {offer.limit_w:.2f} W{there} ({share:.1f} %)")
     if offer.limit_a is None:
         said.append("cannot check: its limit in A is not known")
     elif offer.a_after > offer.limit_a:
