@@ -7,6 +7,9 @@ from pathlib import Path
 
 import pytest
 
+from service.cli.things.naming import kind_named, listing_of
+from service.kinds.kind import Kind
+from service.kinds.registry import KINDS
 from tests.api.conftest import serving
 from tests.cli.conftest import AS_OF, Ran
 
@@ -74,6 +77,30 @@ def test_what_cannot_be_is_refused_in_words(
 def test_what_has_no_tag_goes_by_its_names(wattwright: Command, where: tuple[str, str]) -> None:
     unit = wattwright("show", "scenic-unit", "sq/ice wall", *where, "--json").document
     assert (unit["production"], unit["name"]) == ("SQ", "Ice wall")
+
+
+def test_an_address_without_a_port_goes_by_what_the_list_shows(
+    wattwright: Command, where: tuple[str, str]
+) -> None:
+    ran = wattwright("change", "address", "sq/dc-32", "start=301", *where, "--json")
+    assert ran.code == 0, ran.err
+    assert wattwright("show", "address", "SQ/DC-32", *where, "--json").document == ran.document
+    assert wattwright("show", "address", "SQ/DC-32/", *where, "--json").document == ran.document
+    assert wattwright("show", "address", "SQ/DC-3", *where).code == 1
+
+
+@pytest.mark.parametrize("kind", [k for k in KINDS if k.listing], ids=lambda kind: kind.name)
+def test_every_kind_goes_by_its_own_names(kind: Kind) -> None:
+    listing = listing_of(kind)
+    one = listing.one.partition(" ")[2]
+    for name in (one, one.replace(" ", "-"), one.title(), listing.plural, kind.name):
+        assert kind_named(name) is kind, name
+
+
+def test_two_words_for_one_field_are_both_named(wattwright: Command, season: str) -> None:
+    ran = wattwright("add", "place", "tag=SL", "place=Barn", "--database", season)
+    assert ran.code == 2
+    assert "'tag' and 'place' are both the field tag" in ran.err
 
 
 def test_what_was_measured_on_the_bench_counts_in_the_loads(

@@ -22,20 +22,19 @@ NOTHING = {"", "-", "null"}  # what empties a value
 
 def kind_named(name: str) -> Kind:
     """The kind by its address, its sheet's name or what one of it is called. Raises BadRequest."""
-    names = {spelling: kind for kind in KINDS if kind.listing for spelling in _spellings(kind)}
+    listed = [kind for kind in KINDS if kind.listing]
+    names = {head_key(other): kind for kind in listed for other in kind.also}
+    names |= {head_key(own): kind for kind in listed for own in _own_names(kind)}
     found = names.get(head_key(name))
     if found is None:
         near = difflib.get_close_matches(head_key(name), list(names), n=1, cutoff=0.5)
         guess = f"Did you mean {plural(names[near[0]])}? " if near else ""
-        raise BadRequest(
-            f"there is no kind {name!r}", f"{guess}Known: {', '.join(plural(k) for k in KINDS if k.listing)}."
-        )
+        raise BadRequest(f"there is no kind {name!r}", f"{guess}Known: {', '.join(map(plural, listed))}.")
     return found
 
 
-def _spellings(kind: Kind) -> Iterable[str]:
-    one = listing_of(kind).one.partition(" ")[2]
-    return (head_key(name) for name in (plural(kind), kind.name, one, *kind.also))
+def _own_names(kind: Kind) -> tuple[str, ...]:
+    return plural(kind), kind.name, listing_of(kind).one.partition(" ")[2]
 
 
 def listing_of(kind: Kind) -> Listing:
@@ -51,6 +50,7 @@ def body(kind: Kind, given: Iterable[str]) -> dict[str, Any]:
     """What FIELD=VALUE words say, as the API takes it. A field goes by its name or by its sheet's head."""
     spelt = {head_key(name): column for column in kind.columns for name in _names(column)}
     said: dict[str, Any] = {}
+    words: dict[str, str] = {}
     for word in given:
         name, equals, value = word.partition("=")
         if not equals:
@@ -61,6 +61,9 @@ def body(kind: Kind, given: Iterable[str]) -> dict[str, Any]:
             guess = f"Did you mean {spelt[near[0]].api_name}? " if near else ""
             known = ", ".join(dict.fromkeys(c.api_name for c in kind.columns))
             raise BadRequest(f"{plural(kind)} have no {name!r}", f"{guess}Known: {known}.")
+        earlier = words.setdefault(column.api_name, name)
+        if column.api_name in said and head_key(earlier) != head_key(name):
+            raise click.UsageError(f"{earlier!r} and {name!r} are both the field {column.api_name}.")
         if column.api_name in said:
             raise click.UsageError(f"{column.api_name} is given twice.")
         said[column.api_name] = _value(column, value.strip())
@@ -98,9 +101,10 @@ def values_argument(command: F) -> F:
 
 
 def named_key(kind: Kind, key: str, rows: Iterable[Row]) -> int | None:
-    """The number of the thing without a tag that goes by that name, names with strokes between."""
-    wanted = tag_key(key)
+    """The number of the thing without a tag that goes by that name, names with strokes between; those at its
+    end that are blank need not be there."""
+    wanted = tag_key(key).rstrip("/")
     for row in rows:
-        if tag_key(kind.name_of(kind.values_of(row)).replace("\t", "/")) == wanted:
+        if tag_key(kind.name_of(kind.values_of(row)).replace("\t", "/")).rstrip("/") == wanted:
             return int(row["id"])
     return None
