@@ -146,7 +146,7 @@ def _run_row(run: dict[str, Any], source: dict[str, Any], system: str) -> list[A
         decoder,
         _span([slot["channel"] for slot in run["slots"]]),
         where,
-        " ".join(filter(None, (lead, run["lead_gauge"]))),
+        " ".join(filter(None, ("" if run["leads"] == 1 else f"{run['leads']} ×", lead, run["lead_gauge"]))),
         run["load_w"],
         run["load_a"],
     ]

@@ -89,6 +89,7 @@ class FeedRun(TypedDict):
     load_basis: str | None
     lead_m: float | None
     lead_gauge: str | None
+    leads: int
     supply: str | None
     supply_model: str | None
     output: int | None

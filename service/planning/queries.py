@@ -11,6 +11,7 @@ from sqlalchemy import Connection, and_, bindparam, case, func, or_, select
 from sqlalchemy.orm import aliased
 
 from service.electrical.supplies import ambient_factor
+from service.electrical.tape import FeedStyle, leads_of
 from service.errors import BadQuantity, NotFound
 from service.limits.basis import together
 from service.limits.policy import DEFAULT, stored_figure
@@ -239,6 +240,7 @@ def _run(row: Mapping[Any, Any], wired: list[str]) -> dict[str, Any]:
         "load_basis": basis_in_words(row),
         "lead_m": None if row["lead_um"] is None else row["lead_um"] / 1e6,
         "lead_gauge": row["lead_gauge"],
+        "leads": leads_of(FeedStyle(row["feed_style"])),
         "supply": row["supply"] or (f"any {row['supply_model']}" if row["supply_model"] else None),
         "supply_model": row["supply_model"],
         "output": row["output"],

@@ -142,6 +142,9 @@ class RunFeedOut(BaseModel):
     load_basis: Basis = None
     lead_m: float | None = Field(default=None, description="one way, metres")
     lead_gauge: str | None = Field(default=None, description="gauge of the lead")
+    leads: int = Field(
+        default=1, description="leads to it, each of that length, from the same channels and the same output"
+    )
     supply: str | None = Field(default=None, description="None: not fed")
     supply_model: str | None = Field(default=None, description="tag of its model")
     output: int | None = Field(default=None, description="output of the supply, from 1")
