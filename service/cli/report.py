@@ -39,6 +39,8 @@ SHORT: dict[str, tuple[str, ...]] = {
     ),
     "stock-use": ("kind", "item", "unit", "owned", "usable", "out", "wanted", "free", "short", "incoming",
                   "longest_m", "wanted_by"),
+    "addresses": ("production", "universe", "first_slot", "last_slot", "decoder", "port", "mode", "place",
+                  "line", "refresh_hz", "multicast", "verdict", "elements"),
     "wire": ("gauge", "cores", "leads", "wire_m", "to_make_m", "unmeasured", "on_hand_m", "short_m"),
 }  # fmt: skip
 LIMITS = "over-limit"

@@ -339,6 +339,8 @@ class DecoderFacts:
     enclosure: str = ""
     idle_w: float | None = None
     curve: str = ""  # of its dimming: linear or square
+    unit_loads: float = 1.0  # on a wired line
+    line: str = ""  # control line that it hangs on
 
     @property
     def channel_count(self) -> int:
@@ -357,6 +359,16 @@ class PatchFacts:
     mode: str = "8-bit"
     mirror: str = ""  # decoders of one declared mirror group share start, mode and group
     pixels: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class LineFacts:
+    """A way that control takes. `unit_load_limit`: unit loads that the driver of a wired line carries."""
+
+    name: str
+    kind: str  # wired, stream, wireless or local
+    universe: int | None = None
+    unit_load_limit: float = 32.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -424,4 +436,5 @@ class ShowFacts:
     film_days: tuple[date, ...] = ()
     boxes: tuple[BoxFacts, ...] = ()
     pack_models: tuple[PackModelFacts, ...] = ()
+    lines: tuple[LineFacts, ...] = ()
     free_outlets: tuple[OutletFacts, ...] = ()  # of its venue, with nothing of this production on them

@@ -87,6 +87,7 @@ LIMITS: tuple[Limit[Any], ...] = (
     Limit(addresses.UNIVERSE, lambda around: around.show.patches, addresses.universe),
     Limit(addresses.OVERLAP, lambda around: around.show.patches, addresses.address_overlap),
     Limit(addresses.PIXELS, lambda around: around.show.patches, addresses.pixels),
+    Limit(addresses.LINE_LOADS, lambda around: around.show.lines, addresses.line_loads),
     Limit(leads.LEAD_DROP, lambda around: around.runs, leads.lead_drop),
     Limit(leads.TOTAL_DROP, lambda around: around.runs, leads.total_drop),
     Limit(leads.RUN_LENGTH, lambda around: around.runs, leads.run_length),

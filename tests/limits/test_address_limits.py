@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from service.limits.facts import PatchFacts, ShowFacts
+from service.limits.facts import LineFacts, PatchFacts, ShowFacts
 from service.limits.findings import Harm, Verdict
 from tests.limits.builders import (
     NEUTRAL,
@@ -210,3 +210,39 @@ def test_pixels_that_nobody_counted_cannot_be_checked_and_level_tape_has_none() 
         patches=(PatchFacts("DC-01", None, 1, 1, 4),),
     )
     assert found(level, "pixels") == []
+
+
+def _on_a_line(*loads: float, kind: str = "wired", limit: float = 32.0) -> ShowFacts:
+    decoders = [
+        a_decoder(f"DC-{number:02}", unit_loads=load, line="deck left")
+        for number, load in enumerate(loads, 1)
+    ]
+    line = LineFacts("deck left", kind, 3, limit)
+    return a_show(decoders=[*decoders, a_decoder("DC-99")], lines=(line, LineFacts("spare", "wired")))
+
+
+@pytest.mark.parametrize(
+    ("loads", "value", "verdict"),
+    [
+        pytest.param((1.0,) * 32, 32.0, Verdict.OK, id="X10-32-whole-loads"),
+        pytest.param((1.0,) * 33, 33.0, Verdict.OVER, id="X10-33-whole-loads"),
+        pytest.param((0.125,) * 256, 32.0, Verdict.OK, id="X10-256-eighths"),
+        pytest.param((0.125,) * 257, 32.125, Verdict.OVER, id="X10-257-eighths"),
+    ],
+)
+def test_a_wired_line_carries_32_unit_loads(loads: tuple[float, ...], value: float, verdict: Verdict) -> None:
+    """EIA-485, adopted by ANSI E1.11: 32 unit loads, so 256 receivers of an eighth."""
+    finding = the(_on_a_line(*loads), "line-loads", "deck left")
+    assert finding.value == pytest.approx(value)
+    assert finding.verdict is verdict
+
+
+def test_a_splitter_takes_what_is_too_much_the_largest_first() -> None:
+    finding = the(_on_a_line(1.0, 2.0, 0.5, limit=2.0), "line-loads", "deck left")
+    assert mend_of(finding)[:2] == ("put DC-02 behind a splitter", 1.5)
+    assert finding.harm is Harm.DARK
+
+
+@pytest.mark.parametrize("kind", ["stream", "wireless", "local"])
+def test_what_is_no_wire_has_no_unit_loads(kind: str) -> None:
+    assert found(_on_a_line(*[1.0] * 40, kind=kind), "line-loads") == []

@@ -1,5 +1,6 @@
 """Addresses: known, inside a universe, not shared unless mirrored, and no pixel cut in two."""
 
+from collections import Counter
 from typing import NamedTuple
 
 from service.control.addresses import (
@@ -11,9 +12,10 @@ from service.control.addresses import (
     overlap,
     pixels_in_universe,
 )
+from service.control.lines import unit_loads
 from service.limits import cautions
-from service.limits.facts import DecoderFacts, PatchFacts, TapeFacts
-from service.limits.findings import Figure, Finding, Harm, Mend, Rule, Verdict, about
+from service.limits.facts import DecoderFacts, LineFacts, PatchFacts, TapeFacts
+from service.limits.findings import Figure, Finding, Harm, Mend, Rule, Verdict, about, compared
 from service.limits.lookup import Lookup, patch_name, span_of
 from service.limits.mends.slots import new_start
 
@@ -51,6 +53,17 @@ PIXELS = Rule(
     Harm.LOOKS,
     "decoder",
     "arithmetic on 512 slots, ANSI E1.11; a pixel is never split (common practice)",
+    cautions.CONTROL,
+)
+
+
+LINE_LOADS = Rule(
+    "line-loads",
+    "A wired line has no more receivers than its driver carries",
+    6,
+    Harm.DARK,
+    "line",
+    "EIA-485, adopted by ANSI E1.11: 32 unit loads; a receiver whose sheet says nothing counts as one",
     cautions.CONTROL,
 )
 
@@ -142,6 +155,27 @@ def _slots_text(slots: list[int]) -> str:
     if len(slots) <= 4:
         return ", ".join(str(slot) for slot in slots)
     return f"{slots[0]} to {slots[-1]}"
+
+
+def line_loads(line: LineFacts, around: Lookup) -> Finding | None:
+    """Unit loads of the decoders on a wired line; exactly what its driver carries is ok."""
+    on_it = [decoder for decoder in around.show.decoders if decoder.line == line.name]
+    if line.kind != "wired" or not on_it:
+        return None
+    elements = {tag for decoder in on_it for tag in around.elements_of_unit(decoder.tag)}
+    what = about(line.name, line.name, sorted(elements))
+    loads = unit_loads(Counter(decoder.unit_loads for decoder in on_it))
+    figure = Figure(loads, line.unit_load_limit, "unit loads")
+    said = f"line {line.name} has {len(on_it)} receivers, {loads:g} of {line.unit_load_limit:g} unit loads"
+    if compared(loads, line.unit_load_limit) is Verdict.OK:
+        return LINE_LOADS.ok(what, said, figure)
+    beyond, taken, kept_on = list[str](), loads, sorted(on_it, key=lambda d: (d.unit_loads, d.tag))
+    while kept_on and compared(taken, line.unit_load_limit) is not Verdict.OK:
+        last = kept_on.pop()
+        taken -= last.unit_loads
+        beyond.append(last.tag)
+    mend = Mend(f"put {', '.join(sorted(beyond))} behind a splitter", taken, line.unit_load_limit)
+    return LINE_LOADS.finding(Verdict.OVER, what, said, figure, mend)
 
 
 def pixels(patch: PatchFacts, around: Lookup) -> Finding | None:

@@ -90,6 +90,7 @@ def show_facts(
             if ohm_per_m is not None
         ),
         film_days=rows.film_days,
+        lines=tuple(rows.lines.values()),
         boxes=tuple(sorted(_boxes(house, rows), key=lambda b: b.tag)),
         free_outlets=free_outlets,
         pack_models=tuple(
@@ -306,9 +307,15 @@ def _decoders(house: House, rows: ShowRows, claims: Claims, fed: list[Fed]) -> l
                 scenic_unit=_rides_on(rows, placing.scenic_unit_id if placing is not None else None),
                 place=_place_tag(house, placing.place_id if placing is not None else None),
                 enclosure=_box_tag(house, placing),
+                line=_line_name(rows, placing),
             )
         )
     return sorted(found, key=lambda d: d.tag)
+
+
+def _line_name(rows: ShowRows, placing: Any) -> str:
+    line = rows.lines.get(placing.line_id) if placing is not None else None
+    return line.name if line else ""
 
 
 def _decoder(house: House, unit: UnitRow | None, kind: DecoderKind, loads: Iterable[Fed]) -> DecoderFacts:
@@ -359,6 +366,7 @@ def _decoder(house: House, unit: UnitRow | None, kind: DecoderKind, loads: Itera
         is_placeholder=unit is None,
         idle_w=kind.idle_w,
         curve=kind.curve,
+        unit_loads=kind.unit_loads,
     )
 
 

@@ -85,6 +85,7 @@ class DecoderKind:
     banks: tuple[BankKind, ...]
     idle_w: float | None = None
     curve: str = ""
+    unit_loads: float = 1.0
 
     @property
     def blank(self) -> tuple[str, ...]:
@@ -306,7 +307,7 @@ def _decoders(session: Session) -> dict[int, DecoderKind]:
             m.id, m.tag, m.channels, m.channel_a, m.min_v, m.max_v, m.polarity, m.signal, m.link, m.pwm_hz,
             m.footprint_8bit, m.footprint_16bit, m.load_factor, m.cost_weight,
             tuple(banks.get(m.id) or (BankKind(1, 1, m.channels, m.total_a),)),
-            m.idle_w, m.curve,
+            m.idle_w, m.curve, m.unit_loads,
         )
         for m in rows
     }  # fmt: skip

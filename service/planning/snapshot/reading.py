@@ -20,7 +20,13 @@ from service.planning.snapshot.show import (
     ShowRows,
     TapeRow,
 )
-from service.planning.snapshot.surroundings import film_days, lead_fuses, running_orders, unit_fuses
+from service.planning.snapshot.surroundings import (
+    control_lines,
+    film_days,
+    lead_fuses,
+    running_orders,
+    unit_fuses,
+)
 from service.season.records import Production
 from service.shows.faults import BenchTest
 from service.shows.measured import FIGURES, LoadBasis, is_test_in_force, load_basis
@@ -42,7 +48,7 @@ def read_shows(
         plans = _kept_plans(session, ids)
     units, of_plans = _scenic_units(session, ids), _plan_rows(session, [p.id for p in plans.values()])
     elements, films = _elements(session, ids, units), film_days(session, ids)
-    fuses = unit_fuses(session)
+    fuses, lines = unit_fuses(session), control_lines(session, ids)
     shows = []
     for production in productions:
         plan = plans.get(production.id)
@@ -58,6 +64,7 @@ def read_shows(
                 tuple(rows.patches),
                 tuple(films[production.id]),
                 fuses,
+                lines[production.id],
             )
         )
     return shows

@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 
 from service.errors import NotFound
 from service.limits.basis import NOMINAL
-from service.limits.facts import CueFacts, FuseFacts
+from service.limits.facts import CueFacts, FuseFacts, LineFacts
 from service.planning.records import Plan, PlanStatus
 from service.season.records import Production
 from service.shows.measured import LoadBasis, shares
@@ -154,6 +154,7 @@ class ShowRows:
     patches: Sequence[Any]
     film_days: tuple[date, ...] = ()
     unit_fuses: Mapping[int, tuple[FuseFacts, ...]] = field(default_factory=dict)  # by unit id
+    lines: Mapping[int, LineFacts] = field(default_factory=dict)  # by number
 
     @property
     def scenic_places(self) -> dict[int, int]:

@@ -1,4 +1,4 @@
-"""What stands around the feeds of productions: film days, running orders, fuses as they are fitted."""
+"""What stands around the feeds of productions: film days, running orders, fuses, control lines."""
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
@@ -7,9 +7,9 @@ from datetime import date
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from service.limits.facts import CueFacts, FuseFacts
+from service.limits.facts import CueFacts, FuseFacts, LineFacts
 from service.season.records import FilmDay
-from service.shows.fittings import Fuse
+from service.shows.fittings import ControlLine, Fuse
 from service.shows.records import Cue, Element, Run
 
 
@@ -19,6 +19,22 @@ def film_days(session: Session, ids: Sequence[int]) -> Mapping[int, list[date]]:
     days = select(FilmDay.production_id, FilmDay.filmed_on).where(FilmDay.production_id.in_(ids))
     for row in session.execute(days.order_by(FilmDay.filmed_on)):
         found[row.production_id].append(row.filmed_on)
+    return found
+
+
+def control_lines(session: Session, ids: Sequence[int]) -> Mapping[int, dict[int, LineFacts]]:
+    """By production, then by number."""
+    found: dict[int, dict[int, LineFacts]] = defaultdict(dict)
+    lines = select(
+        ControlLine.production_id,
+        ControlLine.id,
+        ControlLine.name,
+        ControlLine.kind,
+        ControlLine.universe,
+        ControlLine.unit_load_limit,
+    ).where(ControlLine.production_id.in_(ids))
+    for row in session.execute(lines.order_by(ControlLine.name)):
+        found[row.production_id][row.id] = LineFacts(*row[2:])
     return found
 
 
