@@ -159,6 +159,44 @@ class Wattwright:
                 return self.get(plural, key)
             raise
 
+    def step(
+        self,
+        plural: str,
+        key: str | int,
+        to: str,
+        what: str = "",
+        despite: str = "",
+        if_match: str | None = None,
+    ) -> Thing:
+        """The thing after a step on its path. `what`: what is seen, found or done; `despite`: why it is taken
+        though it does not follow. Raises NotFound, Stale, StepRefused, BadValues."""
+        held = {"If-Match": if_match or self.get(plural, key).etag}
+        path = f"{_address(plural, key)}/steps"
+        asked = {"to": to, "what": what, "despite": despite or None}
+        try:
+            return self._thing(self.ask("POST", path, json=asked, headers=held))
+        except Refusal as refused:
+            if refused.is_unsure and self.path(plural, key)["stands"] == to.strip().lower():
+                return self.get(plural, key)
+            raise
+
+    def path(self, plural: str, key: str | int) -> Row:
+        """The steps of a thing so far, where it stands, and what may come next. Raises NotFound."""
+        return cast(Row, self._json(self.ask("GET", f"{_address(plural, key)}/steps"), dict))
+
+    def attach(self, tag: str, path: str | Path, caption: str = "") -> Thing:
+        """A photo or document, kept with the thing; the same file on the same thing is kept once. Raises
+        NotFound, BadFile."""
+        file = Path(path)
+        form = {"about": tag, "caption": caption}
+        sent = [("file", (file.name, file.read_bytes()))]
+        request = self._sender.request("POST", f"{ROOT}/attachments", SHEETS_S, data=form, files=sent)
+        return self._thing(self._sender.send(request))
+
+    def attached(self, number: int) -> bytes:
+        """The file of an attachment. Raises NotFound."""
+        return self.ask("GET", f"/attachments/{number}/file", timeout_s=SHEETS_S).content
+
     def _is_retired(self, plural: str, key: str | int) -> bool:
         """As its history says: not every list shows it."""
         changes = (change["after"] or {} for change in self.history(plural, key))

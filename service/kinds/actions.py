@@ -65,7 +65,7 @@ def step(
 
     Raises NotFound, Stale, BadRequest, BadValues, StepRefused, InUse.
     """
-    stepping = _stepping(kind)
+    stepping = stepping_of(kind)
     key, to = taken
     thing, _ = _held(session, kind, key, expected)
     stands = getattr(thing, stepping.path.column)
@@ -85,12 +85,13 @@ def step(
 
 def path_so_far(session: Session, kind: Kind, key: Key) -> tuple[lists.Row, list[Walked]]:
     """The thing as its list answers it, and every step of it on record. Raises NotFound, BadRequest."""
-    path, listing = _stepping(kind).path, _listing(kind)
+    path, listing = stepping_of(kind).path, _listing(kind)
     row, _ = lists.one(session, listing, key)
     return row, list(walked(session, path, listing.audited_as, lists.id_of(session, listing, key)))
 
 
-def _stepping(kind: Kind) -> Stepping:
+def stepping_of(kind: Kind) -> Stepping:
+    """The path that things of the kind follow. Raises BadRequest where they follow none."""
     if kind.stepping is None:
         raise BadRequest(f"{_listing(kind).one} takes no steps", "Change it instead.")
     return kind.stepping

@@ -5,7 +5,7 @@ import os
 import shutil
 import subprocess
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -14,6 +14,7 @@ import pytest
 
 from service.cli import run
 from service.config import describe
+from tests.api.conftest import serving
 
 ROOT = Path(__file__).resolve().parents[2]
 AS_OF = ("--as-of", "2026-11-25")
@@ -85,3 +86,13 @@ def season(season_template: Path, tmp_path: Path) -> str:
     path = tmp_path / "season.db"
     shutil.copy(season_template, path)
     return f"sqlite:///{path}"
+
+
+@pytest.fixture(params=["database", "server"])
+def where(request: pytest.FixtureRequest, season: str) -> Iterator[tuple[str, str]]:
+    """The demonstration season, as a database or behind a running service."""
+    if request.param == "database":
+        yield ("--database", season)
+        return
+    with serving(season) as base:
+        yield ("--server", base)

@@ -14,6 +14,8 @@ import httpx
 import psycopg
 import pytest
 
+from service.cli.house import opened, settings_for
+from service.errors import BadSetting
 from tests.api.conftest import serving
 from tests.cli.conftest import AS_OF, ROOT, Ran, a_process, outcome
 from tests.client.proxy import answer, broken_line
@@ -88,6 +90,11 @@ def timeless(ran: Ran) -> Ran:
 
 
 ASKED = [
+    "step SQ-09",
+    "step sq-09 --json",
+    "step PS-25 --json",
+    "attach SQ-09",
+    "attach SQ-09 --json",
     "report",
     "report loads",
     "report loads --production sq",
@@ -119,6 +126,14 @@ REFUSED = [
     "feed ZZ-1",
     "feed ZZ-1 --json",
     "feed S320",
+    "step ZZ-1 dark",
+    "step S320",
+    "step SQ-09 built --json",
+    "step SQ-09 tested",
+    "step SQ-09 dark",
+    "step PS-25 lost",
+    "attach ZZ-1 none.jpg",
+    "attach SQ-09 out.jpg --fetch 7",
     "allocate ZZ",
     "allocate CO",
     "allocate TW --from 2027-03-01 --to 2027-02-01",
@@ -244,15 +259,15 @@ def test_the_service_that_is_set_is_asked_unless_a_database_is_named(
     assert twins.here("feed", "PS-61").code == 1
 
 
-def test_a_command_that_asks_databases_only_does_not_answer_of_another_house(
+def test_what_is_asked_of_a_service_that_is_set_is_not_answered_of_another_house(
     wattwright: Command, season: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Who has set a service and asks what is dark means that house, not a file that lies about."""
     monkeypatch.setenv("WATTWRIGHT_SERVER", "http://127.0.0.1:1")
     monkeypatch.setenv("WATTWRIGHT_DATABASE_URL", season)
-    ran = wattwright("step", "SQ-09")
-    assert ran.code == 2
-    assert "WATTWRIGHT_SERVER is set" in ran.err
+    with pytest.raises(BadSetting, match="WATTWRIGHT_SERVER is set"), opened(settings_for()):
+        pass
+    assert wattwright("step", "SQ-09").code == 3
     assert wattwright("step", "SQ-09", "--database", season).code == 0
     # What looks after a database has no other to mean.
     assert wattwright("db", "check").code == 0

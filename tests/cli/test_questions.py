@@ -156,9 +156,8 @@ def test_the_reports_are_listed_with_their_titles(wattwright: Command) -> None:
 
 
 def test_a_photo_is_kept_with_a_thing_and_fetched_again(
-    wattwright: Command, season: str, tmp_path: Path
+    wattwright: Command, where: tuple[str, str], tmp_path: Path
 ) -> None:
-    where = ("--database", season)
     photo = tmp_path / "attic.txt"
     photo.write_text("joint 3 re-soldered\n")
     kept = wattwright("attach", "sq-09", str(photo), "--caption", "bench", *where, "--json").document
@@ -168,3 +167,7 @@ def test_a_photo_is_kept_with_a_thing_and_fetched_again(
     fetched = wattwright("attach", "sq-09", str(copy), "--fetch", str(kept[0]["id"]), *where)
     assert (fetched.code, copy.read_text()) == (0, photo.read_text())
     assert wattwright("attach", "SQ-99", str(photo), *where).code == 1
+    again = wattwright("attach", "SQ-09", str(photo), *where, "--json")
+    assert again.document == wattwright("attach", "sq-09", *where, "--json").document == kept
+    assert wattwright("attach", "SQ-09", str(tmp_path / "other.txt"), "--fetch", "77", *where).code == 1
+    assert wattwright("attach", "SQ-09", str(photo), "--caption", "x" * 401, *where).code == 2

@@ -15,32 +15,34 @@ from tests.shows.upkeep import a_bench_test
 Command = Callable[..., Ran]
 
 
-def test_an_element_goes_dark_and_its_path_is_told(wattwright: Command, season: str) -> None:
-    dark = wattwright("step", "sq-09", "dark", "--what", "no light at all", "--database", season)
+def test_an_element_goes_dark_and_its_path_is_told(wattwright: Command, where: tuple[str, str]) -> None:
+    dark = wattwright("step", "sq-09", "dark", "--what", "no light at all", *where)
     assert (dark.code, dark.out) == (0, "SQ-09 is dark\n")
-    path = wattwright("step", "SQ-09", "--database", season)
+    path = wattwright("step", "SQ-09", *where)
     assert path.out.startswith("SQ-09 is dark: no light at all\n")
     assert "may become working\n" in path.out
-    told = wattwright("step", "SQ-09", "--database", season, "--json").document
+    told = wattwright("step", "SQ-09", *where, "--json").document
     assert [(s["before"], s["to"]) for s in told["steps"]] == [(None, "working"), ("working", "dark")]
-    [fault] = wattwright("list", "faults", "--database", season, "--json").document
+    [fault] = wattwright("list", "faults", *where, "--json").document
     assert (fault["element"], fault["symptom"]) == ("SQ-09", "no light at all")
 
 
-def test_a_unit_takes_steps_by_its_tag(wattwright: Command, season: str) -> None:
-    ran = wattwright("step", "dc-32", "faulty", "--what", "channel 3 dead", "--database", season, "--json")
+def test_a_unit_takes_steps_by_its_tag(wattwright: Command, where: tuple[str, str]) -> None:
+    ran = wattwright("step", "dc-32", "faulty", "--what", "channel 3 dead", *where, "--json")
     assert (ran.document["state"], ran.document["state_note"]) == ("faulty", "channel 3 dead")
 
 
-def test_a_step_that_may_not_be_taken_is_refused_with_its_mend(wattwright: Command, season: str) -> None:
-    off = wattwright("step", "SQ-09", "built", "--database", season)
+def test_a_step_that_may_not_be_taken_is_refused_with_its_mend(
+    wattwright: Command, where: tuple[str, str]
+) -> None:
+    off = wattwright("step", "SQ-09", "built", *where)
     assert off.code == 1
     assert "dark, struck, cut from show" in off.err
-    despite = wattwright("step", "SQ-09", "built", "--despite", "taken off for a tour", "--database", season)
+    despite = wattwright("step", "SQ-09", "built", "--despite", "taken off for a tour", *where)
     assert despite.code == 0
-    assert wattwright("step", "SQ-09", "tested", "--database", season).code == 1
-    assert wattwright("step", "ZZ-99", "dark", "--database", season).code == 1
-    assert wattwright("step", "WW24", "dark", "--database", season).code == 2
+    assert wattwright("step", "SQ-09", "tested", *where).code == 1
+    assert wattwright("step", "ZZ-99", "dark", *where).code == 1
+    assert wattwright("step", "WW24", "dark", *where).code == 2
 
 
 @pytest.mark.parametrize("option", [("--what", "x" * 201), ("--despite", "no"), ("--despite", "x" * 151)])

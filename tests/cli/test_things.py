@@ -2,7 +2,7 @@
 
 import io
 import zipfile
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -10,20 +10,9 @@ import pytest
 from service.cli.things.naming import kind_named, listing_of
 from service.kinds.kind import Kind
 from service.kinds.registry import KINDS
-from tests.api.conftest import serving
 from tests.cli.conftest import AS_OF, Ran
 
 Command = Callable[..., Ran]
-
-
-@pytest.fixture(params=["database", "server"])
-def where(request: pytest.FixtureRequest, season: str) -> Iterator[tuple[str, str]]:
-    """The demonstration season, as a database or behind a running service."""
-    if request.param == "database":
-        yield ("--database", season)
-        return
-    with serving(season) as base:
-        yield ("--server", base)
 
 
 def test_a_thing_is_added_shown_changed_and_retired(wattwright: Command, where: tuple[str, str]) -> None:

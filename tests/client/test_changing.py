@@ -1,11 +1,21 @@
 """Things made, changed and taken out of use, each once and on the version meant."""
 
 from datetime import date
+from pathlib import Path
 
 import pytest
 
 from service.client import Refusal, Wattwright
-from service.errors import AlreadyExists, BadRequest, BadValues, InUse, NotFound, Stale, Unreachable
+from service.errors import (
+    AlreadyExists,
+    BadRequest,
+    BadValues,
+    InUse,
+    NotFound,
+    Stale,
+    StepRefused,
+    Unreachable,
+)
 from tests.api.conftest import Service
 from tests.client.proxy import LOST, PASS, SILENT, UNANSWERED, Line
 
@@ -121,6 +131,36 @@ def test_a_change_for_any_version_is_not_sent_again_where_it_may_have_been_done(
         over_the_line.change("elements", "SQ-1", {"name": "attic"}, if_match="*")
     assert "Look whether the change is in" in refused.value.mend
     assert len(line.seen) == 1
+
+
+@pytest.mark.parametrize("loss", LOSSES)
+def test_a_step_whose_answer_was_lost_is_taken_once(
+    service: Service, line: Line, over_the_line: Wattwright, loss: str
+) -> None:
+    before = last_change(service)
+    line.breaks(PASS, loss)
+    row, etag = over_the_line.step("supplies", "ps-1", "Suspect", "hums")
+    assert (row["state"], row["state_note"]) == ("suspect", "hums")
+    assert over_the_line.get("supplies", "PS-1").etag == etag
+    changes = [one for one in made_since(service, before) if one[:2] == ("changed", "units")]
+    assert len(changes) == 1
+    with pytest.raises(StepRefused, match="PS-1 is suspect already"):
+        over_the_line.step("supplies", "PS-1", "suspect", "hums")
+    with pytest.raises(Stale):
+        over_the_line.step("supplies", "PS-1", "good", if_match='"99"')
+    assert over_the_line.path("supplies", "PS-1")["stands"] == "suspect"
+
+
+def test_a_photo_is_kept_once_and_comes_back(line: Line, over_the_line: Wattwright, tmp_path: Path) -> None:
+    note = tmp_path / "joint.txt"
+    note.write_text("joint 3 soldered anew")
+    line.breaks(LOST)
+    row, _ = over_the_line.attach("sq-1", note, "bench")
+    assert (row["about"], row["file_name"], row["caption"]) == ("SQ-1", "joint.txt", "bench")
+    assert [one["id"] for one in over_the_line.list("attachments", about="SQ-1")] == [row["id"]]
+    assert over_the_line.attached(row["id"]) == note.read_bytes()
+    with pytest.raises(NotFound):
+        over_the_line.attached(77)
 
 
 @pytest.mark.parametrize("loss", [*LOSSES, SILENT])

@@ -48,7 +48,7 @@ class HereDoor:
         wanted = read_asked(listing, asked.items())
         before = None if wanted.as_of is None else self.settings.end_of(wanted.as_of)
         with self.store.reading() as session:
-            yield from _pages(session, listing, wanted.chosen, None, wanted.sort, before)
+            yield from every_row(session, listing, wanted.chosen, None, wanted.sort, before)
 
     def one(self, kind: Kind, key: str) -> Row:
         with self.store.reading() as session:
@@ -83,10 +83,10 @@ class HereDoor:
     def history(self, kind: Kind, key: str) -> Iterator[Row]:
         with self.store.reading() as session:
             number = lists.id_of(session, listing_of(kind), _key(session, kind, key))
-            yield from _pages(session, HISTORY, {}, of_thing(listing_of(kind), number))
+            yield from every_row(session, HISTORY, {}, of_thing(listing_of(kind), number))
 
 
-def _pages(
+def every_row(
     session: Asker,
     listing: Listing,
     chosen: Mapping[str, Any],
@@ -94,6 +94,7 @@ def _pages(
     sort: str | None = None,
     before: datetime | None = None,
 ) -> Iterator[Row]:
+    """The rows of a list as the API would answer them, page after page."""
     after = None
     while True:
         page = lists.page(session, listing, chosen, after, PAGE, narrow, sort, before)
