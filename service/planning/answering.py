@@ -10,14 +10,12 @@ from sqlalchemy.orm import Session
 
 from service.allocation.problem import Answer, Block, Feed, Unfed
 from service.control.addresses import Span, first_fit, slots_for
+from service.electrical.power import mains
 from service.planning.asking import Question, is_open
 from service.planning.records import Allotment, Patch, Placing, Plan, UnfedRun
 from service.planning.snapshot.fed import run_w
 from service.planning.snapshot.house import DecoderKind, OutletRow, UnitRow
 from service.shows.records import ElementStatus
-
-AC_LOSS = 1.02  # decoder loss on top of the tape, common practice
-BREAKER_SHARE = 0.80  # common practice; the idea of NFPA 70 210.20(A)
 
 
 @dataclass(slots=True)
@@ -256,8 +254,9 @@ class _Outlets:
             element, run = question.runs[feed.run]
             if element.tape is not None:
                 self.watts[feed.supply] += round(run_w(element.tape, run) * 1000)
+        share = question.house.policy.breaker_factor
         self.room: dict[int, float] = {
-            o.id: o.breaker_a * BREAKER_SHARE
+            o.id: mains.limit_a(o.breaker_a, share)
             for o in question.house.outlets.values()
             if o.breaker_a and o.volts_v and o.kind != "dimmed" and self._is_here(o)
         }
@@ -265,9 +264,18 @@ class _Outlets:
             if placing.outlet_id in self.room:
                 unit = question.house.units[placing.unit_id]
                 self.room[placing.outlet_id] -= self._amps(unit, question.house.outlets[placing.outlet_id])
-        for outlet_id, load_w in question.other_loads:
-            if outlet_id in self.room:
-                self.room[outlet_id] -= load_w / (question.house.outlets[outlet_id].volts_v or 1.0)
+        show = question.rows.production
+        for outlet_id in self.room:
+            outlet = question.house.outlets[outlet_id]
+            for other in outlet.others:
+                if other.production_id in (None, show.id):
+                    self.room[outlet_id] -= other.load_w / (outlet.volts_v or 1.0)
+        for plug in question.claims.plugs:
+            stands = plug.from_on <= show.strike_end and plug.last_on >= show.load_in
+            plugged = question.house.units.get(plug.unit_id)
+            if plug.outlet_id in self.room and plug.production_id != show.id and stands and plugged:
+                outlet = question.house.outlets[plug.outlet_id]
+                self.room[plug.outlet_id] -= self._draw_a(plugged, plug.load_w, outlet)
 
     def _is_here(self, outlet: OutletRow) -> bool:
         """At the production's venue; where nobody wrote which it is at, if there is only the one."""
@@ -281,9 +289,13 @@ class _Outlets:
         return outlet is not None and outlet.kind == "dimmed"
 
     def _amps(self, unit: UnitRow, outlet: OutletRow) -> float:
+        return self._draw_a(unit, self.watts[unit.tag] / 1000.0, outlet)
+
+    def _draw_a(self, unit: UnitRow, load_w: float, outlet: OutletRow) -> float:
+        """As the limits reckon it: where a sheet is silent, by the worst that is usual."""
         kind = self.question.house.sources[unit.model_id or 0]
-        share = (kind.efficiency or 0.85) * (kind.power_factor or 0.90)
-        return self.watts[unit.tag] / 1000.0 * AC_LOSS / share / (outlet.volts_v or 1.0)
+        given_w = mains.output_w(load_w)
+        return mains.draw(given_w, outlet.volts_v or 0.0, kind.efficiency, kind.power_factor).current_a
 
     def choose(self, unit: UnitRow, place_id: int | None) -> OutletRow | None:
         """The outlet with the most room that holds it, one at the same place first; None if none does."""
@@ -291,7 +303,7 @@ class _Outlets:
         fits = [
             (outlets[o].place_id != place_id, -room, outlets[o].tag, o)
             for o, room in self.room.items()
-            if room >= self._amps(unit, outlets[o])
+            if room >= self._amps(unit, outlets[o]) - mains.SLACK_A
         ]
         if not fits:
             return None

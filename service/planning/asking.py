@@ -7,7 +7,7 @@ from datetime import date
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from typing import Any, TypeVar
 
-from sqlalchemy import Row, or_, select
+from sqlalchemy import Row
 from sqlalchemy.orm import Session
 
 from service.allocation.problem import (
@@ -31,7 +31,7 @@ from service.planning.snapshot.fed import Fed, fed_runs
 from service.planning.snapshot.house import DecoderKind, House, SourceKind, UnitRow, read_house
 from service.planning.snapshot.reading import read_show
 from service.planning.snapshot.show import ElementRow, EmitterRow, RunRow, ShowRows, TapeRow
-from service.season.records import OtherLoad, Production
+from service.season.records import Production
 
 NOT_TO_FEED = frozenset({"cut from show", "struck"})
 Kind = TypeVar("Kind", SourceKind, DecoderKind)
@@ -48,7 +48,6 @@ class Question:
     taken: tuple[Taken, ...]
     runs: dict[str, tuple[ElementRow, RunRow]]
     claims: Claims
-    other_loads: tuple[tuple[int, float], ...]  # outlet, watts of what else hangs on it
     undecided: tuple[str, ...]  # elements without tape or length: nothing can be worked out for them
 
     @property
@@ -128,7 +127,6 @@ def question_for(
         tuple(taken),
         runs,
         claims,
-        other_loads(session, production.id),
         tuple(undecided),
     )
 
@@ -139,15 +137,6 @@ def _with_own(rows: ShowRows, free: list[UnitRow], taken: list[Taken]) -> tuple[
     used = {a.supply_id for a in rows.allotments.values()} | {a.decoder_id for a in rows.allotments.values()}
     own = [t.unit for t in taken if t.unit.id in used and t.unit.is_sound]
     return [*free, *own], [t for t in taken if t.unit not in own]
-
-
-def other_loads(session: Session, production_id: int) -> tuple[tuple[int, float], ...]:
-    rows = session.execute(
-        select(OtherLoad.outlet_id, OtherLoad.load_w)
-        .where(or_(OtherLoad.production_id.is_(None), OtherLoad.production_id == production_id))
-        .order_by(OtherLoad.id)
-    )
-    return tuple((row.outlet_id, row.load_w) for row in rows)
 
 
 def is_open(allotment: Row[Any]) -> bool:
@@ -329,8 +318,8 @@ def _offered(
 def _boxed(house: House, rows: ShowRows, unit: UnitRow) -> str:
     """What a supply in a closed box counts as: a kind of its own; blank for everything else.
 
-    How warm the box gets is not worked out, so what the supply may carry in there is not known: what it
-    carries stays, and nothing is added.
+    What it may carry in there falls with its own load and its neighbours', which no fixed figure tells: what
+    it carries stays and is judged (`limits.rules.boxes`), and nothing is added.
     """
     placing = rows.placings.get(unit.id)
     if placing is None or placing.enclosure_id is None or unit.model_id not in house.sources:

@@ -5,13 +5,16 @@ from datetime import date
 import pytest
 
 from service.limits.facts import OutletFacts
+from service.limits.findings import Verdict
+from service.limits.registry import findings
+from service.planning.actions import find_plan
 from service.planning.snapshot.availability import read_claims
 from service.planning.snapshot.circuits import plugs_of
-from service.planning.snapshot.season import season_facts, season_rows
+from service.planning.snapshot.season import plan_facts, season_facts, season_rows
 from service.season.records import OtherLoad
 from service.store.work import Store
 from tests import builders as build
-from tests.planning.stage import TODAY, Stage, a_stage
+from tests.planning.stage import TODAY, Stage, a_stage, worked_out
 
 
 def on_c1(store: Store) -> OutletFacts:
@@ -102,3 +105,22 @@ def test_what_else_hangs_on_a_circuit_counts_in_its_own_show_or_in_all(store: St
             session.add(OtherLoad(outlet_id=house.outlet.id, production_id=show_id, load_w=watts, what="fog"))
 
     assert on_c1(store).others == (("fog", 1000.0), ("fog", 60.0))
+
+
+@pytest.mark.parametrize(("their_load_in", "outlet"), [(date(2026, 11, 1), None), (date(2026, 12, 15), "C1")])
+def test_a_plan_counts_what_another_show_has_on_a_circuit_while_both_stand(
+    store: Store, their_load_in: date, outlet: str | None
+) -> None:
+    """38.4 W is 0.36 A at 0.90 and 0.98: 0.64 A hold one, not two. WIN stands until 2026-12-14."""
+    with store.writing("tests") as session:
+        house = a_stage(session, supplies=2, decoders=1)
+        house.outlet.breaker_a, house.outlet.volts_v = 0.8, 120.0
+        house.supply_model.efficiency, house.supply_model.power_factor = 0.90, 0.98
+        house.element(session, "WIN-1")
+    another(store, house, their_load_in, date(2027, 1, 31))
+    number = worked_out(store)
+
+    with store.reading() as session:
+        facts = plan_facts(session, find_plan(session, "WIN", number), TODAY)
+    assert [supply.outlet for supply in facts.supplies] == [outlet]
+    assert [f.verdict for f in findings(facts) if f.code == "mains-amps"] == ([Verdict.OK] if outlet else [])
