@@ -8,15 +8,19 @@ from typing import Any
 
 from sqlalchemy.orm import Session
 
-from service.kinds.columns import Column, Form
+from service.kinds.columns import Column, Form, day
 from service.kinds.row import Row
 from service.kinds.steps.walking import Stepping
 from service.kinds.writing.context import Context
 from service.kinds.writing.known import Known
-from service.store.base import Stored
+from service.store.base import Stored, Tagged
 from service.store.listing import Listing
 
 Values = dict[str, object]
+
+RETIRED_ON = day(
+    "Retired on", "Day it was taken out of use; blank: in use", example="2026-11-25", also=("retired",)
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +49,8 @@ class Kind:
     instead). `label`: fields printed under its tag. `plain(values)`: what short columns say, said by the
     others. `is_exported(row)`: whether a row of the list is written out. `each(rows, known)`: a row that
     stands for several things, as a row for each.
-    `stepping`: how it goes from step to step, where where it stands follows a path.
+    `stepping`: how it goes from step to step, where where it stands follows a path. `makes`: what else a row
+    makes, as `Known` calls it, and the column with the tag of that.
     """
 
     name: str
@@ -66,6 +71,23 @@ class Kind:
     each: Callable[[list[Row], Known], list[Row]] | None = None
     is_exported: Callable[[Mapping[str, Any]], bool] = lambda _row: True
     stepping: Stepping | None = None
+    makes: tuple[str, str] | None = None
+
+    @property
+    def is_retirable(self) -> bool:
+        """Whether it stays on record, retired, once it is out of use."""
+        return self.record is not None and issubclass(self.record, Tagged)
+
+    @property
+    def sheet_columns(self) -> tuple[Column, ...]:
+        """Its columns and, in a sheet alone, the day it was retired: the API has doors for that."""
+        return (*self.columns, RETIRED_ON) if self.is_retirable else self.columns
+
+    @property
+    def tags(self) -> tuple[str, ...]:
+        """The columns of a row that become tags of the house."""
+        own = self.identity[:1] if self.is_retirable else ()
+        return own if self.makes is None else (*own, self.makes[1])
 
     def values_of(self, row: Mapping[str, Any]) -> Values:
         """What the list's row says, as values of the columns; what is blank is absent."""

@@ -7,7 +7,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from service.kinds.columns import Column, Form
-from service.kinds.kind import Kind, Values
+from service.kinds.kind import RETIRED_ON, Kind, Values
 from service.store.base import tag_key
 from service.store.listing import everything
 
@@ -41,5 +41,7 @@ def standing(session: Session, kind: Kind, is_held: bool = False) -> dict[str, S
     for number, version, row in everything(session, kind.listing):
         if kind.is_exported(row):
             values = kind.values_of(row)
+            if kind.is_retirable and row[RETIRED_ON.key] is not None:
+                values[RETIRED_ON.key] = row[RETIRED_ON.key]
             found[tag_key(kind.name_of(values))] = Standing(number, version, values)
     return found

@@ -6,8 +6,9 @@ from datetime import date
 
 from sqlalchemy.orm import Session
 
-from service.errors import BadSheets
+from service.errors import BadSheets, RowError
 from service.kinds.columns import Column, Form
+from service.kinds.kind import Kind
 from service.kinds.registry import KINDS
 from service.kinds.standing import standing
 from service.kinds.writing.context import Context
@@ -15,7 +16,9 @@ from service.kinds.writing.known import Known
 from service.paper.differences import Difference, sort
 from service.paper.files.raw import RawSheet
 from service.paper.reading import name_key
+from service.paper.retired import Turn, announce, settle, turns
 from service.paper.typed import typed_rows
+from service.store.base import tag_key
 from service.units import unit_text
 
 NAMES: dict[str, str] = {name_key(name): sheet.name for sheet in KINDS for name in (sheet.name, *sheet.also)}
@@ -47,30 +50,51 @@ def bring_in(
     counts: dict[str, int] = {}
     same: dict[str, int] = {}
     changes: list[Difference] = []
+    to_retire: list[Turn] = []
+    faults = {sheet.name: _read(given[sheet.name], sheet, ctx) for sheet in KINDS if sheet.name in given}
     for sheet in KINDS:
-        raw = given.get(sheet.name)
-        if raw is None:
+        if sheet.name not in given:
             continue
-        rows = typed_rows(raw, sheet, ctx.errors)
-        for row in rows:
-            if row.is_broken:
-                ctx.mark_broken(row)
-        sound = [row for row in rows if not row.is_broken]
+        ctx.errors += faults[sheet.name]
+        sound = ctx.coming[sheet.name]
         sound = sheet.each(sound, known) if sheet.each else sound
-        found = sort(sheet, sound, standing(session, sheet, may_change), may_change, ctx.errors)
+        held = standing(session, sheet, may_change)
+        found = sort(sheet, sound, held, may_change, ctx.errors)
         for row in sound:
             if row.is_broken:
                 ctx.mark_broken(row)
+        announce(sheet, found.to_store, ctx)
         sheet.load(found.to_store, ctx, known)
+        to_retire += turns(sheet, found.to_store, held)
         counts[sheet.name], same[sheet.name] = found.new, found.same
         changes += found.changes
+    if not ctx.errors:
+        settle(session, to_retire, ctx)
     if ctx.errors:
         places = {name: n for n, name in enumerate(s.name for s in KINDS)}
-        faults = sorted(ctx.errors, key=lambda e: (places.get(e.sheet, 0), e.row or 0))
+        in_order = sorted(ctx.errors, key=lambda e: (places.get(e.sheet, 0), e.row or 0))
         # A row that stands for several things is at fault once.
-        raise BadSheets(list(dict.fromkeys(faults))[:MOST_ERRORS])
+        raise BadSheets(list(dict.fromkeys(in_order))[:MOST_ERRORS])
     session.flush()
     return Brought(counts, tuple(dict.fromkeys(ctx.remarks)), tuple(changes), same)
+
+
+def _read(raw: RawSheet, sheet: Kind, ctx: Context) -> list[RowError]:
+    """Tell the import which rows of a sheet are to come; what is wrong in its cells."""
+    faults: list[RowError] = []
+    rows = typed_rows(raw, sheet, faults)
+    for row in rows:
+        if row.is_broken:
+            ctx.mark_broken(row)
+            if sheet.makes is not None:
+                ctx.miss(sheet.makes[0], row.text(sheet.makes[1]))
+    names = [c.key for c in sheet.columns if c.required and c.key in sheet.identity]
+    is_nameless = any(key not in row.heads for row in rows for key in names)
+    if is_nameless:
+        ctx.unread.add(sheet.index)
+    ctx.announced |= {tag_key(row.text(key)) for row in rows for key in sheet.tags if row.has(key)}
+    ctx.coming[sheet.name] = [] if is_nameless else [row for row in rows if not row.is_broken]
+    return faults
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +133,8 @@ def describe() -> tuple[SheetDoc, ...]:
             sheet.name,
             sheet.row_is,
             tuple(
-                ColumnDoc(c.name, _holds(c), c.doc, c.required, c.default, c.example) for c in sheet.columns
+                ColumnDoc(c.name, _holds(c), c.doc, c.required, c.default, c.example)
+                for c in sheet.sheet_columns
             ),
         )
         for sheet in KINDS

@@ -70,7 +70,7 @@ def _overlay(kind: Kind, row: Row, thing: Standing) -> list[Difference]:
     given = kind.plain(dict(row.values)) if kind.plain else dict(row.values)
     heads = set(row.heads)
     merged = dict(thing.values)
-    for column in kind.columns:
+    for column in kind.sheet_columns:
         if column.is_short:
             continue
         if column.key in given:
@@ -79,7 +79,7 @@ def _overlay(kind: Kind, row: Row, thing: Standing) -> list[Difference]:
             merged.pop(column.key, None)
     differs = []
     kept = set()
-    for column in kind.columns:
+    for column in kind.sheet_columns:
         before = cell_text(column, thing.values.get(column.key))
         after = cell_text(column, merged.get(column.key))
         if before == after or (column.form is Form.TAG and before.upper() == after.upper()):

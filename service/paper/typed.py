@@ -14,7 +14,7 @@ from service.paper.heads import Heading, headings
 
 def typed_rows(raw: RawSheet, sheet: Kind, errors: list[RowError]) -> list[Row]:
     """Every row, with what is wrong added to `errors` and the row marked as broken."""
-    found = headings(raw, (*sheet.columns, VERSION), errors)
+    found = headings(raw, (*sheet.sheet_columns, VERSION), errors)
     present = {heading.column.key for heading in found}
     # Without a required column every row would repeat what was said once at the head.
     required = [c for c in sheet.columns if c.required and c.key in present]

@@ -59,8 +59,9 @@ def _pitches(row: Row, reel: ReelFacts, ctx: Context) -> int:
 
 def _kind(row: Row, undone: Cut | None) -> CutKind:
     plain = "piece" if row.has("element") else "scrap"
-    if undone is not None:
-        plain = "returned" if undone.change_pitches < 0 else "recount"
+    if row.has("undoes"):
+        was_taken = (row.um("length") or 0) > 0 if undone is None else undone.change_pitches < 0
+        plain = "returned" if was_taken else "recount"
     return CutKind(row.text("kind", plain))
 
 

@@ -37,7 +37,7 @@ def _load_units(kind: GearKind, rows: list[Row], ctx: Context, known: Known) -> 
 
 
 def _unit(row: Row, kind: GearKind, home: int | None, ctx: Context) -> dict[str, object]:
-    state: UnitState = row.one_of("state", UnitState.GOOD)
+    state = _state(row, ctx)
     if row.thing_id is not None and state in BAD and not row.has("state_note"):
         ctx.refuse(
             row, "state_note", f"{row.text('tag')} is {state} without a word why", "Say what was found."
@@ -58,12 +58,40 @@ def _unit(row: Row, kind: GearKind, home: int | None, ctx: Context) -> dict[str,
     }
 
 
+def _state(row: Row, ctx: Context) -> UnitState:
+    """Its condition. Retired is one too, so a sheet that says both must say the same; where it changes one of
+    the two alone, the other follows if there is but one way."""
+    is_retired, is_shown = row.has("retired_on"), "retired_on" in row.heads
+    state: UnitState = row.one_of("state", UnitState.RETIRED if is_retired else UnitState.GOOD)
+    if (state is UnitState.RETIRED) == is_retired:
+        return state
+    is_new = row.thing_id is None
+    has_turned, state_has_turned = "retired_on" not in row.kept, "state" not in row.kept
+    if is_retired and not is_new and has_turned and not state_has_turned:
+        return UnitState.RETIRED
+    if is_retired and is_shown:
+        ctx.refuse(
+            row, "state", f"{row.text('tag')} is {state}, and retired on {row.day('retired_on')}",
+            "Make its state retired, or clear Retired on.",
+        )  # fmt: skip
+    elif is_retired:
+        del row.values["retired_on"]
+    elif is_shown and not is_new and has_turned:
+        ctx.refuse(
+            row, "state", f"{row.text('tag')} would come back, and its state is retired",
+            "Say what state it is in.",
+        )  # fmt: skip
+    return state
+
+
 def _retired_on(row: Row, state: UnitState, ctx: Context) -> date | None:
-    """A retired unit is out of every count from the day it was retired."""
+    """A retired unit is out of every count from the day it was retired: the day said, or today."""
     if state is not UnitState.RETIRED:
         return None
     before = None if row.thing_id is None else ctx.session.get_one(Unit, row.thing_id).retired_on
-    return before or ctx.today
+    on = row.day("retired_on") or before or ctx.today
+    row.values["retired_on"] = on
+    return on
 
 
 def load_supplies(rows: list[Row], ctx: Context, known: Known) -> None:

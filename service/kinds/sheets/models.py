@@ -80,7 +80,7 @@ def _supply_model(row: Row, ctx: Context, known: Known) -> dict[str, Any]:
         "max_degc": row.real("hottest"),
         "load_factor": row.real("load_factor"),
         "is_class2": row.maybe("class_2"),
-        "output_connector_id": ctx.find(known.others("connector", connectors), row, "output_connector"),
+        "output_connector_id": ctx.find(connectors(known), row, "output_connector"),
     }
 
 
@@ -163,8 +163,8 @@ def _decoder_model(row: Row, ctx: Context, known: Known) -> dict[str, Any]:
         "curve": row.text("curve"),
         "load_factor": row.real("load_factor"),
         "unit_loads": 1.0 if row.real("unit_loads") is None else row.real("unit_loads"),
-        "control_connector_id": ctx.find(known.others("connector", connectors), row, "control_connector"),
-        "output_connector_id": ctx.find(known.others("connector", connectors), row, "output_connector"),
+        "control_connector_id": ctx.find(connectors(known), row, "control_connector"),
+        "output_connector_id": ctx.find(connectors(known), row, "output_connector"),
     }
 
 

@@ -85,9 +85,11 @@ def make_scenic_unit(
     place_tag = ("" if given_name else row.text("tag")) or scenic_tag(production.tag, name)
     if not ctx.claim(row, "scenic_unit", place_tag):
         return 0
-    place = {"tag": place_tag, "name": name, "kind": PlaceKind.SCENIC_UNIT, "parent_id": stands}
-    place_id = ctx.put(Place, [place])[0]
-    known.places.put(row, place_id, place_tag)
+    place_id = known.places.get(place_tag)  # made with the places that stand inside it
+    if place_id is None:
+        place = {"tag": place_tag, "name": name, "kind": PlaceKind.SCENIC_UNIT, "parent_id": stands}
+        place_id = ctx.put(Place, [place])[0]
+        known.places.put(row, place_id, place_tag)
     values = {
         "production_id": production.id,
         "place_id": place_id,
@@ -156,6 +158,7 @@ SCENIC_UNITS = Kind(
     record=ScenicUnit,
     retire=free_scenic_unit,
     label=("name", "production"),
+    makes=("place", "tag"),
 )  # fmt: skip
 
 GROUPS = Kind(

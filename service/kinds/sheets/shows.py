@@ -239,7 +239,7 @@ def _run_values(row: Row, element_id: int, count: int, ctx: Context, known: Know
         ctx.each(row, key, count, "run")
         for key in ("feed_style", "lead", "lead_gauge", "lead_cores", "lead_connector")
     )
-    index = known.others("connector", connectors)
+    index = connectors(known)
     return [
         {
             "element_id": element_id,

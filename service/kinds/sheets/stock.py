@@ -11,9 +11,9 @@ from service.kinds.retiring import retire_place, retire_wire
 from service.kinds.row import Row
 from service.kinds.writing.context import Context
 from service.kinds.writing.known import Known
+from service.kinds.writing.nesting import Nested, turns
 from service.stock import queries
 from service.stock.records import Place, PlaceKind, Reach, Venue, Wire
-from service.store.base import tag_key
 
 
 def load_venues(rows: list[Row], ctx: Context, known: Known) -> None:
@@ -38,21 +38,33 @@ def load_venues(rows: list[Row], ctx: Context, known: Known) -> None:
 
 
 def load_places(rows: list[Row], ctx: Context, known: Known) -> None:
-    """Places come in the order of the sheet; a place may stand inside one further up."""
-    waiting: list[tuple[Row, dict[str, Any]]] = []
-    for row in rows:
-        if not ctx.claim(row, "place", row.text("place")):
-            continue
-        if tag_key(row.text("inside")) in {tag_key(values["tag"]) for _, values in waiting}:
-            _put_places(waiting, ctx, known)
-            waiting = []
-        waiting.append((row, _place(row, ctx, known)))
-    _put_places(waiting, ctx, known)
+    """Places in any order: one may stand inside another of the sheet, or inside a scenic unit whose sheet
+    is still to come: the place that it is, is made here with them."""
+    places = [row for row in rows if ctx.claim(row, "place", row.text("place"))]
+    scenery = [
+        row
+        for row in ctx.coming.get("scenic units", ())
+        if row.has("tag") and known.places.get(row.text("tag")) is None
+        if ctx.claim(row, "scenic_unit", row.text("tag"))
+    ]
+    nested = [Nested(row, row.text("place"), "inside") for row in places]
+    nested += [Nested(row, row.text("tag"), "place") for row in scenery]
+    found, circles = turns(nested)
+    for each in circles:
+        refuse_circle(each.row, each.column, each.tag, ctx)
+    for turn in found:
+        _put_places(turn, ctx, known)
+    put = {id(each.row) for turn in found for each in turn}
+    for each in nested:
+        if id(each.row) not in put:
+            ctx.mark_broken(each.row)
+            ctx.miss("place", each.tag)
 
 
 def _place(row: Row, ctx: Context, known: Known) -> dict[str, Any]:
     kind: PlaceKind = row.one_of("kind", PlaceKind.BIN)
-    if kind is PlaceKind.SCENIC_UNIT and "kind" not in row.kept:
+    is_brought_back = "retired_on" in row.heads or "kind" not in row.kept
+    if kind is PlaceKind.SCENIC_UNIT and is_brought_back and not row.has("retired_on"):
         ctx.refuse(
             row, "kind", f"{row.text('place')} would be a scenic unit of no production",
             "Enter it as a scenic unit; that makes its place too.",
@@ -67,12 +79,33 @@ def _place(row: Row, ctx: Context, known: Known) -> dict[str, Any]:
     }
 
 
-def _put_places(rows: list[tuple[Row, dict[str, Any]]], ctx: Context, known: Known) -> None:
-    refuse_circles(
-        [(row, row.thing_id, values["parent_id"]) for row, values in rows], ("place", "inside"), ctx
-    )
-    for (row, _), i in zip(rows, ctx.put(Place, [values for _, values in rows]), strict=True):
-        known.places.put(row, i)
+def _put_places(nested: list[Nested], ctx: Context, known: Known) -> None:
+    """`inside` is a column of places alone; a scenic unit calls it `place`."""
+    values = [
+        _place(each.row, ctx, known) if each.column == "inside" else _scenic(each.row, ctx, known)
+        for each in nested
+    ]
+    moved = [
+        (each.row, each.row.thing_id, place["parent_id"]) for each, place in zip(nested, values, strict=True)
+    ]
+    refuse_circles(moved, ("place", "inside"), ctx)
+    for each, i in zip(nested, ctx.put(Place, values), strict=True):
+        known.places.put(each.row, i, each.tag)
+
+
+def _scenic(row: Row, ctx: Context, known: Known) -> dict[str, Any]:
+    return {
+        "id": None,
+        "tag": row.text("tag"),
+        "name": row.text("scenic_unit"),
+        "kind": PlaceKind.SCENIC_UNIT,
+        "venue_id": None,
+        "parent_id": ctx.find(known.places, row, "place"),
+    }
+
+
+def refuse_circle(row: Row, key: str, name: str, ctx: Context) -> None:
+    ctx.refuse(row, key, f"{name} would stand inside itself", "Name a place that is around it.")
 
 
 def refuse_circles(
@@ -93,9 +126,7 @@ def refuse_circles(
             seen.add(around)
             around = above.get(around)
         if place is not None and around == place:
-            ctx.refuse(
-                row, inside, f"{row.text(name)} would stand inside itself", "Name a place that is around it."
-            )
+            refuse_circle(row, inside, row.text(name), ctx)
 
 
 def load_reaches(rows: list[Row], ctx: Context, known: Known) -> None:
@@ -166,7 +197,7 @@ PLACES = Kind(
         choice("Kind", PlaceKind, "What it is", default="bin"),
         text("Name", "What people call it", 120, example="deck right"),
         text("Venue", "The stage it is on; blank: the store", 80, example="Slipway"),
-        tag("Inside", "The place it is part of; list that one first", also=("parent",), field="parent"),
+        tag("Inside", "The place it is part of", also=("parent",), field="parent"),
     ),
     load_places,
     "place",
@@ -176,8 +207,8 @@ PLACES = Kind(
     record=Place,
     retire=retire_place,
     label=("name",),
-    # Its scenic unit brings it along.
-    is_exported=lambda row: row["kind"] != PlaceKind.SCENIC_UNIT,
+    # Its scenic unit brings it along, unless that was taken out.
+    is_exported=lambda row: row["kind"] != PlaceKind.SCENIC_UNIT or row["retired_on"] is not None,
 )  # fmt: skip
 
 REACHES = Kind(

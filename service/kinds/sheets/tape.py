@@ -21,6 +21,7 @@ from service.kinds.retiring import retire_reel, retire_tape
 from service.kinds.row import Row
 from service.kinds.writing.context import Context
 from service.kinds.writing.known import Known, ReelFacts, TapeFacts
+from service.kinds.writing.nesting import Nested, turns
 from service.stock import queries
 from service.stock.records import Cut, CutKind, Emitter, Reel, ReelState, Tape
 
@@ -115,6 +116,20 @@ def _emitters(row: Row, ctx: Context) -> list[dict[str, Any]]:
 
 
 def load_reels(rows: list[Row], ctx: Context, known: Known) -> None:
+    """Reels in any order: one may be cut from another of the sheet."""
+    found, circles = turns([Nested(row, row.text("reel"), "cut_from") for row in rows])
+    for each in circles:
+        ctx.refuse(
+            each.row, each.column, f"{each.tag} would be cut from itself", "Name the reel it was cut from."
+        )
+    for turn in found:
+        _load_reels([each.row for each in turn], ctx, known)
+    for row in rows:
+        if known.reels.get(row.text("reel")) is None:
+            ctx.mark_broken(row)
+
+
+def _load_reels(rows: list[Row], ctx: Context, known: Known) -> None:
     """Each reel and the ledger row that opens it; lengths are whole cut pitches, rounded down."""
     kept: list[tuple[Row, ReelFacts, dict[str, object]]] = []
     for row in rows:

@@ -6,7 +6,7 @@ from sqlalchemy.orm import Session
 from service.kinds.columns import Column, Form, choice, day, quantity, tag, text, whole
 from service.kinds.kind import Kind
 from service.kinds.row import Row
-from service.kinds.writing.context import Context
+from service.kinds.writing.context import Context, Index
 from service.kinds.writing.known import Known
 from service.kinds.writing.numbers import number
 from service.season.records import Production
@@ -16,10 +16,13 @@ from service.stock import fitting_queries
 from service.stock.fittings import Connector
 
 
-def connectors(session: Session) -> dict[str, int]:
-    """By tag; a retired one is not to be fitted any more."""
-    rows = session.execute(select(Connector.id, Connector.tag_key).where(Connector.retired_on.is_(None)))
-    return {key: i for i, key in rows}
+def connectors(known: Known) -> Index[int]:
+    """By tag."""
+    return known.others("connector", _connectors, Connector)
+
+
+def _connectors(session: Session) -> dict[str, int]:
+    return {key: i for i, key in session.execute(select(Connector.id, Connector.tag_key))}
 
 
 def control_lines(session: Session) -> dict[str, int]:
@@ -51,7 +54,7 @@ def load_connectors(rows: list[Row], ctx: Context, known: Known) -> None:
         ],
     )
     for row, i in zip(kept, ids, strict=True):
-        known.others("connector", connectors).put(row, i)
+        connectors(known).put(row, i)
 
 
 def load_lines(rows: list[Row], ctx: Context, known: Known) -> None:

@@ -14,7 +14,7 @@ from service.kinds.writing.known import Known
 from service.kinds.writing.numbers import number
 from service.shows import upkeep_queries
 from service.shows.upkeep import Note, WorkOrder
-from service.store.base import TagEntry, tag_key
+from service.store.base import tag_key
 
 
 def load_notes(rows: list[Row], ctx: Context, known: Known) -> None:
@@ -77,15 +77,14 @@ def _about(row: Row, ctx: Context) -> str | None:
     """The key of any tag there is or was."""
     if not row.has("about"):
         return None
-    key = tag_key(row.text("about"))
-    if ctx.session.get(TagEntry, key) is None:
+    if not ctx.has_tag(row.text("about")):
         ctx.refuse(
             row,
             "about",
             f"nothing has the tag {row.text('about')}",
             "Read the label again.",
         )
-    return key
+    return tag_key(row.text("about"))
 
 
 def _notes(session: Session) -> dict[str, int]:

@@ -36,6 +36,10 @@ class Index(Generic[R]):
     _retired: frozenset[str] | None = None
 
     def is_retired(self, name: str) -> bool:
+        """Whether it is out of use in the store; what comes already retired is named by what it once did."""
+        row = self.rows.get(tag_key(name))
+        if row is not None and row.thing_id is None:
+            return False
         if self._retired is None:
             self._retired = self.retired()
         return tag_key(name) in self._retired
@@ -68,13 +72,19 @@ class Index(Generic[R]):
 @dataclass(slots=True)
 class Context:
     """`by` and `today` are passed in; `sheets` names the sheets of this import. `may_make`: whether what is
-    named but nowhere described, such as a venue, is made along the way."""
+    named but nowhere described, such as a venue, is made along the way. `coming`: the sound rows of every
+    sheet, before they are loaded; `announced`: the tags in all of them; `unread`: kinds whose sheet came
+    without the names of its rows; `retired`: the day new things were taken out of use, by tag."""
 
     session: Session
     by: str
     today: date
     sheets: frozenset[str] = frozenset()
     may_make: bool = True
+    coming: dict[str, list[Row]] = field(default_factory=dict)
+    announced: set[str] = field(default_factory=set)
+    unread: set[str] = field(default_factory=set)
+    retired: dict[str, date] = field(default_factory=dict)
     errors: list[RowError] = field(default_factory=list)
     remarks: list[str] = field(default_factory=list)
     broken: dict[str, set[str]] = field(default_factory=dict)
@@ -96,7 +106,11 @@ class Context:
     def mark_broken(self, row: Row) -> None:
         row.is_broken = True
         if row.kind and row.name:
-            self.broken.setdefault(row.kind, set()).add(tag_key(row.name))
+            self.miss(row.kind, row.name)
+
+    def miss(self, kind: str, name: str) -> None:
+        """What refers to it need not say that it is not known."""
+        self.broken.setdefault(kind, set()).add(tag_key(name))
 
     def remark(self, text: str) -> None:
         self.remarks.append(text)
@@ -119,7 +133,7 @@ class Context:
     def named(self, index: Index[R], row: Row, key: str, name: str, shown: str = "") -> R | None:
         """The thing of that name; `shown` is the name as the person wrote it, when it is part of a key."""
         thing = index.get(name)
-        if thing is None and tag_key(name) not in self.broken.get(index.kind, ()):
+        if thing is None and not self._is_at_fault(index, name):
             near = index.nearest(name)
             self.refuse(
                 row,
@@ -137,7 +151,7 @@ class Context:
     def nowhere(self, row: Row, key: str, name: str, indexes: Iterable[Index[Any]]) -> None:
         """Refuse a name that is in none of the indexes, unless its own row was refused already."""
         indexes = list(indexes)
-        if any(tag_key(name) in self.broken.get(index.kind, ()) for index in indexes):
+        if any(self._is_at_fault(index, name) for index in indexes):
             self.mark_broken(row)
             return
         kinds = ", ".join(index.kind for index in indexes)
@@ -149,13 +163,25 @@ class Context:
             f"Nearest is {near}." if near else "Enter it first.",
         )
 
+    def _is_at_fault(self, index: Index[Any], name: str) -> bool:
+        """Whether it is missing only because its own row or sheet was refused."""
+        return index.kind in self.unread or tag_key(name) in self.broken.get(index.kind, ())
+
+    def has_tag(self, tag: str) -> bool:
+        """Whether anything has or had that tag, or will have it once this import is without fault."""
+        key = tag_key(tag)
+        is_here = key in self.announced or key in self._claims
+        return is_here or self.session.get(TagEntry, key) is not None
+
     def claim(self, row: Row, key: str, tag: str) -> bool:
         """True if the tag is free in the whole house; otherwise the fault names who has it."""
         if self._tags is None:
             rows = self.session.execute(select(TagEntry.key, TagEntry.kind))
             self._tags = {row.key: row.kind for row in rows}
         folded = tag_key(tag)
-        if earlier := self._claims.get(folded):
+        if (earlier := self._claims.get(folded)) is row:
+            return not row.is_broken
+        if earlier is not None:
             where = (
                 f"row {earlier.number}"
                 if earlier.sheet == row.sheet
@@ -237,6 +263,8 @@ class Context:
         if issubclass(record, Tagged):
             for row in rows:
                 row["tag_key"] = tag_key(row["tag"])
+                if self.retired:
+                    row["retired_on"] = self.retired.get(row["tag_key"]) or row.get("retired_on")
             audit.register_tags(self.session, [(row["tag"], record.KIND) for row in rows])
         first, *more = updating.tables(record)
         ids = self._insert(first, rows)

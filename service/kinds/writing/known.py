@@ -110,10 +110,12 @@ class Known:
     ) -> Index[R]:
         return Index(kind, partial(read, self.session), retired=lambda: _retired(self.session, record))
 
-    def others(self, kind: str, read: Callable[[Session], dict[str, int]]) -> Index[int]:
+    def others(
+        self, kind: str, read: Callable[[Session], dict[str, int]], record: type[Tagged] | None = None
+    ) -> Index[int]:
         """The index of a kind that only one sheet or two refer to: its key to its number in the store."""
         if kind not in self._others:
-            self._others[kind] = self._index(kind, read)
+            self._others[kind] = self._index(kind, read, record)
         return self._others[kind]
 
     @cached_property

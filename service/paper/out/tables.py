@@ -28,7 +28,7 @@ class Written:
 
 def columns_out(kind: Kind) -> tuple[Column, ...]:
     """Every column that is not just another way of saying what the others say."""
-    return tuple(column for column in kind.columns if not column.is_short)
+    return tuple(column for column in kind.sheet_columns if not column.is_short)
 
 
 def everything_out(session: Session, names: Iterable[str] = ()) -> Iterator[Written]:

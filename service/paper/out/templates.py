@@ -9,4 +9,4 @@ from service.paper.out.tables import Written
 def templates(names: Iterable[str] = ()) -> tuple[Written, ...]:
     """A sheet without rows for each kind, or for those named, with the short ways of saying a thing too."""
     wanted = frozenset(names)
-    return tuple(Written(kind, kind.columns, ()) for kind in KINDS if not wanted or kind.name in wanted)
+    return tuple(Written(kind, kind.sheet_columns, ()) for kind in KINDS if not wanted or kind.name in wanted)
