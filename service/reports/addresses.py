@@ -39,8 +39,11 @@ class Row(BaseModel):
     line_loads: float | None = Field(
         default=None,
         description="unit loads on that line, of 32 as a rule (EIA-485); None: not on a wired line",
+        examples=[12.0],
     )
-    line_limit: float | None = Field(default=None, description="unit loads that the line's driver carries")
+    line_limit: float | None = Field(
+        default=None, description="unit loads that the line's driver carries", examples=[32.0]
+    )
     slots_sent: int | None = Field(
         default=None, description="slots of the universe up to the last that a show listens to"
     )
