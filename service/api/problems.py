@@ -17,6 +17,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from starlette.exceptions import HTTPException
 
 from service import errors
+from service.kinds.expected import expected
 from service.limits.findings import Finding
 from service.reports.over_limit import as_row
 
@@ -190,7 +191,7 @@ async def _unreadable(request: Request, error: Exception) -> Response:
 def _fault(fault: Mapping[str, Any]) -> dict[str, str]:
     """Where it is (a JSON pointer into the body, or the name of a parameter or header) and what is wrong."""
     place, *path = fault["loc"]
-    said = str(fault["msg"]).removeprefix("Value error, ")
+    said = expected(fault)
     if fault["type"] == "extra_forbidden":
         said = f"{path[-1]} is not known here"
     if fault["type"] == "missing" and path:

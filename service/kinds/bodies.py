@@ -22,6 +22,7 @@ from pydantic import (
 from service.errors import BadQuantity, BadRequest, BadValues, RowError
 from service.kinds.cells import MAX_TAG, MAX_TEXT, read_cell
 from service.kinds.columns import Column, Form
+from service.kinds.expected import expected
 from service.kinds.kind import Kind, Part, Values
 from service.units import unit_text
 
@@ -288,7 +289,7 @@ def taken(kind: Kind, given: Mapping[str, Any], is_new: bool) -> Values:
 
 def _fault(kind: Kind, fault: Any) -> RowError:
     where = ".".join(str(step) for step in fault["loc"])
-    message = str(fault["msg"]).removeprefix("Value error, ")
+    message = expected(fault)
     if fault["type"] == "extra_forbidden":
         known = ", ".join(dict.fromkeys(c.api_name for c in kind.columns))
         return RowError(kind.name, None, where, f"{fault['loc'][-1]} is not known here", f"Known: {known}.")

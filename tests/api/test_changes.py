@@ -70,7 +70,7 @@ def test_a_run_takes_a_lead_in_any_unit_exactly(service: Service) -> None:
         ("", {"runs": [{"pieces": [{"drawn_mm": "2 A"}]}]}, "#/runs/0/pieces/0/drawn_mm", "2 A"),
         ("", {"colour": "red"}, "#/colour", "not known here"),
         ("", {"cap_pct": 0}, "#/cap_pct", "Allowed from 1% to 100%"),
-        ("", [], "#", "dictionary"),
+        ("", [], "#", "an object is expected"),
         ("/runs/1", {"lead_m": "5"}, "#/lead_m", "unit"),
         ("/runs/1", {"lead_m": "9**9**9**9 m"}, "#/lead_m", ""),
         ("/runs/1", {"lead_m": "-1 m"}, "#/lead_m", ""),

@@ -178,7 +178,7 @@ def test_more_effort_than_a_service_takes_is_refused_in_its_words(twins: Twins) 
     """Beside the database 100 is allowed; a service is shared, and takes 20."""
     ran = twins.far("allocate", "TW", "--effort", "30")
     assert ran.code == 2
-    assert "less than or equal to 20" in ran.err
+    assert "20 is the most that is taken" in ran.err
 
 
 # Name, text, and how bringing it in ends: looked at first, brought in, again, and allowed to change.

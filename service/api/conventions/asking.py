@@ -1,5 +1,6 @@
 """Who asks, of which store, as of which day: what endpoints take from the request."""
 
+import json
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -114,13 +115,26 @@ def _parameters(reader: Dependant) -> Iterator[str]:
 
 
 async def json_body(request: Request) -> None:
-    """Refuses a body that does not say it is JSON; no body at all needs no name."""
+    """Refuses a body that does not say it is JSON, or says a thing twice; no body at all needs no name."""
     if request.headers.get("content-length", "0") == "0" and "transfer-encoding" not in request.headers:
         return
     kind = request.headers.get("content-type", "").split(";")[0].strip().lower()
     if kind not in {"application/json", "application/merge-patch+json"}:
         said = f"{kind} is not taken here" if kind else "the body does not say what it is"
         raise HTTPException(415, said, {"Accept-Patch": "application/json, application/merge-patch+json"})
+    body = await request.body()
+    if body:
+        json.loads(body, object_pairs_hook=_said_once)
+
+
+def _said_once(pairs: list[tuple[str, Any]]) -> None:
+    """Refuses a name that an object has twice: one of the two would be dropped without a word."""
+    seen: set[str] = set()
+    for name, _ in pairs:
+        if name in seen:
+            said = f"{name} stands twice in the body"
+            raise RequestValidationError([{"type": "twice", "loc": ("body",), "msg": said}])
+        seen.add(name)
 
 
 async def multipart_body(request: Request) -> None:

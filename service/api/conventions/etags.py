@@ -5,7 +5,7 @@ from typing import Annotated
 
 from fastapi import Header, Response
 
-from service.errors import NoPrecondition
+from service.errors import NoPrecondition, Stale
 
 _TAG = re.compile(r'(W/)?"([^"]*)"')
 
@@ -23,7 +23,8 @@ def etag(version: int) -> str:
 
 
 def meant(if_match: str | None) -> frozenset[str] | None:
-    """The tags a change is meant for; None: any. A weak tag matches nothing (strong comparison)."""
+    """The tags a change is meant for; None: any. A weak tag matches nothing (strong comparison). Raises
+    NoPrecondition, Stale."""
     if if_match is None:
         raise NoPrecondition(
             "a change must say which version it is meant for",
@@ -31,7 +32,17 @@ def meant(if_match: str | None) -> frozenset[str] | None:
         )
     if if_match.strip() == "*":
         return None
-    return frozenset(tag for weak, tag in _TAG.findall(if_match) if not weak)
+    strong = frozenset(tag for weak, tag in _TAG.findall(if_match) if tag and not weak)
+    if not strong:
+        raise _no_etag(if_match)
+    return strong
+
+
+def _no_etag(if_match: str) -> Stale:
+    return Stale(
+        f"If-Match {if_match.strip()} is not the ETag of a version",
+        'Send the ETag as it was answered, quotes and all, such as "7".',
+    )
 
 
 def expected(if_match: str | None) -> frozenset[int] | None:
@@ -41,7 +52,12 @@ def expected(if_match: str | None) -> frozenset[int] | None:
     ([7], None)
     """
     tags = meant(if_match)
-    return None if tags is None else frozenset(int(tag) for tag in tags if tag.isdecimal())
+    if tags is None:
+        return None
+    versions = frozenset(int(tag) for tag in tags if tag.isdecimal())
+    if not versions:
+        raise _no_etag(if_match or "")
+    return versions
 
 
 def unchanged(if_none_match: str | None, tag: str) -> Response | None:
