@@ -12,14 +12,28 @@ from service.kinds.kind import Kind
 from service.kinds.registry import KINDS
 from service.paper.bring_in import NAMES, Brought, bring_in
 from service.paper.reading import read_texts
+from service.season.records import Production
+from service.shows.records import Element
 from service.stock.fittings import Connector
-from service.stock.gear import Unit, UnitState
-from service.stock.records import Place, Reel
+from service.stock.gear import GearModel, Unit, UnitState
+from service.stock.records import Outlet, Place, Reel, Tape
 from service.store.audit import AuditEntry
+from service.store.base import Tagged
 from service.store.work import Store
 from tests.paper.house import HOUSE, TODAY, bring, the_fault
 
 CONNECTORS = "Connector,Retired on\nX4-F,2026-10-03\nX4-M,\n"
+RECORDS: tuple[type[Tagged], ...] = (
+    Place,
+    Connector,
+    Tape,
+    GearModel,
+    Unit,
+    Outlet,
+    Reel,
+    Production,
+    Element,
+)
 FED = {
     "feeds": "Element,Run,Supply,Decoder,Channels\nSQ-01,1,PS-01,DC-01,1-4\n",
     "gear_on_stage": "Production,Tag,Place\nSQ,PS-01,SL-DR\nSQ,DC-01,SL-DR\n",
@@ -43,7 +57,7 @@ def retired(store: Store) -> dict[str, date]:
     with store.reading() as session:
         return {
             thing.tag: thing.retired_on
-            for record in {k.record for k in KINDS if k.is_retirable and k.record is not None}
+            for record in RECORDS
             for thing in session.scalars(select(record))
             if thing.retired_on is not None
         }
