@@ -62,9 +62,8 @@ def _constant_outlet(around: Lookup) -> Mend:
     if not outlets:
         return Mend("plug it into a constant circuit, or park the dimmer as a relay if its maker allows that")
     best = min(outlets, key=lambda o: (o.kind != "constant", len(o.supplies), o.tag))
-    breaker = (
-        "" if best.breaker_a is None else f", {best.breaker_a:g} A, with {len(best.supplies)} supplies on it"
-    )
+    count = f"{len(best.supplies)} {'supply' if len(best.supplies) == 1 else 'supplies'}"
+    breaker = "" if best.breaker_a is None else f", {best.breaker_a:g} A, with {count} on it"
     return Mend(f"plug it into {best.tag} ({best.kind}{breaker})")
 
 
