@@ -1,11 +1,18 @@
 """One file a report: its title, its row, and `rows(session, ask)`. Doors read REPORTS and nothing else."""
 
-from service.reports import addresses, loads, over_limit, stock_use, wire
+from service.reports import addresses, circuits, loads, over_limit, stock_use, wire
 from service.reports.report import Report, ReportAsk
 
 REPORTS: dict[str, Report] = {
     report.name: report
-    for report in (loads.REPORT, over_limit.REPORT, stock_use.REPORT, addresses.REPORT, wire.REPORT)
+    for report in (
+        loads.REPORT,
+        over_limit.REPORT,
+        stock_use.REPORT,
+        addresses.REPORT,
+        wire.REPORT,
+        circuits.REPORT,
+    )
 }
 
 __all__ = ["REPORTS", "Report", "ReportAsk"]
