@@ -103,7 +103,9 @@ def _print_feed(feed: dict[str, Any], system: str) -> None:
         )
     for run in feed["runs"]:
         if run["unfed_because"]:
-            click.echo(f"run {run['run']} is dark: {run['unfed_because']} {run['unfed_mend'] or ''}".strip())
+            click.echo(f"run {run['run']} is dark: {run['unfed_because']}")
+            if run["unfed_mend"]:
+                click.echo(f"  mend: {run['unfed_mend']}")
     if feed.get("load_basis") not in (None, NOMINAL):
         click.echo(f"W and A: {feed['load_basis']}")
     for line in _whereabouts(feed):

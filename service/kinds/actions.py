@@ -15,7 +15,7 @@ from service.kinds.writing.context import Context
 from service.kinds.writing.known import Known
 from service.kinds.writing.references import references
 from service.store import listing as lists
-from service.store.base import TagEntry, Tagged, tag_key
+from service.store.base import TagEntry, Tagged, tag_key, with_article
 from service.store.changing import refuse_stale
 
 Key = str | int
@@ -170,7 +170,7 @@ def _refuse_used_tag(session: Session, kind: Kind, values: Values) -> None:
     used = session.execute(select(TagEntry.kind).where(TagEntry.key == tag_key(tag))).scalar()
     if used is not None:
         raise AlreadyExists(
-            f"{tag} is or was the tag of a {used}", "A tag is never used again: choose another."
+            f"{tag} is or was the tag of {with_article(used)}", "A tag is never used again: choose another."
         )
 
 

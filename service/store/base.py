@@ -52,6 +52,14 @@ def tag_key(tag: str) -> str:
     return tag.strip().upper()
 
 
+def with_article(kind: str) -> str:
+    """
+    >>> with_article("element"), with_article("unit")
+    ('an element', 'a unit')
+    """
+    return f"{'an' if kind[:1] in 'aeio' else 'a'} {kind}"
+
+
 class Tagged(Stored):
     """A thing with a tag printed on it, unique over the whole house in any letter case."""
 

@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 
 from service.errors import NotFound
 from service.store import dialect
-from service.store.base import TagEntry, tag_key
+from service.store.base import TagEntry, tag_key, with_article
 from service.store.lists import askable, order
 from service.store.lists.description import (
     RETIRED,
@@ -133,7 +133,8 @@ def not_found(asker: Asker, listing: Listing, key: str | int) -> NotFound:
         kind = asker.execute(select(TagEntry.kind).where(TagEntry.key == tag_key(str(key)))).scalar()
         if kind is not None:
             return NotFound(
-                f"{key} is not {listing.one}", f"It is the tag of a {kind}: ask for /api/v1/l/{key}."
+                f"{key} is not {listing.one}",
+                f"It is the tag of {with_article(kind)}: ask for /api/v1/l/{key}.",
             )
     what = listing.one.partition(" ")[2]
     return NotFound(f"there is no {what} {key}", f"See the list at /api/v1/{listing.plural}.")

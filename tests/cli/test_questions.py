@@ -12,7 +12,12 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from sqlalchemy import select
 
+from service.planning.records import Plan, PlanStatus
+from service.shows.records import Element
+from service.store.work import Store
+from tests.builders import an_unfed_run
 from tests.cli.conftest import AS_OF, Ran, a_process, outcome
 
 Command = Callable[..., Ran]
@@ -48,6 +53,20 @@ def test_an_element_of_a_show_without_a_plan_says_how_to_get_one(wattwright: Com
     ran = wattwright("feed", "TW-05", "--database", season)
     assert ran.code == 0
     assert "No plan of TW is kept: wattwright allocate TW --keep" in ran.out
+
+
+def test_why_a_run_is_dark_and_what_would_feed_it_stand_apart(wattwright: Command, season: str) -> None:
+    store = Store(season)
+    with store.writing("a test") as session:
+        element = session.scalars(select(Element).where(Element.tag == "SQ-19")).one()
+        plan = session.scalars(
+            select(Plan).where(Plan.production_id == element.production_id, Plan.status == PlanStatus.KEPT)
+        ).one()
+        an_unfed_run(session, plan, element.runs[0])
+    store.close()
+    said = wattwright("feed", "SQ-19", "--database", season).out.splitlines()
+    at = said.index("run 1 is dark: no supply is free")
+    assert said[at + 1] == "  mend: Hire one supply."
 
 
 def test_a_tag_nobody_has_is_refused(wattwright: Command, season: str) -> None:

@@ -1,6 +1,7 @@
 """Things of any kind at the terminal: on the database here and at a service elsewhere alike."""
 
 import io
+import json
 import zipfile
 from collections.abc import Callable
 from pathlib import Path
@@ -61,6 +62,28 @@ def test_what_cannot_be_is_refused_in_words(
     ran = wattwright(*args, *where)
     assert said in ran.err
     assert ran.code == code, ran.err
+
+
+@pytest.mark.parametrize(
+    ("line", "mend"),
+    [
+        ("show supply ZZ-1", "See them: wattwright list supplies."),
+        ("show supply SQ-09", "It is the tag of an element."),
+        ("show venue 7777", "See them: wattwright list venues."),
+        (
+            "step SQ-09 built",
+            "From working it may become: dark, struck, cut from show; to do it all the same, say why in "
+            "--despite.",
+        ),
+        ("step SQ-09 dark", "Say what is seen: in --what of a step, or in status_note of a change."),
+        ("attach SQ-09 out.jpg --fetch 7", "See them: wattwright attach TAG."),
+    ],
+)
+def test_what_mends_a_refusal_is_said_as_it_is_done_here(
+    wattwright: Command, where: tuple[str, str], line: str, mend: str
+) -> None:
+    assert wattwright(*line.split(), *where).err.splitlines()[-1] == mend
+    assert json.loads(wattwright(*line.split(), *where, "--json").err)["mend"] == mend
 
 
 def test_what_has_no_tag_goes_by_its_names(wattwright: Command, where: tuple[str, str]) -> None:
@@ -126,7 +149,7 @@ def test_what_is_dark_and_what_moved_read_the_same(wattwright: Command, where: t
 def test_a_template_has_every_column_and_kinds_are_told(wattwright: Command, tmp_path: Path) -> None:
     assert wattwright("export", str(tmp_path / "mine"), "--template").code == 0
     heads = (tmp_path / "mine" / "supplies.csv").read_text().splitlines()
-    assert heads == ["Tag,Model,State,State note,Bin,Where now,Tested on"]
+    assert heads == ["Tag,Model,State,State note,Bin,Where now,Tested on,Retired on"]
     kinds = {row["kind"] for row in wattwright("kinds", "--json").document}
     assert {"supplies", "elements", "faults", "connectors"} <= kinds
     fields = wattwright("kinds", "supply", "--json").document

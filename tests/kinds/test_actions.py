@@ -66,8 +66,8 @@ def test_a_tag_that_is_or_was_in_use_is_not_given_again(store: Store) -> None:
         build.a_house(session)
         build.a_supply(session, tag="PS-9")
         retired(session, SUPPLIES, "PS-9")
-        for tag in ("ps-9", "SQ-1"):
-            with pytest.raises(AlreadyExists, match="is or was the tag of"):
+        for tag, of in (("ps-9", "a unit"), ("SQ-1", "an element")):
+            with pytest.raises(AlreadyExists, match=f"{tag} is or was the tag of {of}$"):
                 made(session, SUPPLIES, tag=tag, model="S320")
 
 

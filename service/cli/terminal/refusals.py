@@ -3,6 +3,7 @@
 import errno
 import json
 import os
+import re
 import sys
 from typing import Any
 
@@ -40,6 +41,20 @@ def exit_code(error: ServiceError) -> int:
     return MISUSED if isinstance(error, _MISUSES) else REFUSED
 
 
+def here(mend: str) -> str:
+    """A mend as it is done at a terminal, where the rules say how it is done over HTTP.
+
+    >>> here("See the list at /api/v1/supplies."), here("Say why in `despite`.")
+    ('See them: wattwright list supplies.', 'Say why in --despite.')
+    >>> here("It is the tag of a unit: ask for /api/v1/l/PS-01.")
+    'It is the tag of a unit.'
+    """
+    mend = mend.replace("See the list at /api/v1/attachments.", "See them: wattwright attach TAG.")
+    mend = re.sub(r"See the list at /api/v1/([a-z-]+)\.", r"See them: wattwright list \1.", mend)
+    mend = re.sub(r": ask for /api/v1/l/.+\.$", ".", mend)
+    return re.sub(r"`(what|despite)`", r"--\1", mend)
+
+
 def tell(error: ServiceError, as_json: bool) -> None:
     """What was refused, and how to mend it."""
     if as_json:
@@ -50,19 +65,19 @@ def tell(error: ServiceError, as_json: bool) -> None:
             click.echo(f"  {row}", err=True)
     if isinstance(error, BadValues) and len(error.errors) > 1:
         for row in error.errors:
-            click.echo(f"  {row.column}: {row.message}. {row.mend}", err=True)
+            click.echo(f"  {row.column}: {row.message}. {here(row.mend)}", err=True)
     lines = error.faults if isinstance(error, BadSetting) else (error.message,)
     for line in lines:
         _red(line)
     if error.mend:
-        click.echo(error.mend, err=True)
+        click.echo(here(error.mend), err=True)
 
 
 def _facts(error: ServiceError) -> dict[str, Any]:
-    facts: dict[str, Any] = {"code": error.code, "message": error.message, "mend": error.mend}
+    facts: dict[str, Any] = {"code": error.code, "message": error.message, "mend": here(error.mend)}
     if isinstance(error, BadSheets | BadValues):
         facts["errors"] = [
-            {"sheet": e.sheet, "row": e.row, "column": e.column, "message": e.message, "mend": e.mend}
+            {"sheet": e.sheet, "row": e.row, "column": e.column, "message": e.message, "mend": here(e.mend)}
             for e in error.errors
         ]
     if isinstance(error, OverLimit):

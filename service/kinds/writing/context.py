@@ -17,7 +17,7 @@ from service.errors import Busy, RowError
 from service.kinds.row import Row
 from service.kinds.writing import updating
 from service.store import audit
-from service.store.base import Stored, TagEntry, Tagged, tag_key
+from service.store.base import Stored, TagEntry, Tagged, tag_key, with_article
 from service.store.types import utc_now
 
 R = TypeVar("R")
@@ -138,7 +138,7 @@ class Context:
             self.refuse(
                 row,
                 key,
-                f"{shown or name} is not {_a(index.kind)} that is known here",
+                f"{shown or name} is not {with_article(index.kind)} that is known here",
                 f"Nearest is {near}." if near else f"Enter that {index.kind} first, or leave this blank.",
             )
         elif thing is not None and key not in row.kept and index.is_retired(name):
@@ -196,7 +196,7 @@ class Context:
             self.refuse(
                 row,
                 key,
-                f"{tag} is already in the store, or was once ({_a(self._tags[folded])})",
+                f"{tag} is already in the store, or was once ({with_article(self._tags[folded])})",
                 "A tag is never used again: choose another.",
             )
             return False
@@ -338,7 +338,3 @@ class Context:
         if self.is_checking_only or not values:
             return
         updating.write(self.session, record, {i: {key: pair} for i, pair in values.items()})
-
-
-def _a(kind: str) -> str:
-    return f"{'an' if kind[:1] in 'aeio' else 'a'} {kind}"
