@@ -90,7 +90,7 @@ SUPPLY_MODELS = _models(
     children=(
         Child(
             name="outputs",
-            doc="outputs, from 1",
+            doc="what each output can give, in A, from output 1 on",
             source=SupplyOutput,
             id=SupplyOutput.id,
             parent=SupplyOutput.model_id,

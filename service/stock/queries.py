@@ -221,7 +221,7 @@ TAPES = Listing(
     children=(
         Child(
             name="emitters",
-            doc="colours in pad order",
+            doc="colours in pad order, with the W/m of each",
             source=Emitter,
             id=Emitter.id,
             parent=Emitter.tape_id,

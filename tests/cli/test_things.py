@@ -109,6 +109,19 @@ def test_every_kind_goes_by_its_own_names(kind: Kind) -> None:
         assert kind_named(name) is kind, name
 
 
+@pytest.mark.parametrize(
+    ("kind", "tag", "field", "unit"),
+    [("supply-model", "S320", "outputs", "in A"), ("tape", "NW24", "emitters", "W/m"),
+     ("element", "SQ-09", "runs", "mm")],
+)  # fmt: skip
+def test_a_figure_is_shown_with_its_unit(
+    wattwright: Command, season: str, kind: str, tag: str, field: str, unit: str
+) -> None:
+    shown = wattwright("show", kind, tag, "--database", season).out.splitlines()
+    [line] = [line for line in shown if line.split()[:1] == [field]]
+    assert unit in line
+
+
 def test_two_words_for_one_field_are_both_named(wattwright: Command, season: str) -> None:
     ran = wattwright("add", "place", "tag=SL", "place=Barn", "--database", season)
     assert ran.code == 2
