@@ -113,7 +113,7 @@ def test_a_kept_feed_on_too_long_a_lead_stays_and_is_reported(store: Store) -> N
         number = worked_out(store, mend=mend)
         assert dark(store, number) == []
         with store.reading() as session:
-            assert any("stays over a limit" in note for note in find_plan(session, "WIN", number).notes)
+            assert any("stays over a limit" in note for note in find_plan(session, "WIN", number).notes or ())
 
 
 def test_a_second_feed_is_a_lead_of_its_own_from_the_same_channels_and_output(
@@ -165,8 +165,8 @@ def a_wall_of_windows(session: Session, seed: int, order: int = 0) -> None:
     balcony = build.a_place(session, tag="BALCONY", kind=PlaceKind.STAGE, venue_id=stage.venue.id)
     arch = build.a_scenic_unit(session, stage.show, name="Arch", place_id=balcony.id)
     mix = Random(order)
-    for tag, lead_m in mix.sample(pits, len(pits)):
-        a_pit(session, stage, lead_m * 1_000_000, tag)
+    for pit, far_m in mix.sample(pits, len(pits)):
+        a_pit(session, stage, far_m * 1_000_000, pit)
     for tag, pitches, lead_m, gauge, style, on_arch in mix.sample(made, len(made)):
         unit: ScenicUnit = arch if on_arch else stage.wall
         element = stage.element(session, tag, runs=((pitches,),), scenic_unit_id=unit.id)
