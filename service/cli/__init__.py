@@ -54,6 +54,7 @@ COMMANDS = {
     "allocate": ("service.cli.allocate", "Work out what feeds every run of a show."),
     "report": ("service.cli.report", "Print a report: loads, what is over a limit, stock in use."),
     "feed": ("service.cli.feed", "Say what feeds an element, back to the wall."),
+    "volts": ("service.cli.questions.volts", "Say what the far end of each run gets, and draw it."),
     "calculate": ("service.cli.questions.calculators", "Work out a drop, a gauge, a fuse, hours on a pack."),
     "settings": ("service.cli.settings", "List every setting and what it is now."),
 }

@@ -1,0 +1,1 @@
+"""Commands that ask: worked out on the spot, or read from the house."""

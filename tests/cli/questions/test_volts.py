@@ -1,0 +1,40 @@
+"""`wattwright volts`, over the demonstration season, here and from a running service."""
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from tests.api.conftest import serving
+from tests.cli.conftest import AS_OF, Ran
+
+Command = Callable[..., Ran]
+
+
+def test_the_river_edge_loses_what_is_worked_out_by_hand(wattwright: Command, season: str) -> None:
+    """12.38 % of 24 V: lead 2.011 V, tape 0.96 V."""
+    (run,) = wattwright("volts", "sq-21", *AS_OF, "--database", season, "--json").document
+    assert run["lost_pct"] == pytest.approx(12.38, abs=0.01)
+    assert run["least_v"] == pytest.approx(24.0 - 2.971, abs=0.002)
+    assert run["least_light_pct"] < 100.0
+
+
+def test_people_get_a_table_and_a_drawing(wattwright: Command, season: str, tmp_path: Path) -> None:
+    ran = wattwright("volts", "SQ-21", "--picture", "river.svg", *AS_OF, "--database", season)
+    assert ran.code == 0
+    assert "12.38" in ran.out
+    assert "nobody entered it" in ran.out
+    assert "10 % lost" in (tmp_path / "river.svg").read_text(encoding="utf-8")
+
+
+def test_a_service_tells_the_same(wattwright: Command, season: str) -> None:
+    here = wattwright("volts", "SQ-21", *AS_OF, "--database", season, "--json").document
+    with serving(season) as base:
+        far = wattwright("volts", "SQ-21", *AS_OF, "--server", base, "--json", "--picture", "far.svg")
+    assert far.document == here
+    assert Path("far.svg").read_text(encoding="utf-8").startswith("<svg ")
+
+
+def test_an_element_that_is_not_there_is_refused(wattwright: Command, season: str) -> None:
+    ran = wattwright("volts", "SQ-99", *AS_OF, "--database", season)
+    assert (ran.code, "there is no element SQ-99" in ran.err) == (1, True)
