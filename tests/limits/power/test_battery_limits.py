@@ -92,6 +92,13 @@ def test_a_free_pack_that_lasts_is_offered_and_the_level_with_which_this_one_wou
     assert (value, limit) == pytest.approx((32.62, 71.68))
 
 
+def test_a_pack_that_would_last_only_on_its_reserve_is_not_offered() -> None:
+    """12.8 × 4.5 × 0.8 = 46.08 Wh hold 32.62; but 32.26 may be planned with."""
+    near = pack(PackFacts(12.8, 4.5, 0.8), "BT-05", model="B12-4")
+
+    assert mend_of(the(robe(free_supplies=(near,)), "battery-time"))[0].startswith("no larger pack")
+
+
 def test_a_kind_of_pack_that_lasts_is_named_though_none_is_free() -> None:
     kinds = (
         PackModelFacts("B24-6", 24.0, 10.0, PackFacts(25.6, 6.0, 0.8)),

@@ -191,3 +191,19 @@ def test_the_house_may_load_breakers_otherwise() -> None:
 
     assert the(plugged(*DECK, outlet=FOG), "mains-amps", policy=policy).verdict is Verdict.OK
     assert the(plugged(*DECK), "mains-inrush", policy=policy).verdict is Verdict.OK
+
+
+def test_supplies_are_counted_on_the_day_with_the_most_of_them_though_another_day_is_fuller() -> None:
+    """Two small ones in December, one of 900 W in January."""
+    december = (date(2026, 12, 1), date(2026, 12, 31))
+    shared = replace(
+        MD2,
+        shared=(
+            another("PS-11", 10.0, *december),
+            another("PS-12", 10.0, *december),
+            another("PS-13", 900.0, date(2027, 1, 1), date(2027, 1, 12)),
+        ),
+    )
+
+    assert the(plugged(10.0, outlet=shared), "mains-inrush").value == 3.0
+    assert "on 2027-01-01" in the(plugged(10.0, outlet=shared), "mains-amps").message

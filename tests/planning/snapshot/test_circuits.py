@@ -79,8 +79,15 @@ def test_a_show_that_is_not_to_be_does_not_share(store: Store, house: Stage, sta
     assert on_c1(store).shared == ()
 
 
-def test_shows_that_never_stand_together_do_not_share(store: Store, house: Stage) -> None:
-    another(store, house, date(2026, 9, 1), date(2026, 11, 24))
+@pytest.mark.parametrize(
+    ("load_in", "strike_end"),
+    [(date(2026, 9, 1), date(2026, 11, 24)), (date(2026, 12, 15), date(2027, 1, 31))],
+)
+def test_shows_that_never_stand_together_do_not_share(
+    store: Store, house: Stage, load_in: date, strike_end: date
+) -> None:
+    """The one was struck yesterday; the other comes in on the day after this one is struck."""
+    another(store, house, load_in, strike_end)
 
     assert on_c1(store).shared == ()
 
