@@ -13,7 +13,7 @@ from service.kinds.registry import KINDS
 from service.kinds.standing import standing
 from service.kinds.writing.context import Context
 from service.kinds.writing.known import Known
-from service.paper.differences import Difference, sort
+from service.paper.differences import Difference, changes, sort
 from service.paper.files.raw import RawSheet
 from service.paper.reading import name_key
 from service.paper.retired import Turn, announce, settle, turns
@@ -49,7 +49,7 @@ def bring_in(
     known = Known(ctx)
     counts: dict[str, int] = {}
     same: dict[str, int] = {}
-    changes: list[Difference] = []
+    changed: list[Difference] = []
     to_retire: list[Turn] = []
     faults = {sheet.name: _read(given[sheet.name], sheet, ctx) for sheet in KINDS if sheet.name in given}
     for sheet in KINDS:
@@ -67,7 +67,7 @@ def bring_in(
         sheet.load(found.to_store, ctx, known)
         to_retire += turns(sheet, found.to_store, held)
         counts[sheet.name], same[sheet.name] = found.new, found.same
-        changes += found.changes
+        changed += changes(sheet, found.to_store, held)
     if not ctx.errors:
         settle(session, to_retire, ctx)
     if ctx.errors:
@@ -76,7 +76,7 @@ def bring_in(
         # A row that stands for several things is at fault once.
         raise BadSheets(list(dict.fromkeys(in_order))[:MOST_ERRORS])
     session.flush()
-    return Brought(counts, tuple(dict.fromkeys(ctx.remarks)), tuple(changes), same)
+    return Brought(counts, tuple(dict.fromkeys(ctx.remarks)), tuple(changed), same)
 
 
 def _read(raw: RawSheet, sheet: Kind, ctx: Context) -> list[RowError]:

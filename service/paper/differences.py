@@ -29,7 +29,6 @@ class Sorted:
     """`to_store`: rows that are new or differ; `same`: how many say what the store says already."""
 
     to_store: list[Row]
-    changes: list[Difference]
     new: int = 0
     same: int = 0
 
@@ -43,7 +42,7 @@ def sort(
 ) -> Sorted:
     """Only what differs is to be stored. A row that differs is refused unless `may_change`, or when the thing
     moved on since the sheet was written out, or when it would change what is said once."""
-    found = Sorted([], [])
+    found = Sorted([])
     for row in rows:
         version = row.values.pop(VERSION.key, None)
         thing = known.get(tag_key(row.name)) if kind.identity and row.name.strip("\t") else None
@@ -60,7 +59,6 @@ def sort(
             row.is_broken = True
             errors.append(refusal)
             continue
-        found.changes += differs
         found.to_store.append(row)
     return found
 
@@ -77,16 +75,30 @@ def _overlay(kind: Kind, row: Row, thing: Standing) -> list[Difference]:
             merged[column.key] = given[column.key]
         elif column.key in heads and not column.default:
             merged.pop(column.key, None)
+    row.values, row.thing_id = merged, thing.id
+    differs = _differs(kind, row, thing)
+    changed = {difference.column for difference in differs}
+    row.kept = frozenset(c.key for c in kind.sheet_columns if head_text(c) not in changed)
+    return differs
+
+
+def changes(kind: Kind, rows: Sequence[Row], known: dict[str, Standing]) -> list[Difference]:
+    """What loaded rows change, with what follows from it: a unit that is retired has that state."""
+    return [
+        difference
+        for row in rows
+        if row.thing_id is not None
+        for difference in _differs(kind, row, known[tag_key(row.name)])
+    ]
+
+
+def _differs(kind: Kind, row: Row, thing: Standing) -> list[Difference]:
     differs = []
-    kept = set()
     for column in kind.sheet_columns:
         before = cell_text(column, thing.values.get(column.key))
-        after = cell_text(column, merged.get(column.key))
-        if before == after or (column.form is Form.TAG and before.upper() == after.upper()):
-            kept.add(column.key)
-        else:
+        after = cell_text(column, row.values.get(column.key))
+        if before != after and not (column.form is Form.TAG and before.upper() == after.upper()):
             differs.append(_difference(kind, row, column, before, after))
-    row.values, row.thing_id, row.kept = merged, thing.id, frozenset(kept)
     return differs
 
 

@@ -117,7 +117,15 @@ def test_a_model_keeps_a_connector_that_is_retired(store: Store) -> None:
 
 def test_a_unit_is_retired_by_its_day_or_by_its_state(store: Store) -> None:
     bring(store, **HOUSE)
-    edit(store, supplies="Tag,Model,State,Retired on\nPS-01,S320,good,2026-11-01\nPS-11,S384,retired,\n")
+    done = edit(
+        store, supplies="Tag,Model,State,Retired on\nPS-01,S320,good,2026-11-01\nPS-11,S384,retired,\n"
+    )
+    assert [(c.thing, c.column, c.before, c.after) for c in done.changes] == [
+        ("PS-01", "State", "good", "retired"),
+        ("PS-01", "Retired on", "", "2026-11-01"),
+        ("PS-11", "State", "good", "retired"),
+        ("PS-11", "Retired on", "", "2026-11-25"),
+    ]
     assert retired(store) == {"PS-01": date(2026, 11, 1), "PS-11": TODAY}
     with store.reading() as session:
         assert set(session.scalars(select(Unit.state).where(Unit.tag.startswith("PS")))) == {
@@ -148,7 +156,11 @@ def test_a_state_and_a_day_that_contradict_each_other_are_refused(store: Store) 
     assert refused(store, supplies="Tag,Model,State,Retired on\nPS-12,S320,good,2026-11-20\n") == [
         ("supplies", 2, "State", "PS-12 is good, and retired on 2026-11-20")
     ]
-    edit(store, supplies="Tag,Model,State\nPS-01,S320,good\n")
+    done = edit(store, supplies="Tag,Model,State\nPS-01,S320,good\n")
+    assert [(c.column, c.before, c.after) for c in done.changes] == [
+        ("State", "retired", "good"),
+        ("Retired on", "2026-11-25", ""),
+    ]
     assert retired(store) == {}
 
 

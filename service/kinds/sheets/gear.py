@@ -37,7 +37,7 @@ def _load_units(kind: GearKind, rows: list[Row], ctx: Context, known: Known) -> 
 
 
 def _unit(row: Row, kind: GearKind, home: int | None, ctx: Context) -> dict[str, object]:
-    state = _state(row, ctx)
+    state = row.values["state"] = _state(row, ctx)
     if row.thing_id is not None and state in BAD and not row.has("state_note"):
         ctx.refuse(
             row, "state_note", f"{row.text('tag')} is {state} without a word why", "Say what was found."
