@@ -26,6 +26,12 @@ METRIC, US = "metric", "us"
 
 NUMBER = r"[+-]?(?:\d{1,15}(?:\.\d{0,15})?|\.\d{1,15})(?:[eE][+-]?\d{1,2})?"
 QUANTITY = re.compile(rf"(?P<number>{NUMBER})\s*(?P<unit>[^\d\s.,+\-*^()][^*+]*)?")
+FEET = r"(?P<feet>\d{1,6})\s*(?:ft|feet|foot|'|′)"
+INCHES = (
+    r"(?:(?P<whole>\d{1,6}(?:\.\d{1,6})?)(?:\s+(?=\d+/))?)?(?:(?P<over>\d{1,3})/(?P<under>[1-9]\d{0,2}))?"
+    r"\s*(?:inches|inch|in|\"|″)"
+)
+FEET_AND_INCHES = re.compile(rf"(?:{FEET}(?:\s*|-\s*|\s+-\s+))?(?=[\d.]){INCHES}", re.I)
 COMMA = re.compile(r"[+-]?\d[\d.]*,[\d,.]*.*")
 AWG = re.compile(
     r"(?:awg\s*#?(?P<after>\d{1,2}|[1-4]/0)|#?(?P<before>\d{1,2}|[1-4]/0)\s*(?:awg|ga|gauge))", re.I
@@ -174,6 +180,8 @@ def _read(text: str, measure: Measure, bare: str | None) -> Decimal:
     if len(tidy) > LONGEST_TEXT:
         raise BadQuantity(f"{tidy[:LONGEST_TEXT]!r}… is too long", "Write one number and one unit.")
     match = QUANTITY.fullmatch(tidy)
+    if measure.unit == "m" and (drawn := FEET_AND_INCHES.fullmatch(tidy)):
+        return _feet_and_inches(tidy, drawn)
     if match is None:
         if COMMA.fullmatch(tidy):
             raise BadQuantity(
@@ -190,6 +198,15 @@ def _read(text: str, measure: Measure, bare: str | None) -> Decimal:
     if spelt is None:
         raise _refuse_unit(tidy, unit, measure)
     return _convert(Decimal(match["number"]), spelt, measure)
+
+
+def _feet_and_inches(text: str, drawn: re.Match[str]) -> Decimal:
+    """A length in m, as it stands on a drawing: 16 ft 5 1/2 in."""
+    over, under = Decimal(drawn["over"] or 0), Decimal(drawn["under"] or 1)
+    inches = Decimal(drawn["whole"] or 0) + over / under
+    if drawn["feet"] is not None and inches >= 12:
+        raise BadQuantity(f"{text!r} has a foot or more in its inches", "Carry them over to the feet.")
+    return Decimal(drawn["feet"] or 0) * Decimal("0.3048") + inches * Decimal("0.0254")
 
 
 def to_decimal(value: Number, unit: str, bare: str | None = None) -> Decimal:

@@ -39,6 +39,44 @@ def test_a_foot_and_an_inch_are_exact() -> None:
     assert to_si("1 ft", "m") == 0.3048  # pint in floats gives 0.30479999999999996
 
 
+@pytest.mark.parametrize(
+    ("text", "length_um"),
+    [
+        ("16 ft 5 in", 5_003_800),
+        ("16ft 5in", 5_003_800),
+        ("16' 5\"", 5_003_800),
+        ("16'-5\"", 5_003_800),
+        ("16' - 5\"", 5_003_800),
+        ("16′ 5″", 5_003_800),
+        ("0 ft 5.5 in", 139_700),
+        ("16 feet 5 1/2 inches", 5_016_500),
+        ("2 ft 1/16 in", 611_188),  # 611.1875 mm
+        ("5 1/2 in", 139_700),
+        ("3/4 in", 19_050),
+    ],
+)
+def test_feet_and_inches_are_read_as_they_stand_on_a_drawing(text: str, length_um: int) -> None:
+    """16 ft 5 in = 197 in of 25.4 mm."""
+    assert to_um(text) == length_um
+
+
+@pytest.mark.parametrize(
+    ("text", "unit"),
+    [
+        ("16 ft 12 in", "m"),
+        ("16 ft -5 in", "m"),
+        ("16 ft 5", "m"),
+        ("16.5 ft 5 in", "m"),
+        ("5 1/0 in", "m"),
+        ("16 ft 5 in", "A"),
+        ("5 in 16 ft", "m"),
+    ],
+)
+def test_feet_and_inches_that_are_none_are_refused(text: str, unit: str) -> None:
+    with pytest.raises(BadQuantity):
+        to_decimal(text, unit)
+
+
 def test_watts_per_foot_and_per_metre() -> None:
     """14.4 W/m = 4.38912 W/ft; 4.4 W/ft = 14.4357 W/m; the factor is 3.2808399 (pint, GNU units)."""
     assert show(14.4, "W/m", "us", digits=5) == "4.38912 W/ft"
