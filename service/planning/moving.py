@@ -18,9 +18,9 @@ from service.planning.snapshot.facts import show_facts
 from service.planning.snapshot.house import House, UnitRow, read_house
 from service.planning.snapshot.reading import read_show
 from service.planning.snapshot.show import ElementRow, RunRow, ShowRows, kept_plan
+from service.planning.supposing.claims import claims_with
 from service.planning.supposing.rearranging import rearranged
 from service.planning.supposing.rows import Allotted
-from service.planning.supposing.world import claims_with
 from service.season.records import Production
 from service.shows.records import Element
 from service.store.base import tag_key
