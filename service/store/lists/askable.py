@@ -58,7 +58,7 @@ class AnyOf:
         return {"schema": listed, "style": "form", "explode": False}
 
     def read(self, given: Sequence[str]) -> tuple[Any, ...]:
-        read = values.reader(self.kind)
+        read = values.reader(self.kind, self.name)
         found = [v for text in given for v in values.several(text)]
         if len(found) > MOST_VALUES:
             raise ValueError(f"at most {MOST_VALUES} values are expected")
@@ -101,7 +101,7 @@ class Bound:
         return {"schema": values.json_type(self.field.answered_as)}
 
     def read(self, given: Sequence[str]) -> Any:
-        value = values.reader(self.field.answered_as)(given[-1].strip())
+        value = values.reader(self.field.answered_as, self.field.name)(given[-1].strip())
         return value if self.field.stored is None else self.field.stored(value)
 
     def where(self, value: Any) -> ColumnElement[bool]:

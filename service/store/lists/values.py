@@ -7,7 +7,11 @@ from collections.abc import Callable
 from datetime import UTC, date, datetime
 from decimal import Decimal, InvalidOperation
 from enum import StrEnum
+from functools import partial
 from typing import Any
+
+from service.errors import BadQuantity
+from service.units import to_si
 
 LARGEST_WHOLE = 2**31 - 1  # what a whole column holds on both databases
 LONGEST_TEXT = 120
@@ -94,6 +98,14 @@ def instant(text: str) -> datetime:
     return value.astimezone(UTC)
 
 
+# By the longest ending first: leds_per_m is a count, no length.
+_ENDINGS: dict[str, tuple[str, float] | None] = {
+    "_w_per_m": ("W/m", 1.0), "_ohm_per_m": ("ohm/m", 1.0), "_m3_per_h": ("m3/h", 1.0), "_per_m": None,
+    "_per_h": None, "_degc": ("degC", 1.0), "_mm": ("m", 1_000.0), "_m2": ("m2", 1.0), "_ah": ("Ah", 1.0),
+    "_hz": ("Hz", 1.0), "_m": ("m", 1.0), "_a": ("A", 1.0), "_v": ("V", 1.0), "_w": ("W", 1.0),
+    "_h": ("h", 1.0),
+}  # fmt: skip
+
 _READERS: dict[type, Callable[[str], Any]] = {
     str: _text, int: _whole, float: _real, Decimal: _money, bool: _yes, date: day, datetime: instant,
 }  # fmt: skip
@@ -108,8 +120,33 @@ def _is_choice(kind: Any) -> bool:
     return isinstance(kind, type) and issubclass(kind, StrEnum)
 
 
-def reader(kind: Any) -> Callable[[str], Any]:
-    """What reads a value of that type; it raises ValueError with what is expected."""
+def unit_of(name: str) -> tuple[str, float] | None:
+    """The house unit that a field's name ends in, and how many of the field's own units are one of it.
+
+    >>> unit_of("pitch_mm"), unit_of("measured_w_per_m"), unit_of("leds_per_m")
+    (('m', 1000.0), ('W/m', 1.0), None)
+    """
+    ending = next((one for one in _ENDINGS if name.endswith(one)), "")
+    return _ENDINGS.get(ending)
+
+
+def _figure(text: str, unit: tuple[str, float]) -> float:
+    """A figure in the unit of its field, or with one of its own."""
+    try:
+        return _real(text)
+    except ValueError:
+        pass
+    try:
+        return to_si(text, unit[0]) * unit[1]
+    except BadQuantity as refusal:
+        raise ValueError(f"{refusal.message}. {refusal.mend}") from refusal
+
+
+def reader(kind: Any, name: str = "") -> Callable[[str], Any]:
+    """What reads a value of that type for the field of that name. It raises ValueError: what is expected."""
+    unit = unit_of(name) if kind is float else None
+    if unit is not None:
+        return partial(_figure, unit=unit)
     if not _is_choice(kind):
         return _READERS[kind]
 

@@ -131,6 +131,25 @@ def test_changes_on_record_are_found_from_an_instant_on(store: Store) -> None:
 
 
 @pytest.mark.parametrize(
+    ("query", "found"),
+    [
+        ("pitch_mm_min=2 in", ["T-2"]),
+        ("pitch_mm_max=5 cm", ["T-1"]),
+        ("pitch_mm=50 mm,100", ["T-1", "T-2"]),
+        ("pitch_mm=0.1 m", ["T-2"]),
+        ("class_v=24 V", ["T-1", "T-2"]),
+        ("measured_w_per_m_min=4 W/ft", ["T-2"]),
+    ],
+)
+def test_a_figure_is_asked_for_with_its_unit_too(store: Store, query: str, found: list[str]) -> None:
+    """2 in = 50.8 mm; 4 W/ft = 13.12 W/m."""
+    with store.writing("tests") as session:
+        build.a_tape(session, tag="T-1", pitch_um=50_000, measured_w_per_m=13.0)
+        build.a_tape(session, tag="T-2", pitch_um=100_000, measured_w_per_m=13.2)
+    assert asked(store, TAPES, query) == found
+
+
+@pytest.mark.parametrize(
     ("listing", "query", "name", "said"),
     [
         (PLACES, "kind=attic", "kind", "one of 'store', 'bin', 'quarantine'"),
@@ -143,8 +162,10 @@ def test_changes_on_record_are_found_from_an_instant_on(store: Store) -> None:
         (PLACES, "venue=" + ",".join("x" * 501), "venue", "at most 500"),
         (TAPES, "ip=2147483648", "ip", "an integer of at most 2147483647"),
         (TAPES, "ip=1_0", "ip", "an integer"),
-        (TAPES, "class_v=24 V", "class_v", "without its unit"),
-        (TAPES, "class_v_min=nan", "class_v_min", "a number"),
+        (TAPES, "class_v=24 A", "class_v", "is a current, not a voltage"),
+        (TAPES, "pitch_mm_min=wide", "pitch_mm_min", "not one number and one unit"),
+        (TAPES, "leds_per_m=60 mm", "leds_per_m", "without its unit"),
+        (TAPES, "class_v_min=nan", "class_v_min", "one number"),
         (TAPES, "price=1e30", "price", "below 100000000"),
         (TAPES, "price_min=sNaN", "price_min", "a number"),
         (HOLDS, "from_on=20261101", "from_on", "as YYYY-MM-DD"),
