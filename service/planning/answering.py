@@ -193,7 +193,8 @@ def _placings(
     placings = [
         _copy(Placing, row)
         for unit_id, row in kept.items()
-        if question.house.units[unit_id].tag in fed_by or unit_id not in waiting or unit_id in stays
+        if (unit := question.house.units.get(unit_id)) is not None
+        and (unit.tag in fed_by or unit_id not in waiting or unit_id in stays)
     ]
     outlets = _Outlets(question, [p for p in placings if p.outlet_id is not None], answer)
     for placing in placings:
@@ -292,8 +293,11 @@ class _Outlets:
         return self._draw_a(unit, self.watts[unit.tag] / 1000.0, outlet)
 
     def _draw_a(self, unit: UnitRow, load_w: float, outlet: OutletRow) -> float:
-        """As the limits reckon it: where a sheet is silent, by the worst that is usual."""
-        kind = self.question.house.sources[unit.model_id or 0]
+        """As the limits reckon it: where a sheet is silent, by the worst that is usual. What is no supply
+        counts for nothing."""
+        kind = self.question.house.sources.get(unit.model_id or 0)
+        if kind is None:
+            return 0.0
         given_w = mains.output_w(load_w)
         return mains.draw(given_w, outlet.volts_v or 0.0, kind.efficiency, kind.power_factor).current_a
 
@@ -321,9 +325,8 @@ def _patches(
     kept = [
         row
         for row in question.rows.patches
-        if question.house.units[row.decoder_id].tag in used
-        or row.decoder_id not in waiting
-        or row.decoder_id in stays
+        if (unit := question.house.units.get(row.decoder_id)) is not None
+        and (unit.tag in used or row.decoder_id not in waiting or row.decoder_id in stays)
     ]
     # A decoder that the crew works with already has an address, known here or not: it is never given another.
     settled = {row.decoder_id for row in question.rows.allotments.values()}

@@ -324,15 +324,15 @@ def _boxed(house: House, rows: ShowRows, unit: UnitRow) -> str:
     placing = rows.placings.get(unit.id)
     if placing is None or placing.enclosure_id is None or unit.model_id not in house.sources:
         return ""
-    return f"{house.sources[unit.model_id].tag} in {house.units[placing.enclosure_id].tag}"
+    return f"{house.sources[unit.model_id].tag} in {house.named(placing.enclosure_id).tag}"
 
 
 def _boxed_models(house: House, rows: ShowRows) -> list[SupplyModel]:
     found: dict[str, SupplyModel] = {}
     for unit_id in rows.placings:
-        unit = house.units[unit_id]
-        tag = _boxed(house, rows, unit)
-        if tag:
+        unit = house.units.get(unit_id)
+        tag = "" if unit is None else _boxed(house, rows, unit)
+        if tag and unit is not None:
             known = supply_model(house, house.sources[unit.model_id or 0])
             found[tag] = replace(known, tag=tag, usable_uw=None)
     return [found[tag] for tag in sorted(found)]

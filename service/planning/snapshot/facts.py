@@ -67,7 +67,7 @@ def show_facts(
         decoders=tuple(_decoders(house, rows, claims, fed)),
         patches=tuple(
             PatchFacts(
-                house.units[p.decoder_id].tag, p.port or None, p.universe, p.start, p.footprint, p.mode,
+                house.named(p.decoder_id).tag, p.port or None, p.universe, p.start, p.footprint, p.mode,
                 p.mirror, p.pixels,
             )
             for p in rows.patches
@@ -168,13 +168,13 @@ def _run(house: House, element: ElementRow, run: RunRow, fed: Fed | None) -> Run
 
 def supply_tag(house: House, fed: Fed) -> str:
     if fed.supply_id is not None:
-        return house.units[fed.supply_id].tag
+        return house.named(fed.supply_id).tag
     return placeholder_tag(house.sources[fed.supply_model_id or 0].tag)
 
 
 def decoder_tag(house: House, fed: Fed) -> str | None:
     if fed.decoder_id is not None:
-        return house.units[fed.decoder_id].tag
+        return house.named(fed.decoder_id).tag
     if fed.decoder_model_id is not None:
         return placeholder_tag(house.decoders[fed.decoder_model_id].tag)
     return None
@@ -201,11 +201,11 @@ def _supplies(house: House, rows: ShowRows, claims: Claims, fed: list[Fed]) -> l
     placed = [
         (unit_id, None)
         for unit_id in rows.placings
-        if house.units[unit_id].model_id in house.sources and (unit_id, None) not in loads
+        if house.named(unit_id).model_id in house.sources and (unit_id, None) not in loads
     ]
     found = []
     for unit_id, model_id in [*loads, *placed]:
-        unit = house.units[unit_id] if unit_id is not None else None
+        unit = house.named(unit_id) if unit_id is not None else None
         kind = house.sources[(unit.model_id if unit else model_id) or 0]
         supply = _supply(house, unit, kind, loads.get((unit_id, model_id), ()))
         found.append(_stand(house, rows, claims, unit, supply))
@@ -272,7 +272,7 @@ def _stand(
 
 
 def _box_tag(house: House, placing: Any) -> str:
-    return house.units[placing.enclosure_id].tag if placing is not None and placing.enclosure_id else ""
+    return house.named(placing.enclosure_id).tag if placing is not None and placing.enclosure_id else ""
 
 
 def _rides_on(rows: ShowRows, scenic_unit_id: int | None) -> str:
@@ -293,11 +293,11 @@ def _decoders(house: House, rows: ShowRows, claims: Claims, fed: list[Fed]) -> l
     placed = [
         (unit_id, None)
         for unit_id in rows.placings
-        if house.units[unit_id].model_id in house.decoders and (unit_id, None) not in loads
+        if house.named(unit_id).model_id in house.decoders and (unit_id, None) not in loads
     ]
     found = []
     for unit_id, model_id in [*loads, *placed]:
-        unit = house.units[unit_id] if unit_id is not None else None
+        unit = house.named(unit_id) if unit_id is not None else None
         kind = house.decoders[(unit.model_id if unit else model_id) or 0]
         placing = rows.placings.get(unit.id) if unit else None
         found.append(
@@ -385,7 +385,7 @@ def _channel_amps(fed: Fed) -> list[tuple[str, float]]:
 def _boxes(house: House, rows: ShowRows) -> Iterable[BoxFacts]:
     """What gear of this production stands in; a box that nobody measured is there with its figures blank."""
     for unit_id in {p.enclosure_id for p in rows.placings.values() if p.enclosure_id is not None}:
-        blank = BoxFacts(house.units[unit_id].tag, "", "sealed", None, None, None)
+        blank = BoxFacts(house.named(unit_id).tag, "", "sealed", None, None, None)
         yield house.boxes.get(unit_id, blank)
 
 
@@ -393,8 +393,7 @@ def _units(house: House, rows: ShowRows, claims: Claims, fed: list[Fed]) -> list
     used = {f.supply_id for f in fed} | {f.decoder_id for f in fed} | set(rows.placings)
     used |= {c.unit_id for c in claims.units if c.production_id == rows.production.id}
     return [
-        _unit(house, claims, house.units[unit_id])
-        for unit_id in sorted(u for u in used if u is not None and u in house.units)
+        _unit(house, claims, house.named(unit_id)) for unit_id in sorted(u for u in used if u is not None)
     ]
 
 

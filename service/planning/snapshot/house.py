@@ -154,6 +154,11 @@ class House:
     policy: Policy
     boxes: dict[int, BoxFacts]  # by unit
     connectors: dict[int, ConnectorFacts]
+    retired: dict[int, UnitRow]  # units out of use that a plan still names
+
+    def named(self, unit_id: int) -> UnitRow:
+        """The unit that a plan names, in use or not."""
+        return self.units.get(unit_id) or self.retired[unit_id]
 
     def unit_by_tag(self, tag: str) -> UnitRow | None:
         wanted = tag.strip().upper()
@@ -185,17 +190,23 @@ class House:
         return (known.ohm_per_m, known.shop_limit_a) if known else (None, None)
 
 
+def _units(session: Session) -> tuple[dict[int, UnitRow], dict[int, UnitRow]]:
+    """Those in use, and those that are not: a plan of a show that is over may still name one."""
+    units: dict[int, UnitRow] = {}
+    retired: dict[int, UnitRow] = {}
+    rows = select(
+        Unit.id, Unit.tag, Unit.kind, Unit.model_id, Unit.state, Unit.state_note, Unit.home_id,
+        Unit.where_note, Unit.measured_ah, Unit.retired_on,
+    )  # fmt: skip
+    for *row, retired_on in session.execute(rows.order_by(Unit.id)):
+        unit = UnitRow(*row)
+        (units if retired_on is None else retired)[unit.id] = unit
+    return units, retired
+
+
 def read_house(session: Session) -> House:
     """Everything owned, in a number of selects that does not grow with the stock."""
-    units = {
-        row.id: UnitRow(*row)
-        for row in session.execute(
-            select(
-                Unit.id, Unit.tag, Unit.kind, Unit.model_id, Unit.state, Unit.state_note, Unit.home_id,
-                Unit.where_note, Unit.measured_ah,
-            ).where(Unit.retired_on.is_(None)).order_by(Unit.id)
-        )
-    }  # fmt: skip
+    units, retired = _units(session)
     places = {
         row.id: PlaceRow(*row)
         for row in session.execute(
@@ -206,6 +217,7 @@ def read_house(session: Session) -> House:
         sources=_sources(session),
         decoders=_decoders(session),
         units=units,
+        retired=retired,
         places=places,
         outlets=_outlets(session),
         venues={row.id: row.name for row in session.execute(select(Venue.id, Venue.name))},

@@ -102,7 +102,7 @@ def _stand(desk: _Desk, unit: UnitRow, beside: int | None) -> None:
 def _source(desk: _Desk, allotted: Allotted) -> SourceKind:
     model_id = allotted.supply_model_id
     if allotted.supply_id is not None:
-        model_id = desk.house.units[allotted.supply_id].model_id
+        model_id = desk.house.named(allotted.supply_id).model_id
     return desk.house.sources[model_id or 0]
 
 
@@ -117,7 +117,7 @@ def _check_output(desk: _Desk, allotted: Allotted) -> None:
 
 def _named(desk: _Desk, unit_id: int | None, model: str) -> str:
     """A unit with its model, as in "DC-1 (D4)"; the model alone where no unit is chosen yet."""
-    return model if unit_id is None else f"{desk.house.units[unit_id].tag} ({model})"
+    return model if unit_id is None else f"{desk.house.named(unit_id).tag} ({model})"
 
 
 def _on_decoder(desk: _Desk, allotted: Allotted, tag: str) -> Allotted:
@@ -165,7 +165,7 @@ def _address(desk: _Desk, unit: UnitRow, before: int | None) -> None:
 def _decoder(desk: _Desk, allotted: Allotted) -> DecoderKind | None:
     model_id = allotted.decoder_model_id
     if allotted.decoder_id is not None:
-        model_id = desk.house.units[allotted.decoder_id].model_id
+        model_id = desk.house.named(allotted.decoder_id).model_id
     return desk.house.decoders.get(model_id or 0)
 
 
