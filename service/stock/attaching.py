@@ -9,12 +9,13 @@ from sqlalchemy.orm import Session
 
 from service.errors import EmptyFile, FileTooLarge, NotFound, WrongFileKind
 from service.stock.attachments import Attachment, AttachmentBody
-from service.stock.media import KEPT, media_type
+from service.stock.media import KEPT, PLAIN, SHEET, media_type
 from service.store.base import TagEntry, tag_key
 from service.store.changing import refuse_stale
 from service.store.listing import Asker
 
 LONGEST_NAME = 200
+NO_TEXT = (".jpg", ".jpeg", ".png", ".webp", ".pdf")
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +87,11 @@ def told_kind(sent: Sent, largest_bytes: int) -> str:
         raise WrongFileKind(
             f"{plain_name(sent.name)} is, by what is in it, of a kind that is not kept",
             f"These are kept: {', '.join(KEPT)}.",
+        )
+    if kind in (PLAIN, SHEET) and plain_name(sent.name).lower().endswith(NO_TEXT):
+        raise WrongFileKind(
+            f"{plain_name(sent.name)} holds text, whatever its name says",
+            "Send the picture or paper itself, or give the text a name of its own.",
         )
     return kind
 

@@ -101,8 +101,17 @@ def test_what_is_not_kept_is_refused_by_name(service: Service, body: bytes, stat
     assert bodies(service) == 0
 
 
+@pytest.mark.parametrize("name", ["a.jpg", "A.JPEG", "a.png", "a.webp", "plan.pdf"])
+def test_text_under_the_name_of_a_picture_or_paper_is_no_photo(service: Service, name: str) -> None:
+    answer = sent(service, b"this is not a picture", name)
+    assert (answer.status_code, answer.json()["code"]) == (415, "wrong-file-kind")
+    assert answer.json()["detail"] == f"{name} holds text, whatever its name says"
+    assert bodies(service) == 0
+    assert sent(service, b"this is not a picture", "a.txt").status_code == 201
+
+
 def test_exactly_the_largest_size_is_kept(service: Service) -> None:
-    assert sent(service, b"a" * 8_000_000).status_code == 201
+    assert sent(service, b"a" * 8_000_000, "long.txt").status_code == 201
 
 
 def test_a_file_about_nothing_is_refused(service: Service) -> None:
