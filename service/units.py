@@ -346,6 +346,16 @@ def _um(value: Number) -> int:
     return to_um(value, None if isinstance(value, str) else "um")
 
 
+def _named(house_unit: str) -> Callable[[Number], float]:
+    """Text without a unit is in the unit of its field's name."""
+    return partial(to_si, unit=house_unit, bare=house_unit)
+
+
+Percent = Annotated[float, *_border(_named("%"), "%", 5, "5 %")]
+Hours = Annotated[float, *_border(_named("h"), "h", 3, "2.5 h", "150 min")]
+Minutes = Annotated[float, *_border(_named("min"), "min", 150, "2.5 h")]
+CubicMetresPerHour = Annotated[float, *_border(_named("m3/h"), "m³/h", 20, "20 m³/h")]
+PercentPerKelvin = Annotated[float, *_border(_named("%/K"), "%/K", 2.5, "2.5 %/K")]
 Metres = Annotated[float, *_border(_si("m"), "m", "5 m", "16 ft")]
 Millimetres = Annotated[float, *_border(_mm, "mm", "1250 mm", 1250, "4 ft")]
 Micrometres = Annotated[int, *_border(_um, "µm", "1250 mm", 1250000, "4 ft")]
