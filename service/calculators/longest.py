@@ -1,9 +1,19 @@
 """What is the longest run: fed at one end, at both, in the middle."""
 
+from dataclasses import replace
+
 from pydantic import Field
 
 from service.calculators.form import Assumed, Figure, Worked, beware, figure, plain
-from service.calculators.tapes import TapeAsk, assumed_rails, rails_of, rails_times, wire_named
+from service.calculators.tapes import (
+    TapeAsk,
+    assumed_rails,
+    lead_not_given,
+    rails_of,
+    rails_times,
+    unusual_volts,
+    wire_named,
+)
 from service.electrical.advice.cases import Case, Limits
 from service.electrical.advice.longest import longest_pitches
 from service.electrical.tape import FeedStyle, Rails
@@ -30,12 +40,13 @@ def work(ask: LongestAsk) -> Worked:
     rails, stands_in = rails_of(ask)
     found = {style: longest_pitches(_case(ask, rails, style), _limits(ask)) for style in STYLES}
     parts = [f"{_metres_text(ask, found[style])} {words}" for style, words in STYLES.items()]
-    assumed = list[Assumed]()
+    longest = replace(_case(ask, rails, FeedStyle.ONE), lead_m=1.0).of(max(1, found[FeedStyle.ONE]))
+    assumed = unusual_volts(ask) + lead_not_given(ask, longest.drop().lead_v)
     if ask.maker_m is None:
         assumed.append(
             Assumed(
                 what="the maker's longest run",
-                taken="none: only volts and the lead's amps were looked at",
+                taken="none: volts, the lead's amps and its fuse were looked at",
                 effect="a longer run than the maker allows overheats its rails; look at his sheet",
             )
         )
@@ -56,7 +67,8 @@ def work(ask: LongestAsk) -> Worked:
         assumed=assumed,
         formula=(
             "a l² + b l = volts that may be lost, a: the tape's R' i / 2 (a quarter of it from two sides), "
-            "b: the lead's; then the amps of the lead's core, the maker's longest run, and whole cut pitches"
+            "b: the lead's; then the amps of the lead's core, the fuse it takes, the maker's longest run, "
+            "and whole cut pitches"
         ),
         source="elementary theory of an evenly loaded line; Ohm's law; IEC 60028, ASTM B258, IEC 60228",
         caution=beware(cautions.FIRE, cautions.DATA),
@@ -64,7 +76,8 @@ def work(ask: LongestAsk) -> Worked:
 
 
 def _case(ask: LongestAsk, rails: Rails, style: FeedStyle) -> Case:
-    return Case(rails, 1, ask.pitch_m, style, wire_named(ask.gauge), ask.lead_m, ask.conductor_degc)
+    lead_m = ask.lead_m or 0.0
+    return Case(rails, 1, ask.pitch_m, style, wire_named(ask.gauge), lead_m, ask.conductor_degc)
 
 
 def _limits(ask: LongestAsk) -> Limits:

@@ -12,7 +12,7 @@ from service.electrical.gauges import Gauge as Size
 from service.electrical.gauges import gauge, stock_sizes
 from service.errors import BadQuantity
 from service.limits import cautions
-from service.units import Amperes, DegreesC, Gauge, Metres, Volts, show
+from service.units import Amperes, DegreesC, Gauge, Metres, Percent, Volts, show
 
 Sets = Annotated[
     list[AmpacitySet],
@@ -48,7 +48,7 @@ class GaugeAsk(WireAsk):
     back_a: Amperes | None = Field(
         None, description="amps in the busiest return, in A; the load's if not given", examples=["1.6 A"]
     )
-    limit_pct: float = Field(
+    limit_pct: Percent = Field(
         3.0, gt=0.0, le=100.0, description="most that the lead may lose, in % of its volts", examples=[3.0]
     )
     conductor_degc: DegreesC = Field(20.0, description="temperature of the copper in °C", examples=["40 °C"])
@@ -65,6 +65,11 @@ def work_gauge(ask: GaugeAsk) -> Worked:
     """The thinnest wire that takes amps and volts and can be fused; why each thinner one does not."""
     if not ask.nominal_v > 0.0:
         raise BadQuantity(f"a lead at {ask.nominal_v:g} V", "Give its volts as more than 0 V.")
+    if ask.back_a is not None and ask.back_a > ask.load_a:
+        raise BadQuantity(
+            f"{ask.back_a:g} A back and {ask.load_a:g} A out",
+            "Give the busiest core of all as the load, and the busiest return, which is no more, as back.",
+        )
     refused = list[Figure]()
     for size in stock_sizes(ask.metric):
         why, decided = _why_not(ask, size), _decided(ask, size)
@@ -76,7 +81,7 @@ def work_gauge(ask: GaugeAsk) -> Worked:
         says=f"No wire in the tables does it for {ask.load_a:.2f} A over {show(ask.lead_m, 'm')}.",
         is_within=False,
         figures=refused,
-        ways=["divide the load and give each part its own lead", "bring the supply nearer"],
+        ways=_where_none_does(ask),
         assumed=_assumed(ask),
         formula=_HOW,
         source=_source(ask),
@@ -91,8 +96,11 @@ def work_fuse(ask: FuseAsk) -> Worked:
     if decided.strictest is None:
         raise BadQuantity(
             f"{size.text} has no figure in {' or '.join(decided.silent)}",
-            "Use a size from 22 AWG or 0.5 mm² up, or another table.",
+            "Name a table that has one: shop goes from 22 to 12 AWG, us tables from 18 AWG up (stage cord "
+            "from 14 AWG), iec cord from 0.5 to 4 mm².",
         )
+    if not ask.load_a > 0.0:
+        raise BadQuantity(f"a lead that carries {ask.load_a:g} A", "Give its amps at full, above 0 A.")
     found = fuse_for(ask.load_a, decided.strictest.device_a, ask.connector_a)
     figures = [
         figure("needed_a", found.needed_a, "A"),
@@ -111,11 +119,22 @@ def work_fuse(ask: FuseAsk) -> Worked:
         is_within=found.fits,
         figures=figures,
         ways=[found.mend] if isinstance(found, NoFuse) else [],
-        assumed=_assumed(ask),
+        assumed=_assumed(ask, size),
         formula="1.25 x load <= fuse <= least of wire and connector; fuses of 1 to 30 A",
         source=_source(ask),
         caution=beware(cautions.FIRE),
     )
+
+
+def _where_none_does(ask: GaugeAsk) -> list[str]:
+    """Nearer helps against lost volts only, and a thicker wire not against its connector."""
+    ways = ["divide the load and give each part its own lead"]
+    if ask.connector_a is not None and not fuse_for(ask.load_a, 1e3, ask.connector_a).fits:
+        ways.append(f"use a connector for more than {ask.connector_a:g} A a pin")
+    thickest = stock_sizes(ask.metric)[-1]
+    if 100.0 * _lost_v(ask, thickest) / ask.nominal_v > ask.limit_pct:
+        ways.append("bring the supply nearer")
+    return ways
 
 
 _HOW = (
@@ -172,7 +191,7 @@ def _chosen(ask: GaugeAsk, size: Size, decided: Decided, refused: list[Figure]) 
             *refused,
         ],
         ways=[],
-        assumed=_assumed(ask),
+        assumed=_assumed(ask, size),
         formula=_HOW,
         source=_source(ask),
         caution=beware(cautions.FIRE),
@@ -187,14 +206,39 @@ def _tables(decided: Decided) -> list[Figure]:
     return figures + [plain(f"{which} a", "no figure for this size") for which in decided.silent]
 
 
-def _assumed(ask: WireAsk) -> list[Assumed]:
-    if ask.connector_a is not None:
+def _assumed(ask: WireAsk, size: Size | None = None) -> list[Assumed]:
+    found = [] if size is None else _stricter(ask, size)
+    if ask.connector_a is None:
+        found.append(
+            Assumed(
+                what="the connector's amps per pin",
+                taken="none: the wire alone was looked at",
+                effect="a connector for less than the fuse burns before the fuse blows",
+            )
+        )
+    if isinstance(ask, GaugeAsk) and not ask.lead_m:
+        found.append(
+            Assumed(
+                what="length of the lead",
+                taken="none: no volts are lost in it",
+                effect=f"each metre and {ask.load_a:g} A out and back cost volts; give it",
+            )
+        )
+    return found
+
+
+def _stricter(ask: WireAsk, size: Size) -> list[Assumed]:
+    """Tables that were not asked for and would allow less."""
+    asked = _decided(ask, size).strictest
+    others = decide(size, [each for each in AmpacitySet if each not in ask.table], ask.carrying_cores)
+    less = [one for one in others.figures if asked is not None and one.limit_a < asked.limit_a - 1e-9]
+    if not less or asked is None:
         return []
     return [
         Assumed(
-            what="the connector's amps per pin",
-            taken="none: the wire alone was looked at",
-            effect="a connector for less than the fuse burns before the fuse blows",
+            what="which code the lead falls under",
+            taken=f"{', '.join(ask.table)}: {asked.limit_a:.2f} A",
+            effect="; ".join(f"{one.which} allows {one.limit_a:.2f} A only ({one.source})" for one in less),
         )
     ]
 

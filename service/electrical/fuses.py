@@ -96,6 +96,18 @@ def fuse_for(load_a: float, wire_limit_a: float, connector_a: float | None = Non
     return Fuse(rating_a, needed_a, bound_a)
 
 
+def most_load_a(wire_limit_a: float) -> float:
+    """The most amps for hours that a standard fuse holds which protects such a wire; 0 where none does.
+
+    Source: `fuse_for`, the other way round.
+
+    >>> most_load_a(7.0), most_load_a(10.0), most_load_a(0.5)
+    (4.0, 8.0, 0.0)
+    """
+    fuses = [size for size in STANDARD_A if size <= wire_limit_a + _SLACK_A]
+    return max(fuses, default=0.0) / CONTINUOUS_FACTOR
+
+
 def fuse_fit(
     rating_a: float, load_a: float, wire_limit_a: float, connector_a: float | None = None
 ) -> FuseFit:

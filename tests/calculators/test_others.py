@@ -65,9 +65,33 @@ def test_of_several_tables_the_strictest_decides_and_all_are_shown() -> None:
 
 
 def test_a_connector_that_nobody_named_is_told() -> None:
-    assert a_fuse().assumed[0].what == "the connector's amps per pin"
-    found = a_fuse(connector_a="3 A")
+    assert a_fuse().assumed[-1].what == "the connector's amps per pin"
+    found = a_fuse(connector_a="3 A", table=["us fixture wire", "iec cord"])
     assert (found.assumed, found.is_within) == ([], False)
+
+
+def test_a_stricter_table_that_was_not_asked_for_is_told() -> None:
+    """16 AWG with five carrying cores: the shop's 10 A; 10 x 0.80 = 8 A by NFPA 70 400.5(A)(1), (3)."""
+    first = a_fuse(load_a="8 A", gauge="16 AWG", carrying_cores=5).assumed[0]
+    assert first.what == "which code the lead falls under"
+    assert "us cord allows 8.00 A only" in first.effect
+
+
+def test_more_back_than_out_is_no_lead() -> None:
+    with pytest.raises(BadQuantity, match=r"9 A back and 3\.2 A out"):
+        a_gauge(back_a="9 A")
+
+
+def test_what_helps_where_no_wire_does_is_what_would_help() -> None:
+    connector = a_gauge(lead_m="2 m", connector_a="3 A")
+    assert "use a connector for more than 3 A a pin" in connector.ways
+    assert "bring the supply nearer" not in connector.ways
+    assert "bring the supply nearer" in a_gauge(load_a="14 A", lead_m="60 m").ways
+
+
+def test_a_lead_that_carries_nothing_wants_no_fuse() -> None:
+    with pytest.raises(BadQuantity, match="a lead that carries 0 A"):
+        a_fuse(load_a="0 A")
 
 
 def test_a_wire_without_a_figure_is_refused() -> None:

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from service.electrical.fuses import most_load_a
 from service.electrical.gauges import Gauge
 from service.electrical.tape import Drop, FeedStyle, Rails, leads_of, quick_drop
 from service.errors import BadQuantity
@@ -96,13 +97,15 @@ class Case:
 
 
 def breaks(case: Case, limits: Limits) -> tuple[str, ...]:
-    """What is not kept: "drop", "lead drop", "lead amps", "run length"."""
+    """What is not kept: "drop", "lead drop", "lead amps", "fuse" (none protects the wire), "run length"."""
     drop = case.drop()
     run_m = longest_by_maker_m(case.style, limits)
+    fused_a = None if case.wire.limit_a is None else most_load_a(case.wire.limit_a)
     pairs: Sequence[tuple[str, float, float | None]] = (
         ("drop", drop.total_v / drop.class_v, limits.total),
         ("lead drop", drop.lead_v / drop.class_v, limits.lead),
         ("lead amps", drop.lead_a, case.wire.limit_a),
+        ("fuse", drop.lead_a, fused_a),
         ("run length", case.length_m, run_m),
     )
     return tuple(name for name, value, limit in pairs if limit is not None and value > limit * (1.0 + HAIR))

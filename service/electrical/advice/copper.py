@@ -4,7 +4,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from service.electrical.advice.cases import Case, Limits, Wire, breaks
-from service.electrical.fuses import fuse_for
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,7 +19,7 @@ def least_copper(case: Case, limits: Limits, shelf: Iterable[Wire]) -> Copper:
 
     A wire whose limit nobody knows is refused: it says so as "lead limit unknown".
 
-    Source: Ohm's law, the limit each wire brings, and `fuse_for`; thinnest: most ohms a metre.
+    Source: Ohm's law, the limit each wire brings and the fuse it lets be; thinnest: most ohms a metre.
 
     >>> from service.electrical.gauges import awg
     >>> from service.electrical.advice.cases import wire_of
@@ -37,8 +36,6 @@ def least_copper(case: Case, limits: Limits, shelf: Iterable[Wire]) -> Copper:
         broken = breaks(with_wire, limits)
         if wire.limit_a is None:
             broken = (*broken, "lead limit unknown")
-        elif not fuse_for(with_wire.drop().lead_a, wire.limit_a).fits:
-            broken = (*broken, "fuse")
         if not broken:
             return Copper(with_wire, tuple(refused))
         refused.append((wire, broken))

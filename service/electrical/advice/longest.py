@@ -4,6 +4,7 @@ from dataclasses import replace
 from math import floor, inf, sqrt
 
 from service.electrical.advice.cases import Case, Limits, breaks, longest_by_maker_m
+from service.electrical.fuses import most_load_a
 from service.electrical.tape import common_a
 
 LONGEST_LEAD_M = 10_000.0
@@ -16,7 +17,7 @@ def longest_pitches(case: Case, limits: Limits) -> int:
 
         l = (sqrt(b² + 4 a d) - b) / (2 a)        d: the volts that may be lost
 
-    and the lead's own share and the amps of its core are in proportion to l.
+    and the lead's own share and the amps of its core, which a fuse must hold, are in proportion to l.
 
     Source: elementary theory of an evenly loaded line, solved for its length. The answer is then tried: one
     pitch more breaks a limit, the answer does not. A run is at most a million pitches.
@@ -26,7 +27,7 @@ def longest_pitches(case: Case, limits: Limits) -> int:
     >>> tape = Rails(24.0, 0.025, (4.8,) * 4, (0.050,) * 4)
     >>> case = Case(tape, 1, 0.1, FeedStyle.ONE, Wire("18 AWG", 0.02095, 7.0), 12.0)
     >>> longest_pitches(case, Limits(0.10)), longest_pitches(case, Limits(0.05))
-    (67, 38)
+    (50, 38)
     """
     guess = min(1_000_000, max(0, floor(_longest_m(case, limits) / case.pitch_m)))
     while guess and breaks(case.of(guess), limits):
@@ -50,7 +51,7 @@ def _longest_m(case: Case, limits: Limits) -> float:
     by_lead_m = limits.lead * class_v / lead_v_per_m if lead_v_per_m > 0.0 else inf
     a_per_m = common_a(1.0, case.rails.emitters_w_per_m, class_v) / case.leads
     limit_a = case.wire.limit_a
-    by_amps_m = limit_a / a_per_m if limit_a is not None and a_per_m > 0.0 else inf
+    by_amps_m = most_load_a(limit_a) / a_per_m if limit_a is not None and a_per_m > 0.0 else inf
     by_maker_m = longest_by_maker_m(case.style, limits)
     longest_m = min(by_drop_m, by_lead_m, by_amps_m, inf if by_maker_m is None else by_maker_m)
     return min(longest_m, 1_000_000.0 * case.pitch_m)
@@ -67,9 +68,9 @@ def longest_lead_m(case: Case, limits: Limits) -> float | None:
     >>> from service.electrical.advice.cases import Wire
     >>> from service.electrical.tape import FeedStyle, Rails
     >>> tape = Rails(24.0, 0.025, (4.8,) * 4, (0.050,) * 4)
-    >>> case = Case(tape, 80, 0.1, FeedStyle.ONE, Wire("18 AWG", 0.02095, 7.0), 12.0)
+    >>> case = Case(tape, 80, 0.1, FeedStyle.ONE, Wire("14 AWG", 0.008286, 15.0), 12.0)
     >>> round(longest_lead_m(case, Limits(0.10)), 2)
-    8.59
+    21.72
     """
     if breaks(replace(case, lead_m=0.0), limits):
         return None

@@ -15,12 +15,15 @@ MIDDLE = "feed it in the middle"
 
 @dataclass(frozen=True, slots=True)
 class Option:
-    """One way out. `breaks`: what it still does not keep; empty: it will do.
+    """One way out. `what`: what is done; `case`: the run then, or its longest share between feeds.
 
-    `changes`: how many things are done differently. `gives_up`: what the scenery loses by it, if anything.
+    `breaks`: what it still does not keep; empty: it will do. `changes`: how many things are done differently.
+    `gives_up`: what the scenery loses by it, if anything.
     """
 
+    what: str
     text: str
+    case: Case
     drop: Drop
     breaks: tuple[str, ...]
     changes: int
@@ -67,16 +70,11 @@ def _ways(case: Case, limits: Limits, shelf: Sequence[Wire]) -> Iterator[Option]
 
 
 def _way(before: Case, after: Case, limits: Limits, changes: Sequence[str], gives_up: str = "") -> Option:
-    return _option(before, after.drop(), breaks(after, limits), changes, gives_up)
-
-
-def _option(
-    before: Case, drop: Drop, broken: tuple[str, ...], changes: Sequence[str], gives_up: str = ""
-) -> Option:
-    words = f"{' and '.join(changes)}: {drop.total_v:.2f} V instead of {before.drop().total_v:.2f} V"
+    drop, what = after.drop(), " and ".join(changes)
+    words = f"{what}: {drop.total_v:.2f} V instead of {before.drop().total_v:.2f} V"
     if drop.class_v != before.rails.class_v:
         words += f", {drop.total_pct:.2f} % instead of {before.drop().total_pct:.2f} %"
-    return Option(words, drop, broken, len(changes), gives_up)
+    return Option(what, words, after, drop, breaks(after, limits), len(changes), gives_up)
 
 
 def _thinnest(case: Case, limits: Limits, wires: Sequence[Wire]) -> Wire:
@@ -112,7 +110,7 @@ def _more_points(case: Case, limits: Limits) -> Iterator[Option]:
         return
     at = ", ".join(f"{metres:.2f}" for metres in points.at_m)
     text = f"feed it at {len(points.at_m)} points ({at} m from the start), a lead each from the same output"
-    yield _option(case, points.drop, (), [text], f"{len(points.at_m)} leads")
+    yield _way(case, points.share, limits, [text], f"{len(points.at_m)} leads")
 
 
 def _shorter(case: Case, limits: Limits) -> Iterator[Option]:

@@ -3,7 +3,7 @@
 from dataclasses import dataclass, replace
 
 from service.electrical.advice.cases import Case, Limits, breaks
-from service.electrical.tape import Drop, FeedStyle
+from service.electrical.tape import FeedStyle
 
 MOST_POINTS = 12  # beyond that the tape is the wrong one; common practice
 
@@ -12,11 +12,11 @@ MOST_POINTS = 12  # beyond that the tape is the wrong one; common practice
 class Points:
     """Cut marks to feed at, in metres from the start; a lead for each, all from one supply output.
 
-    `drop`: of the worst stretch. `fewer`: what breaks with one point less.
+    `share`: the longest stretch that one of them feeds, by itself. `fewer`: what breaks with one point less.
     """
 
     at_m: tuple[float, ...]
-    drop: Drop
+    share: Case
     fewer: tuple[str, ...]
 
 
@@ -41,7 +41,7 @@ def feed_points(case: Case, limits: Limits) -> Points | None:
         share = _share(case, points)
         broken = breaks(share, limits)
         if not broken:
-            return Points(_marks_m(case, points), share.drop(), fewer)
+            return Points(_marks_m(case, points), share, fewer)
         fewer = broken
     return None
 

@@ -87,11 +87,22 @@ def test_the_least_copper_keeps_the_limits_and_every_thinner_one_does_not(case: 
         assert fuse_for(found.case.drop().lead_a, found.case.wire.limit_a or 0.0).fits
     for wire, why in found.refused:
         with_it = replace(case, wire=wire)
+        assert why == breaks(with_it, limits) != ()
         no_fuse = not fuse_for(with_it.drop().lead_a, wire.limit_a or 0.0).fits
-        assert why == breaks(with_it, limits) + (("fuse",) if no_fuse else ()) != ()
+        assert ("fuse" in why) is no_fuse
     assert len(found.refused) + (found.case is not None) >= 1
     thinner = [w for w in SHELF if found.case is None or w.ohm_per_m > found.case.wire.ohm_per_m]
     assert [wire for wire, _ in found.refused] == sorted(thinner, key=lambda wire: -wire.ohm_per_m)
+
+
+def test_amps_that_the_wire_takes_and_no_fuse_protects_are_not_advised() -> None:
+    """6.4 A on 18 AWG: 1.25 x 6.4 = 8 A, the fuse of 10 A is more than 7 (NFPA 70 (2017) 210.20(A))."""
+    near = replace(RIVER, lead_m=0.5)
+    assert breaks(near, Limits(0.10)) == ("fuse",)
+    assert longest_pitches(near, Limits(0.10)) == 50  # 4 A is the most that a 5 A fuse holds
+    for way in options(near, Limits(0.10), SHELF):
+        if not way.breaks:
+            assert fuse_for(way.case.drop().lead_a, way.case.wire.limit_a or 0.0).fits
 
 
 def test_wire_whose_limit_nobody_knows_is_not_advised() -> None:
@@ -105,7 +116,7 @@ def test_the_fewest_feed_points_keep_the_limits(case: Case, limits: Limits) -> N
     points = feed_points(case, limits)
     if points is None:
         return
-    assert points.drop.total_v <= limits.total * case.rails.class_v * (1.0 + 1e-9)
+    assert points.share.drop().total_v <= limits.total * case.rails.class_v * (1.0 + 1e-9)
     assert points.fewer or len(points.at_m) == 1
     marks = [at / case.pitch_m for at in points.at_m]
     assert all(mark == pytest.approx(round(mark), abs=1e-6) for mark in marks)
