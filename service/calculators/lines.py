@@ -4,7 +4,7 @@ from math import floor
 
 from pydantic import Field
 
-from service.calculators.form import Ask, Worked, figure, plain
+from service.calculators.form import Ask, Assumed, Worked, figure, plain
 from service.control.lines import (
     LINE_UNIT_LOADS,
     break_to_break_us,
@@ -19,7 +19,7 @@ from service.limits import cautions
 class LineAsk(Ask):
     """One line of ANSI E1.11, and the universe on it."""
 
-    receivers: int = Field(ge=0, le=10_000, description="receivers on the line", examples=[12])
+    receivers: int = Field(ge=1, le=10_000, description="receivers on the line", examples=[12])
     unit_load: float = Field(
         1.0,
         gt=0.0,
@@ -56,8 +56,29 @@ def work(ask: LineAsk) -> Worked:
         is_within=carries,
         figures=figures,
         ways=[] if carries else [f"put a splitter in: {most} such receivers are what one line drives"],
-        assumed=[],
+        assumed=_assumed(ask),
         formula="unit loads = receivers x load; packet = 92 + 12 + 44 x (slots + 1) µs, at least 1204 µs",
         source="ANSI E1.11; EIA-485 for 32 unit loads; ANSI E1.31 for the multicast address",
         caution=cautions.CONTROL,
     )
+
+
+def _assumed(ask: LineAsk) -> list[Assumed]:
+    told, found = ask.model_fields_set, []
+    if "unit_load" not in told:
+        found.append(
+            Assumed(
+                what="unit loads of each receiver",
+                taken="1, a whole one (EIA-485)",
+                effect="with an eighth each, which some sheets say, a line drives 256",
+            )
+        )
+    if "slots" not in told:
+        found.append(
+            Assumed(
+                what="slots that the source sends",
+                taken="512, as many sources always do",
+                effect=f"with 128 they are told {refresh_hz(128):.1f} times a second at the most",
+            )
+        )
+    return found

@@ -2,8 +2,9 @@
 
 from pydantic import Field
 
-from service.calculators.form import Ask, Worked, beware, figure
+from service.calculators.form import Ask, Assumed, Worked, beware, figure
 from service.electrical.extra_low import (
+    INTERRUPTED_HZ,
     Lighting,
     Marking,
     allowed,
@@ -12,6 +13,7 @@ from service.electrical.extra_low import (
     heavy_wiring,
     lighting_faults,
 )
+from service.electrical.power.ranges import within
 from service.limits import cautions
 from service.units import Amperes, Hertz, Volts
 
@@ -33,7 +35,7 @@ class MarkingAsk(Ask):
 def work(ask: MarkingAsk) -> Worked:
     """The plate that the marking allows, and every way in which this supply is beyond it."""
     found = allowed(ask.marking, ask.volts_v)
-    output_va = ask.volts_v * ask.output_a
+    output_va = ask.volts_v * within("the amps of an output", ask.output_a, 0.001, 10_000.0, "A")
     touch_v = contact_limit_v(ask.wet, ask.dimmed_hz)
     wrong = list(lighting_faults(Lighting(ask.volts_v, ask.output_a, 0.0, is_wet=ask.wet)))
     if ask.output_a > found.nameplate_a * (1.0 + 1e-9):
@@ -63,8 +65,29 @@ def work(ask: MarkingAsk) -> Worked:
         is_within=not wrong,
         figures=figures,
         ways=[f"fuse every lead that leaves the box: {'; '.join(heavy)}"] if heavy else [],
-        assumed=[],
+        assumed=_assumed(ask),
         formula="bands of the table by the volts without load; below 20 V the plate allows 5 x V VA, not 100",
         source=f"{found.source}; NFPA 70 (2017) 411; IEC 60598-1:2008 clause 8.2.3",
         caution=beware(cautions.WET, cautions.OUTPUTS),
     )
+
+
+def _assumed(ask: MarkingAsk) -> list[Assumed]:
+    found, pulsed_v = [], contact_limit_v(ask.wet, INTERRUPTED_HZ[0])
+    if "wet" not in ask.model_fields_set:
+        found.append(
+            Assumed(
+                what="whether wet contact is likely",
+                taken="dry",
+                effect=f"wet, skin may meet {contact_limit_v(True, ask.dimmed_hz):g} V at the most",
+            )
+        )
+    if ask.dimmed_hz is None:
+        found.append(
+            Assumed(
+                what="frequency of the dimming",
+                taken="none: a steady voltage",
+                effect=f"dimmed 10 to 200 times a second, skin may meet {pulsed_v:g} V at the most",
+            )
+        )
+    return found
