@@ -40,7 +40,7 @@ SHORT: dict[str, tuple[str, ...]] = {
     "stock-use": ("kind", "item", "unit", "owned", "usable", "out", "wanted", "free", "short", "incoming",
                   "longest_m", "wanted_by"),
     "addresses": ("production", "universe", "first_slot", "last_slot", "decoder", "port", "mode", "place",
-                  "line", "refresh_hz", "multicast", "verdict", "elements"),
+                  "line", "line_loads", "refresh_hz", "multicast", "verdict", "elements"),
     "circuits": ("production", "outlet", "kind", "supplies_a", "other_w", "load_a", "limit_a", "load_pct",
                  "started", "inrush_a", "shared_with", "verdict", "supplies"),
     "wire": ("gauge", "cores", "leads", "wire_m", "to_make_m", "unmeasured", "on_hand_m", "short_m"),

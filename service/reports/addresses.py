@@ -5,7 +5,7 @@ from collections.abc import Iterator, Mapping
 from pydantic import BaseModel, Field
 from sqlalchemy.orm import Session
 
-from service.control.addresses import UNIVERSE_SLOTS, is_universe
+from service.control.addresses import UNIVERSE_SLOTS, are_mirrors, is_universe, overlap
 from service.control.lines import multicast_address, refresh_hz
 from service.limits.cautions import CONTROL, SCOPE
 from service.limits.facts import PatchFacts, ShowFacts
@@ -49,7 +49,8 @@ class Row(BaseModel):
     )
     refresh_hz: float | None = Field(
         default=None,
-        description="how often a second, in Hz, a wired line can tell so many slots at the most (ANSI E1.11)",
+        description="how often a second, in Hz, a wired line can tell the slots up to the last used, at the "
+        "most (ANSI E1.11); many sources always send all 512, 44.1 times",
     )
     multicast: str = Field(
         default="", description="IPv4 address the universe is streamed to, if it is (ANSI E1.31)"
@@ -124,8 +125,23 @@ def _said(around: Lookup) -> dict[str, Finding]:
     worst: dict[str, Finding] = {}
     found = (finding for code in JUDGED_BY for finding in by_code(code).findings(around))
     for finding in sorted(found, key=by_harm):
-        worst.setdefault(finding.subject, finding)
+        for name in (finding.subject, *_met_by(finding, around)):
+            worst.setdefault(name, finding)
     return worst
+
+
+def _met_by(finding: Finding, around: Lookup) -> list[str]:
+    """What else listens to the slots of a clash, which is told on the one that starts later."""
+    if finding.code != "address-overlap" or finding.verdict is not Verdict.OVER:
+        return []
+    return [
+        other.owner
+        for spans in around.spans_in.values()
+        for later in spans
+        if later.owner == finding.subject
+        for other in spans
+        if other < later and overlap(other, later) and not are_mirrors(other, later)
+    ]
 
 
 def _loads(around: Lookup) -> dict[str, Finding]:
@@ -134,11 +150,11 @@ def _loads(around: Lookup) -> dict[str, Finding]:
 
 
 def _last_slots(show: ShowFacts) -> dict[int | None, int]:
-    """By universe, the last slot that something listens to: so many have to be sent."""
+    """By universe, the last slot that something listens to: so many have to be sent, 512 at the most."""
     ends: dict[int | None, int] = {}
     for span in filter(None, map(span_of, show.patches)):
-        if 1 <= span.end <= UNIVERSE_SLOTS:
-            ends[span.universe] = max(ends.get(span.universe, 0), span.end)
+        if span.end >= 1:
+            ends[span.universe] = max(ends.get(span.universe, 0), min(span.end, UNIVERSE_SLOTS))
     return ends
 
 

@@ -65,10 +65,21 @@ def test_the_line_tells_its_unit_loads(store: Store) -> None:
     assert {(row["line"], row["line_loads"], row["line_limit"]) for row in rows} == {("deck left", 3.0, 32.0)}
 
 
-def test_slots_that_two_listen_to_are_told_on_the_later_one(store: Store, stage: Stage) -> None:
+def test_slots_that_two_listen_to_are_told_on_both(store: Store, stage: Stage) -> None:
     with store.writing("tests") as session:
         patch = session.scalars(select(Patch).where(Patch.decoder_id == stage.decoders[0].id)).one()
         patch.start = 3
     rows = addresses(store)
-    assert [row["verdict"] for row in rows[:2]] == ["ok", "over"]
-    assert "overlap at 3, 4 in universe 300" in rows[1]["message"]
+    assert [row["verdict"] for row in rows[:2]] == ["over", "over"]
+    assert "overlap at 3, 4 in universe 300" in rows[0]["message"]
+    assert rows[1]["message"] == rows[0]["message"]
+
+
+def test_a_footprint_beyond_the_universe_is_told_as_all_of_it(store: Store, stage: Stage) -> None:
+    """510 to 513: all 512 slots are sent, 44.1 times a second (ANSI E1.11)."""
+    with store.writing("tests") as session:
+        patch = session.scalars(select(Patch).where(Patch.decoder_id == stage.decoders[0].id)).one()
+        patch.start = 510
+    rows = addresses(store)
+    assert [row["slots_sent"] for row in rows[:2]] == [512, 512]
+    assert rows[0]["refresh_hz"] == pytest.approx(44.10, abs=0.005)
