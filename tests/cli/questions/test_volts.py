@@ -38,3 +38,24 @@ def test_a_service_tells_the_same(wattwright: Command, season: str) -> None:
 def test_an_element_that_is_not_there_is_refused(wattwright: Command, season: str) -> None:
     ran = wattwright("volts", "SQ-99", *AS_OF, "--database", season)
     assert (ran.code, "there is no element SQ-99" in ran.err) == (1, True)
+
+
+def test_volts_that_tape_is_not_made_for_are_told_and_nothing_is_worked_out(
+    wattwright: Command, season: str
+) -> None:
+    ran = wattwright("volts", "FR-10", *AS_OF, "--database", season)
+    assert "FR-10/1 cannot be worked out: 12 V tape on PS-24, a 24 V supply" in ran.out
+    assert "Light:" not in ran.out
+
+
+def test_what_was_taken_and_what_light_means_stand_below_the_table(wattwright: Command, season: str) -> None:
+    ran = wattwright("volts", "SQ-19", *AS_OF, "--database", season)
+    assert "SQ-19/1: no feed yet: a supply of 24 V was taken" in ran.out
+    assert "73.9 % of its light with 6.5 % of its volts lost" in ran.out
+
+
+def test_the_slots_of_a_universe_are_shown_with_the_loads_of_their_line(
+    wattwright: Command, season: str
+) -> None:
+    ran = wattwright("report", "addresses", *AS_OF, "--database", season)
+    assert "line loads" in ran.out.splitlines()[1]

@@ -6,6 +6,7 @@ import pytest
 
 from service.errors import NotFound
 from service.planning.volts import RunVoltsOut, picture_of, volts_of
+from service.stock.gear import SupplyModel
 from service.store.work import Store
 from tests import builders as build
 from tests.planning.stage import TODAY, Stage, a_stage
@@ -69,3 +70,26 @@ def test_the_drawing_is_of_the_run_that_was_asked_for(store: Store) -> None:
         assert refused.value.mend == "Enter how long its lead is."
         with pytest.raises(NotFound, match="no element WIN-99"):
             volts_of(session, "WIN-99", TODAY)
+
+
+def test_tape_on_a_supply_of_another_class_is_told_and_not_worked_out(store: Store, stage: Stage) -> None:
+    with store.writing("tests") as session:
+        model = session.get_one(SupplyModel, stage.supply_model.id)
+        model.class_v = model.output_v = 12.0
+    first = volts(store)[0]
+    assert first.unknown == "24 V tape on PS-1, a 12 V supply"
+    assert (first.supply_v, first.least_v, first.lost_pct, first.least_light_pct) == (None,) * 4
+    with store.reading() as session, pytest.raises(NotFound, match="24 V tape on PS-1") as refused:
+        picture_of(session, "WIN-01", 1, TODAY)
+    assert refused.value.mend == "Feed it from a 24 V supply."
+
+
+def test_a_run_without_a_feed_says_which_volts_were_taken(store: Store, stage: Stage) -> None:
+    assert volts(store)[0].assumed == ""
+    with store.writing("tests") as session:
+        element = stage.element(session, "WIN-02")
+        element.runs[0].lead_gauge, element.runs[0].lead_um = "18 AWG", 12_000_000
+    with store.reading() as session:
+        (run,) = volts_of(session, "WIN-02", TODAY)
+    assert run.supply_v == 24.0
+    assert run.assumed == "no feed yet: a supply of 24 V was taken"
