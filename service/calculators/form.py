@@ -50,7 +50,8 @@ class Worked(BaseModel):
         examples=["8 m fed at one end loses 2.97 V (12.38 %) at 7.95 m."],
     )
     is_within: bool | None = Field(
-        description="whether the limit that was asked for is kept; blank if none was", examples=[False]
+        description="whether the limit that was asked for is kept; blank if none was or nobody can say",
+        examples=[False],
     )
     figures: list[Figure] = Field(description="every figure of the answer, the telling one first")
     ways: list[str] = Field(
