@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from enum import StrEnum
 
+from service.electrical.power.ranges import more_than_nothing
 from service.errors import BadQuantity
 
 LARGEST_DEGC, SMALLEST_DEGC = 120.0, -40.0
@@ -29,11 +30,6 @@ class FeedAt(StrEnum):
     BOTH = "both"  # a lead to each end, from the same supply output
     MIDDLE = "middle"  # one lead, at the cut mark nearest the middle
     OPPOSITE = "opposite"  # the common at the start, the returns at the end
-
-
-def _above(value: float, what: str, unit: str) -> None:
-    if not value > 0.0 or value == float("inf"):
-        raise BadQuantity(f"{what} of {value:g} {unit}", f"Give {what} as more than 0 {unit}.")
 
 
 def _not_below(value: float, what: str, unit: str) -> None:
@@ -65,8 +61,8 @@ class Section:
 
     def __post_init__(self) -> None:
         _whole(self.pitches, "cut pitches")
-        _above(self.pitch_m, "a cut pitch", "m")
-        _above(self.nominal_v, "the nominal voltage of a tape", "V")
+        more_than_nothing(self.pitch_m, "a cut pitch", "m")
+        more_than_nothing(self.nominal_v, "the nominal voltage of a tape", "V")
         if not self.emitters_w_per_m or len(self.emitters_w_per_m) != len(self.returns_ohm_per_m):
             raise BadQuantity(
                 f"{len(self.emitters_w_per_m)} emitters and {len(self.returns_ohm_per_m)} returns",
@@ -161,7 +157,7 @@ class Network:
     conductor_degc: float = 20.0
 
     def __post_init__(self) -> None:
-        _above(self.supply_v, "the voltage of a supply", "V")
+        more_than_nothing(self.supply_v, "the voltage of a supply", "V")
         if not SMALLEST_DEGC <= self.conductor_degc <= LARGEST_DEGC:
             raise BadQuantity(
                 f"copper at {self.conductor_degc:g} °C",

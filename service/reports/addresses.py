@@ -15,8 +15,7 @@ from service.limits.policy import Policy
 from service.limits.registry import by_code
 from service.limits.rules.addresses import listeners
 from service.planning.snapshot.house import read_policy
-from service.planning.snapshot.season import season_facts
-from service.reports.report import Report, ReportAsk, counted
+from service.reports.report import Report, ReportAsk, counted, shows_of
 
 JUDGED_BY = ("address-known", "universe", "address-overlap", "pixels")
 
@@ -61,12 +60,7 @@ class Row(BaseModel):
 
 def rows(session: Session, ask: ReportAsk) -> list[Row]:
     policy = read_policy(session)
-    return [
-        row
-        for show in season_facts(session, ask.as_of, ask.production, ask.known_on)
-        if ask.everything or ask.production or not show.is_over
-        for row in of_show(show, policy)
-    ]
+    return [row for show in shows_of(session, ask) for row in of_show(show, policy)]
 
 
 def of_show(show: ShowFacts, policy: Policy) -> list[Row]:

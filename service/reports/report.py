@@ -7,6 +7,9 @@ from datetime import date
 from pydantic import BaseModel
 from sqlalchemy.orm import Session
 
+from service.limits.facts import ShowFacts
+from service.planning.snapshot.season import season_facts
+
 
 @dataclass(frozen=True, slots=True)
 class ReportAsk:
@@ -36,6 +39,12 @@ class Report:
     rows: Callable[[Session, ReportAsk], Sequence[BaseModel]]
     summary: Callable[[Session, ReportAsk, Sequence[BaseModel]], dict[str, object]]
     cautions: tuple[str, ...] = ()
+
+
+def shows_of(session: Session, ask: ReportAsk) -> list[ShowFacts]:
+    """The shows that a report is about: those that are over only where they are asked for."""
+    shows = season_facts(session, ask.as_of, ask.production, ask.known_on)
+    return [show for show in shows if ask.everything or ask.production or not show.is_over]
 
 
 def counted(_session: Session, _ask: ReportAsk, rows: Sequence[BaseModel]) -> dict[str, object]:

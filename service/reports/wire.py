@@ -12,8 +12,7 @@ from sqlalchemy.orm import Session
 from service.electrical.tape import FeedStyle, leads_of
 from service.limits.facts import ElementFacts, LeadFacts, RunFacts
 from service.limits.lookup import lead_ohm_per_m
-from service.planning.snapshot.season import season_facts
-from service.reports.report import Report, ReportAsk, counted
+from service.reports.report import Report, ReportAsk, counted, shows_of
 from service.stock.records import Wire
 
 # A lead is soldered on when the element is built (common practice): until then it is still on the drum.
@@ -61,10 +60,9 @@ class _Sum:
 
 def rows(session: Session, ask: ReportAsk) -> list[Row]:
     sums: dict[tuple[str, int | None], _Sum] = defaultdict(_Sum)
-    for show in season_facts(session, ask.as_of, ask.production, ask.known_on):
-        if ask.everything or ask.production or not show.is_over:
-            for element, run in _runs(show.elements):
-                sums[run.lead.gauge or "", _cores(element, run.lead)].add(element, run)
+    for show in shows_of(session, ask):
+        for element, run in _runs(show.elements):
+            sums[run.lead.gauge or "", _cores(element, run.lead)].add(element, run)
     on_hand = _on_hand(session)
     ordered = sorted(sums.items(), key=lambda pair: (-pair[1].ohm_per_m, pair[0][0], pair[0][1] or 0))
     return [_row(*kind, found, on_hand.get(kind)) for kind, found in ordered]

@@ -6,7 +6,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.electrical.batteries import peak_a, peak_limit_a
 from service.electrical.channels import bank_limit_a, channel_a, channel_limit_a
 from service.electrical.supplies import ambient_factor, output_limit_a, usable_w
 
@@ -71,14 +70,3 @@ def test_outputs_channels_and_banks_keep_a_fifth_free() -> None:
     assert channel_limit_a(5.0) == pytest.approx(4.0)
     assert bank_limit_a(15.0) == pytest.approx(12.0)
     assert channel_a([3.0, 3.0]) == pytest.approx(6.0)
-
-
-def test_a_pack_is_asked_for_its_peak_through_its_converter() -> None:
-    """2 A at 12 V from a 24 V pack through a 90 % converter: 1.111 A (energy balance)."""
-    assert peak_a(24.0, 24.0, efficiency=0.90) == pytest.approx(1.111, abs=1e-3)
-    assert peak_a(24.0, 24.0, idle_w=1.2, efficiency=0.90) == pytest.approx(
-        1.1667, abs=5e-5
-    )  # through it too
-    assert peak_limit_a(6.0) == 6.0
-    with pytest.raises(ValueError, match="efficiency"):
-        peak_a(24.0, 24.0, efficiency=0.0)

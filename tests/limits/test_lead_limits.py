@@ -48,6 +48,13 @@ def test_thin_wire_is_over_on_amps_and_watched_on_drop_and_one_size_up_clears_bo
     assert mend_of(amps)[0].startswith("use 20 AWG: 3.84 A of 5.00 A a lead, lead 2.66 %, total 4.10 %")
 
 
+def test_no_wire_is_offered_that_takes_the_amps_and_no_fuse_protects() -> None:
+    """6 A: 18 AWG takes 7, but 1.25 x 6 = 7.5 A and its fuse is more than 7 (NFPA 70 (2017) 210.20(A))."""
+    amps = the(_run(7.5, 1.0, "20 AWG", tape=replace(RGBW, max_run_m=None)), "lead-amps")
+
+    assert mend_of(amps)[0].startswith("use 16 AWG: 6.00 A of 10.00 A a lead")
+
+
 def test_a_waterline_fed_at_both_ends_is_a_watch_and_nothing_worse() -> None:
     """9.6 m, 14 m of 16 AWG at each end: lead 3.69 %, total 5.13 %; 9.6 m is less than twice 5 m."""
     show = _run(9.6, 14.0, "16 AWG", "both")

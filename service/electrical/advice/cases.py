@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 
 from service.electrical.fuses import most_load_a
 from service.electrical.gauges import Gauge
+from service.electrical.power.ranges import more_than_nothing
 from service.electrical.tape import Drop, FeedStyle, Rails, leads_of, quick_drop
 from service.errors import BadQuantity
 
@@ -21,9 +22,9 @@ class Wire:
     limit_a: float | None
 
     def __post_init__(self) -> None:
-        _more_than_nothing(self.ohm_per_m, "a wire", "Ω/m", "Give its ohms a metre, or its gauge.")
+        more_than_nothing(self.ohm_per_m, "a wire", "Ω/m", "Give its ohms a metre, or its gauge.")
         if self.limit_a is not None:
-            _more_than_nothing(self.limit_a, "a wire limit", "A", "Give what one core may carry.")
+            more_than_nothing(self.limit_a, "a wire limit", "A", "Give what one core may carry.")
 
 
 def wire_of(gauge: Gauge) -> Wire:
@@ -52,7 +53,7 @@ class Limits:
                     "Give a limit of more than 0 % and at most 100 %, such as 5 %.",
                 )
         if self.run_m is not None:
-            _more_than_nothing(self.run_m, "a longest run", "m", "Give the maker's longest run, or leave it.")
+            more_than_nothing(self.run_m, "a longest run", "m", "Give the maker's longest run, or leave it.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +71,7 @@ class Case:
     def __post_init__(self) -> None:
         if self.pitches < 1:
             raise BadQuantity(f"{self.pitches} cut pitches of tape", "Give at least one cut pitch.")
-        _more_than_nothing(self.pitch_m, "a cut pitch", "m", "Give the distance between two cut marks.")
+        more_than_nothing(self.pitch_m, "a cut pitch", "m", "Give the distance between two cut marks.")
         if not 0.0 <= self.lead_m < float("inf"):
             raise BadQuantity(f"a lead {self.lead_m:g} m long", "Give a length of 0 m or more, one way.")
 
@@ -119,8 +120,3 @@ def longest_by_maker_m(style: FeedStyle, limits: Limits) -> float | None:
     if limits.run_m is None:
         return None
     return limits.run_m * (1.0 if style is FeedStyle.ONE else limits.two_sided)
-
-
-def _more_than_nothing(value: float, what: str, unit: str, mend: str) -> None:
-    if not 0.0 < value < float("inf"):
-        raise BadQuantity(f"{what} of {value:g} {unit}", mend)

@@ -5,9 +5,7 @@ from math import floor, inf, sqrt
 
 from service.electrical.advice.cases import Case, Limits, breaks, longest_by_maker_m
 from service.electrical.fuses import most_load_a
-from service.electrical.tape import common_a
-
-LONGEST_LEAD_M = 10_000.0
+from service.electrical.tape import common_a, longest_lead_m
 
 
 def longest_pitches(case: Case, limits: Limits) -> int:
@@ -57,26 +55,34 @@ def _longest_m(case: Case, limits: Limits) -> float:
     return min(longest_m, 1_000_000.0 * case.pitch_m)
 
 
-def longest_lead_m(case: Case, limits: Limits) -> float | None:
+def longest_lead_of(case: Case, limits: Limits) -> float | None:
     """Metres of this wire, one way, with which the run keeps its limits; None where no lead does.
 
-    `inf` where a lead of ten kilometres breaks nothing. Found by halving, to a tenth of a millimetre below:
-    which emitter is the worst may change with the lead, so the volts lost are no straight line.
+    `inf` where it draws nothing. Where the lead's own share ends it first, found by halving, to a tenth of a
+    millimetre below: which emitter is the worst may change with the lead, so its volts are no straight line.
 
-    Source: Ohm's law; a longer lead never loses less.
+    Source: `longest_lead_m`; a longer lead never loses less.
 
     >>> from service.electrical.advice.cases import Wire
     >>> from service.electrical.tape import FeedStyle, Rails
     >>> tape = Rails(24.0, 0.025, (4.8,) * 4, (0.050,) * 4)
     >>> case = Case(tape, 80, 0.1, FeedStyle.ONE, Wire("14 AWG", 0.008286, 15.0), 12.0)
-    >>> round(longest_lead_m(case, Limits(0.10)), 2)
+    >>> round(longest_lead_of(case, Limits(0.10)), 2)
     21.72
     """
     if breaks(replace(case, lead_m=0.0), limits):
         return None
-    if not breaks(replace(case, lead_m=LONGEST_LEAD_M), limits):
-        return inf
-    within_m, beyond_m = 0.0, LONGEST_LEAD_M
+    beyond_m = longest_lead_m(
+        case.rails,
+        case.length_m,
+        case.style,
+        case.wire.ohm_per_m,
+        limits.total * case.rails.class_v,
+        case.conductor_degc,
+    )
+    if beyond_m == inf or not breaks(replace(case, lead_m=beyond_m), limits):
+        return beyond_m
+    within_m = 0.0
     while beyond_m - within_m > 1e-4:
         middle_m = (within_m + beyond_m) / 2.0
         if breaks(replace(case, lead_m=middle_m), limits):

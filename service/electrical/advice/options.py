@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from math import floor, inf
 
 from service.electrical.advice.cases import Case, Limits, Wire, breaks
-from service.electrical.advice.longest import longest_lead_m, longest_pitches
+from service.electrical.advice.longest import longest_lead_of, longest_pitches
 from service.electrical.advice.points import feed_points
 from service.electrical.tape import Drop, FeedStyle
 
@@ -91,7 +91,7 @@ def _higher_voltage(case: Case, limits: Limits) -> Iterator[Option]:
 
 
 def _nearer(case: Case, limits: Limits) -> Iterator[Option]:
-    lead_m = longest_lead_m(case, limits)
+    lead_m = longest_lead_of(case, limits)
     if lead_m is None or lead_m == inf or lead_m >= case.lead_m:
         return
     near_m = floor(lead_m * 10.0) / 10.0  # rounding up would promise a lead that does not pass

@@ -1,7 +1,7 @@
 """Figures that may be asked with, and what was taken where one is blank."""
 
 from dataclasses import dataclass
-from math import isfinite
+from math import inf, isfinite
 
 from service.errors import BadQuantity
 
@@ -23,6 +23,15 @@ def within(what: str, value: float | None, low: float, high: float, unit: str = 
     if not isfinite(value) or not low <= value <= high:
         raise BadQuantity(f"{what} cannot be {value:g}{unit and ' ' + unit}", allowed)
     return value
+
+
+def more_than_nothing(value: float, what: str, unit: str, mend: str = "") -> None:
+    """Refuses a figure that has to be above 0 and is not, or has no end.
+
+    Raises BadQuantity.
+    """
+    if not 0.0 < value < inf:
+        raise BadQuantity(f"{what} of {value:g} {unit}", mend or f"Give {what} as more than 0 {unit}.")
 
 
 def share(what: str, value: float | None) -> float:

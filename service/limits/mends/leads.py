@@ -4,20 +4,23 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from math import floor
 
+from service.electrical.fuses import most_load_a
 from service.electrical.gauges import known_gauge, thicker_than
 from service.electrical.tape import FeedStyle
 from service.limits.facts import LeadFacts, RunFacts, WireFacts
 from service.limits.findings import Verdict, compared
-from service.limits.lookup import Lookup, RunDrop, RunOf, lead_limit_a, lead_ohm_per_m
+from service.limits.lookup import Lookup, RunDrop, RunOf, lead_ohm_per_m
+from service.limits.wires import core_limit
 
 
 @dataclass(frozen=True, slots=True)
 class BetterLead:
-    """What to change, in words, and every figure afterwards."""
+    """What to change, in words, and every figure afterwards. `fuse_a`: the greatest fuse it may have."""
 
     text: str
     drop: RunDrop
     limit_a: float | None
+    fuse_a: float | None
     run_limit_m: float | None
 
 
@@ -29,11 +32,13 @@ class Choice:
     gauge: str
     ohm_per_m: float
     limit_a: float | None
+    fuse_a: float | None
     is_thicker: bool
 
 
 def better_lead(found: RunOf, around: Lookup) -> BetterLead | None:
-    """The least change after which amps, lead, total and length of run all pass without a watch."""
+    """The least change after which amps, lead, total and length of run all pass without a watch, and a
+    standard fuse holds the load and saves the wire."""
     tape, run = found.element.tape, found.run
     if tape is None:
         return None
@@ -41,7 +46,8 @@ def better_lead(found: RunOf, around: Lookup) -> BetterLead | None:
         drop = around.drop(run, tape, choice.style, choice.ohm_per_m)
         run_limit_m = around.run_limit_m(tape, choice.style)
         if drop is not None and _passes(drop, choice, run.length_m, run_limit_m, around):
-            return BetterLead(_words(choice, run, drop), drop, choice.limit_a, run_limit_m)
+            text = _words(choice, run, drop)
+            return BetterLead(text, drop, choice.limit_a, choice.fuse_a, run_limit_m)
     return None
 
 
@@ -88,19 +94,20 @@ def choices(style: str, lead: LeadFacts, around: Lookup) -> Iterator[Choice]:
     """Other ways than this one: one change before two; thinner wire before thicker."""
     ohm_per_m, thicker = lead_ohm_per_m(lead), _thicker(lead, around)
     for wire in thicker:
-        yield Choice(style, wire.gauge, wire.ohm_per_m, _wire_limit_a(wire, lead, around), True)
+        yield _with_wire(style, wire, lead, around)
     if style != FeedStyle.BOTH:
         if ohm_per_m is not None:
-            same = lead.gauge or "the same wire"
-            yield Choice(FeedStyle.BOTH, same, ohm_per_m, lead_limit_a(lead, around.policy), False)
+            same, limit = lead.gauge or "the same wire", core_limit(lead, around.policy)
+            yield Choice(FeedStyle.BOTH, same, ohm_per_m, limit.limit_a, limit.fuse_a, False)
         for wire in thicker:
-            yield Choice(FeedStyle.BOTH, wire.gauge, wire.ohm_per_m, _wire_limit_a(wire, lead, around), True)
+            yield _with_wire(FeedStyle.BOTH, wire, lead, around)
 
 
-def _wire_limit_a(wire: WireFacts, lead: LeadFacts, around: Lookup) -> float | None:
-    """What it may carry in a lead of as many cores as there are now."""
+def _with_wire(style: str, wire: WireFacts, lead: LeadFacts, around: Lookup) -> Choice:
+    """That wire, with what it may carry in a lead of as many cores as there are now."""
     other = LeadFacts(None, wire.gauge, wire.ohm_per_m, wire.limit_a, lead.cores)
-    return lead_limit_a(other, around.policy)
+    limit = core_limit(other, around.policy)
+    return Choice(style, wire.gauge, wire.ohm_per_m, limit.limit_a, limit.fuse_a, True)
 
 
 def _passes(
@@ -109,6 +116,7 @@ def _passes(
     policy = around.policy
     pairs = [
         (drop.lead_a, choice.limit_a),
+        (drop.lead_a, None if choice.fuse_a is None else most_load_a(choice.fuse_a)),
         (drop.lead_pct, 100.0 * policy.lead_watch),
         (drop.total_pct, 100.0 * policy.drop_watch),
         (length_m, run_limit_m),

@@ -185,8 +185,8 @@ def fuse(found: RunOf, around: Lookup) -> Finding | None:
 def _fusible(lead: Lead, wanted: NoFuse, around: Lookup) -> Mend:
     """The least change of the lead after which volts, amps and a fuse all hold."""
     better = better_lead(lead.found, around)
-    if better is not None and better.limit_a is not None:
-        found = fuse_for(better.drop.lead_a, better.limit_a, lead.pin_a)
+    if better is not None and better.fuse_a is not None:
+        found = fuse_for(better.drop.lead_a, better.fuse_a, lead.pin_a)
         if isinstance(found, Fuse):
             each = f"; a {found.rating_a:g} A fuse in each lead"
             return Mend(better.text + each, found.rating_a, found.bound_a)

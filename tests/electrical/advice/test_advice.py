@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from service.electrical.advice.cases import Case, Limits, Wire, breaks, wire_of
 from service.electrical.advice.copper import least_copper
-from service.electrical.advice.longest import longest_lead_m, longest_pitches
+from service.electrical.advice.longest import longest_lead_of, longest_pitches
 from service.electrical.advice.options import options
 from service.electrical.advice.points import feed_points
 from service.electrical.fuses import fuse_for
@@ -65,12 +65,12 @@ def test_the_longest_run_keeps_the_limits_and_one_cut_pitch_more_does_not(case: 
 def test_a_run_that_draws_nothing_is_as_long_as_one_likes() -> None:
     dark = replace(RIVER, rails=replace(RGBW, emitters_w_per_m=(0.0,) * 4))
     assert longest_pitches(dark, Limits(0.05)) == 1_000_000
-    assert longest_lead_m(dark, Limits(0.05)) == inf
+    assert longest_lead_of(dark, Limits(0.05)) == inf
 
 
 @given(cases(), LIMIT)
 def test_the_longest_lead_keeps_the_limits_and_a_millimetre_more_does_not(case: Case, limits: Limits) -> None:
-    lead_m = longest_lead_m(case, limits)
+    lead_m = longest_lead_of(case, limits)
     if lead_m is None:
         assert breaks(replace(case, lead_m=0.0), limits) != ()
         return
