@@ -23,7 +23,7 @@ from service.shows.records import Element
 from service.store.base import tag_key
 
 FED = {FeedStyle.ONE: FeedAt.START, FeedStyle.BOTH: FeedAt.BOTH, FeedStyle.MIDDLE: FeedAt.MIDDLE}
-NOT_COUNTED = "the drop of the decoder and of connectors and joints is not counted: nobody entered it"
+NOT_COUNTED = "the drop of the decoder, of connectors and of joints, which nobody entered"
 
 
 class RunVoltsOut(BaseModel):
