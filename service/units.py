@@ -112,6 +112,26 @@ _PINT_TARGET = {
 }  # fmt: skip
 
 
+# How the names of fields say their unit: the house unit, and how many of the field's own are one of it.
+# None: a count of something, which has no unit of its own.
+ENDINGS: dict[str, tuple[str, float] | None] = {
+    "_w_per_m": ("W/m", 1.0), "_ohm_per_m": ("ohm/m", 1.0), "_m3_per_h": ("m3/h", 1.0),
+    "_pct_per_k": ("%/K", 1.0), "_per_m": None, "_per_h": None, "_degc": ("degC", 1.0), "_ohm": ("ohm", 1.0),
+    "_mm": ("m", 1_000.0), "_m2": ("m2", 1.0), "_ah": ("Ah", 1.0), "_wh": ("Wh", 1.0), "_va": ("VA", 1.0),
+    "_hz": ("Hz", 1.0), "_pct": ("%", 1.0), "_min": ("min", 1.0), "_m": ("m", 1.0), "_a": ("A", 1.0),
+    "_v": ("V", 1.0), "_w": ("W", 1.0), "_h": ("h", 1.0),
+}  # fmt: skip
+
+
+def ending_of(name: str) -> str:
+    """What the name of a field ends in to say its unit, the longest that fits; blank where it says none.
+
+    >>> ending_of("measured_w_per_m"), ending_of("leds_per_m"), ending_of("tag")
+    ('_w_per_m', '_per_m', '')
+    """
+    return next((ending for ending in ENDINGS if name.endswith(ending)), "")
+
+
 @lru_cache(maxsize=1)
 def _registry() -> pint.UnitRegistry[Decimal]:
     """One registry, in decimals, so that 0.3048 m to the foot stays exact."""

@@ -16,12 +16,7 @@ from service.calculators.registry import CALCULATORS
 from service.cli.house import json_option
 from service.cli.terminal.show import print_json, show, table
 from service.errors import BadValues, RowError
-
-# Endings that say the unit of a bare number; on the command line figures carry their own.
-ENDINGS = (
-    "_m3_per_h", "_pct_per_k", "_ohm_per_m", "_w_per_m", "_ohm", "_pct", "_degc", "_m2", "_ah", "_wh", "_va",
-    "_m", "_v", "_a", "_w", "_hz", "_h", "_min",
-)  # fmt: skip
+from service.units import ending_of
 
 
 @click.group()
@@ -33,8 +28,8 @@ def command() -> None:
 
 
 def _flag(name: str) -> str:
-    ending = next((ending for ending in ENDINGS if name.endswith(ending) and name != ending[1:]), "")
-    return "--" + name.removesuffix(ending).replace("_", "-")
+    """Its name without the unit: on the command line figures carry their own."""
+    return "--" + name.removesuffix(ending_of(name)).replace("_", "-")
 
 
 def _kind(field: FieldInfo) -> tuple[type[Enum] | None, bool]:

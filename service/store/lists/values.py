@@ -11,7 +11,7 @@ from functools import partial
 from typing import Any
 
 from service.errors import BadQuantity
-from service.units import to_si
+from service.units import ENDINGS, ending_of, to_si
 
 LARGEST_WHOLE = 2**31 - 1  # what a whole column holds on both databases
 LONGEST_TEXT = 120
@@ -98,14 +98,6 @@ def instant(text: str) -> datetime:
     return value.astimezone(UTC)
 
 
-# By the longest ending first: leds_per_m is a count, no length.
-_ENDINGS: dict[str, tuple[str, float] | None] = {
-    "_w_per_m": ("W/m", 1.0), "_ohm_per_m": ("ohm/m", 1.0), "_m3_per_h": ("m3/h", 1.0), "_per_m": None,
-    "_per_h": None, "_degc": ("degC", 1.0), "_mm": ("m", 1_000.0), "_m2": ("m2", 1.0), "_ah": ("Ah", 1.0),
-    "_hz": ("Hz", 1.0), "_m": ("m", 1.0), "_a": ("A", 1.0), "_v": ("V", 1.0), "_w": ("W", 1.0),
-    "_h": ("h", 1.0),
-}  # fmt: skip
-
 _READERS: dict[type, Callable[[str], Any]] = {
     str: _text, int: _whole, float: _real, Decimal: _money, bool: _yes, date: day, datetime: instant,
 }  # fmt: skip
@@ -126,8 +118,7 @@ def unit_of(name: str) -> tuple[str, float] | None:
     >>> unit_of("pitch_mm"), unit_of("measured_w_per_m"), unit_of("leds_per_m")
     (('m', 1000.0), ('W/m', 1.0), None)
     """
-    ending = next((one for one in _ENDINGS if name.endswith(one)), "")
-    return _ENDINGS.get(ending)
+    return ENDINGS.get(ending_of(name))
 
 
 def _figure(text: str, unit: tuple[str, float]) -> float:
