@@ -4,10 +4,11 @@ What a production needs on a day is, per model, the larger of what it holds and 
 the two are never added. A unit that is overdue stays out until it is brought back.
 """
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import cached_property
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -47,7 +48,7 @@ class Want:
     quantity: int
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Claims:
     """All claims on the store, and on wall circuits, as they are known on `today`."""
 
@@ -57,8 +58,15 @@ class Claims:
     today: date
     plugs: tuple[Plug, ...] = ()
 
+    @cached_property
+    def _by_unit(self) -> dict[int, list[Claim]]:
+        found: dict[int, list[Claim]] = defaultdict(list)
+        for claim in self.units:
+            found[claim.unit_id].append(claim)
+        return found
+
     def of_unit(self, unit_id: int) -> list[Claim]:
-        return [c for c in self.units if c.unit_id == unit_id]
+        return self._by_unit.get(unit_id, [])
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,9 +163,7 @@ def free_units(
             others.setdefault(claim.unit_id, []).append(claim)
     free: list[UnitRow] = []
     taken: list[Taken] = []
-    for unit in sorted(house.units.values(), key=lambda u: u.tag):
-        if unit.model_id is None:
-            continue
+    for unit in house.gear:
         if not unit.is_sound:
             why = f"{unit.tag} is {unit.state}" + (f" ({unit.state_note})" if unit.state_note else "")
             taken.append(Taken(unit, why, None))

@@ -74,16 +74,8 @@ def show_facts(
         ),
         outlets=outlets,
         units=tuple(_units(house, rows, claims, fed)),
-        free_supplies=tuple(
-            _supply(house, unit, house.sources[unit.model_id or 0], ())
-            for unit in free_units
-            if unit.model_id in house.sources
-        ),
-        free_decoders=tuple(
-            _decoder(house, unit, house.decoders[unit.model_id or 0], ())
-            for unit in free_units
-            if unit.model_id in house.decoders
-        ),
+        free_supplies=tuple(_idle_supply(house, u) for u in free_units if u.model_id in house.sources),
+        free_decoders=tuple(_idle_decoder(house, u) for u in free_units if u.model_id in house.decoders),
         wires=tuple(
             WireFacts(gauge, ohm_per_m, limit_a)
             for gauge, (ohm_per_m, limit_a) in sorted(house.wires.items())
@@ -99,6 +91,18 @@ def show_facts(
             if kind.pack is not None
         ),
     )  # fmt: skip
+
+
+def _idle_supply(house: House, unit: UnitRow) -> SupplyFacts:
+    if unit.id not in house.idle_supplies:
+        house.idle_supplies[unit.id] = _supply(house, unit, house.sources[unit.model_id or 0], ())
+    return house.idle_supplies[unit.id]
+
+
+def _idle_decoder(house: House, unit: UnitRow) -> DecoderFacts:
+    if unit.id not in house.idle_decoders:
+        house.idle_decoders[unit.id] = _decoder(house, unit, house.decoders[unit.model_id or 0], ())
+    return house.idle_decoders[unit.id]
 
 
 def tape_facts(tape: TapeRow) -> TapeFacts:

@@ -1,6 +1,7 @@
 """What the department owns, read once: kinds of gear, units, wire, places, outlets, policy."""
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -8,7 +9,7 @@ from sqlalchemy.orm import Session
 from service.electrical.gauges import known_gauge
 from service.errors import BadQuantity
 from service.limits.blanks import battery_blanks, decoder_blanks, supply_blanks
-from service.limits.facts import BoxFacts, ConnectorFacts, PackFacts
+from service.limits.facts import BoxFacts, ConnectorFacts, DecoderFacts, PackFacts, SupplyFacts
 from service.limits.policy import DEFAULT, RANGES, Policy, fault_between, stored_figure
 from service.season.records import OtherLoad
 from service.stock.fittings import Connector
@@ -141,7 +142,7 @@ class OutletRow:
     others: tuple[OtherRow, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class House:
     sources: dict[int, SourceKind]
     decoders: dict[int, DecoderKind]
@@ -155,6 +156,21 @@ class House:
     boxes: dict[int, BoxFacts]  # by unit
     connectors: dict[int, ConnectorFacts]
     retired: dict[int, UnitRow]  # units out of use that a plan still names
+
+    @cached_property
+    def gear(self) -> tuple[UnitRow, ...]:
+        """Units of a model, by tag."""
+        units = (unit for unit in self.units.values() if unit.model_id is not None)
+        return tuple(sorted(units, key=lambda unit: unit.tag))
+
+    @cached_property
+    def idle_supplies(self) -> dict[int, SupplyFacts]:
+        """Supplies with nothing on them, by unit, once they were made: every show may take the same ones."""
+        return {}
+
+    @cached_property
+    def idle_decoders(self) -> dict[int, DecoderFacts]:
+        return {}
 
     def named(self, unit_id: int) -> UnitRow:
         """The unit that a plan names, in use or not."""
