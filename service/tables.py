@@ -1,8 +1,11 @@
 """Imports every record so that the metadata is whole."""
 
 from service.planning import records as _planning
+from service.planning.cutting import records as _cutting
 from service.planning.since import records as _since
+from service.planning.swapping import records as _swapping
 from service.season import records as _season
+from service.season.counting import records as _counting
 from service.shows import faults as _faults
 from service.shows import fittings as _fitted
 from service.shows import records as _shows
@@ -19,5 +22,5 @@ from service.store.base import Base
 METADATA = Base.metadata
 RECORDS = (
     *(_audit, _keys, _stock, _fittings, _people, _attachments, _gear),
-    *(_season, _shows, _fitted, _faults, _upkeep, _planning, _since),
+    *(_season, _counting, _shows, _fitted, _faults, _upkeep, _planning, _since, _cutting, _swapping),
 )

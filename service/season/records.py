@@ -48,6 +48,7 @@ class Production(Tagged, Base):
         CheckConstraint("closing <= strike_end", name="closing_before_strike"),
         CheckConstraint("strike_end <= return_by", name="strike_before_return"),
         CheckConstraint("needed_from <= needed_to", name="window_forwards"),
+        CheckConstraint("recovered_share >= 0 AND recovered_share <= 1", name="recovered_is_a_share"),
     )
 
     title: Mapped[str] = mapped_column(String(120))
@@ -64,6 +65,7 @@ class Production(Tagged, Base):
     needed_to: Mapped[date | None]
     status: Mapped[ProductionStatus] = mapped_column(choice(ProductionStatus, "status"))
     default_universe: Mapped[int | None]
+    recovered_share: Mapped[float | None]  # of its tape, 0 to 1, that comes back at strike
     season_id: Mapped[int | None] = mapped_column(ForeignKey("seasons.id"), index=True)
 
 
@@ -90,7 +92,8 @@ class OtherLoad(Stored, Base):
 class Hold(Stored, Base):
     """Stock promised to a production: n units of a model, one unit by tag, or tape by whole pitches
     (of a tape or of one reel). Days are half-open: out from `from_on` up to but not on `until_on`;
-    tape has no end, for it does not come back. `returned_on`: the day a unit came back.
+    tape has no end, for it does not come back. `issued_on`: the day a unit went out; `returned_on`: the day it
+    came back. `drawn_from_id`: the promise of its model that a unit makes good, which stands for one less.
     """
 
     __tablename__ = "holds"
@@ -98,6 +101,7 @@ class Hold(Stored, Base):
         CheckConstraint("from_on < until_on", name="window_forwards"),
         CheckConstraint("quantity > 0", name="quantity_positive"),
         CheckConstraint("pitches > 0", name="pitches_positive"),
+        CheckConstraint("drawn_from_id IS NULL OR unit_id IS NOT NULL", name="a_unit_is_drawn"),
         CheckConstraint(
             "(CASE WHEN model_id IS NULL THEN 0 ELSE 1 END"
             " + CASE WHEN unit_id IS NULL THEN 0 ELSE 1 END"
@@ -118,17 +122,24 @@ class Hold(Stored, Base):
     pitches: Mapped[int | None]
     from_on: Mapped[date]
     until_on: Mapped[date | None]
+    issued_on: Mapped[date | None]
+    issued_by: Mapped[str] = mapped_column(String(80), default="")
     returned_on: Mapped[date | None]
+    returned_by: Mapped[str] = mapped_column(String(80), default="")
+    drawn_from_id: Mapped[int | None] = mapped_column(ForeignKey("holds.id"), index=True)
     note: Mapped[str] = mapped_column(String(400), default="")
 
 
 class OrderLine(Stored, Base):
-    """To be bought or hired: a model (pieces) or a tape (whole reels of `reel_pitches`)."""
+    """To be bought, or hired for the half-open days `hire_from` to `hire_until`: a model (pieces) or a tape
+    (whole reels of `reel_pitches`). `received_on`: the day on which all of it had come."""
 
     __tablename__ = "order_lines"
     __table_args__ = (
         UniqueConstraint("order_number", "line"),
         CheckConstraint("quantity > 0", name="quantity_positive"),
+        CheckConstraint("received_quantity >= 0 AND received_quantity <= quantity", name="received_of_it"),
+        CheckConstraint("hire_from < hire_until", name="hire_forwards"),
     )
 
     order_number: Mapped[str] = mapped_column(String(40))
@@ -139,6 +150,28 @@ class OrderLine(Stored, Base):
     reel_pitches: Mapped[int | None]
     ordered_on: Mapped[date | None]
     due_on: Mapped[date | None]
+    received_quantity: Mapped[int] = mapped_column(default=0)
     received_on: Mapped[date | None]
+    is_hire: Mapped[bool] = mapped_column(default=False)
+    hire_from: Mapped[date | None]
+    hire_until: Mapped[date | None]
     lot: Mapped[str] = mapped_column(String(40), default="")
     price: Mapped[Decimal | None] = mapped_column(Numeric(10, 2))
+
+
+class Delivery(Stored, Base):
+    """What came of one order line with one delivery note: the same note is received once."""
+
+    __tablename__ = "deliveries"
+    __table_args__ = (
+        UniqueConstraint("number", "line_id"),
+        CheckConstraint("quantity > 0", name="quantity_positive"),
+    )
+
+    number: Mapped[str] = mapped_column(String(40))
+    line_id: Mapped[int] = mapped_column(ForeignKey("order_lines.id"), index=True)
+    quantity: Mapped[int]
+    received_on: Mapped[date]
+    received_by: Mapped[str] = mapped_column(String(80), default="")
+    lot: Mapped[str] = mapped_column(String(40), default="")
+    note: Mapped[str] = mapped_column(String(400), default="")

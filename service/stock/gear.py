@@ -29,18 +29,26 @@ class UnitState(StrEnum):
 
 
 class GearModel(Tagged, Base):
-    """What all kinds of gear share. `cost_weight`: how scarce a unit is to the allocator (1 = ordinary)."""
+    """What all kinds of gear share. `cost_weight`: how scarce a unit is to the allocator (1 = ordinary).
+    Sold in packs of `pack_quantity`, `least_quantity` at least; one is hired for `hire_price_per_week`."""
 
     KIND = "model"
     __tablename__ = "gear_models"
     __table_args__: tuple[CheckConstraint, ...] = (
         CheckConstraint("cost_weight > 0", name="weight_positive"),
+        CheckConstraint("pack_quantity >= 1", name="pack_positive"),
+        CheckConstraint("least_quantity >= 1", name="least_positive"),
+        CheckConstraint("hire_price_per_week >= 0", name="hire_price_not_negative"),
     )
 
     kind: Mapped[GearKind] = mapped_column(choice(GearKind, "kind"))
     lead_days: Mapped[int | None]
     price: Mapped[Decimal | None] = mapped_column(Numeric(10, 2))
     cost_weight: Mapped[float | None]
+    pack_quantity: Mapped[int | None]
+    least_quantity: Mapped[int | None]
+    hire_price_per_week: Mapped[Decimal | None] = mapped_column(Numeric(10, 2))
+    hire_lead_days: Mapped[int | None]
     note: Mapped[str] = mapped_column(String(400), default="")
 
     @declared_attr.directive
@@ -178,12 +186,15 @@ class BatteryModel(GearModel):
 
 
 class Unit(Tagged, Base):
-    """One supply, decoder, battery or box with a tag on it. `home_id`: its bin; `where_note`: last seen."""
+    """One supply, decoder, battery or box with a tag on it. `home_id`: its bin; it was last seen at
+    `seen_place_id` on `seen_on`, or where `where_note` says. What is hired is here on the half-open days
+    `hired_from` to `hired_until` only."""
 
     KIND = "unit"
     __tablename__ = "units"
     __table_args__ = (
         CheckConstraint("(model_id IS NULL) = (kind = 'enclosure')", name="model_unless_enclosure"),
+        CheckConstraint("hired_from < hired_until", name="hire_forwards"),
     )
 
     kind: Mapped[GearKind] = mapped_column(choice(GearKind, "kind"), index=True)
@@ -192,6 +203,11 @@ class Unit(Tagged, Base):
     state_note: Mapped[str] = mapped_column(String(400), default="")
     home_id: Mapped[int | None] = mapped_column(ForeignKey("places.id"), index=True)
     where_note: Mapped[str] = mapped_column(String(120), default="")
+    seen_place_id: Mapped[int | None] = mapped_column(ForeignKey("places.id"), index=True)
+    seen_on: Mapped[date | None]
+    hired_from: Mapped[date | None]
+    hired_until: Mapped[date | None]
+    delivery_id: Mapped[int | None] = mapped_column(ForeignKey("deliveries.id"), index=True)
     last_tested_on: Mapped[date | None]
     cycles: Mapped[int | None]
     measured_ah: Mapped[float | None]

@@ -118,6 +118,8 @@ class Tape(Tagged, Base):
         CheckConstraint("pitch_um > 0", name="pitch_positive"),
         CheckConstraint("common_ohm_per_m > 0", name="common_positive"),
         CheckConstraint("measured_w_per_m > 0", name="measured_positive"),
+        CheckConstraint("pack_quantity >= 1", name="pack_positive"),
+        CheckConstraint("least_quantity >= 1", name="least_positive"),
     )
 
     nominal_v: Mapped[float]
@@ -137,8 +139,10 @@ class Tape(Tagged, Base):
     pwm_hz: Mapped[float | None]
     led_drop_v: Mapped[float | None]
     measured_w_per_m: Mapped[float | None]  # all emitters together at full, as the house measured it
-    price: Mapped[Decimal | None] = mapped_column(Numeric(10, 2))
+    price: Mapped[Decimal | None] = mapped_column(Numeric(10, 2))  # of one reel
     lead_days: Mapped[int | None]
+    pack_quantity: Mapped[int | None]  # reels, sold in packs of so many
+    least_quantity: Mapped[int | None]  # reels, the smallest order
     emitters: Mapped[list["Emitter"]] = relationship(
         order_by="Emitter.position", cascade="all, delete-orphan"
     )
@@ -188,6 +192,28 @@ class Reel(Tagged, Base):
     left_pitches: Mapped[int]
     parent_id: Mapped[int | None] = mapped_column(ForeignKey("reels.id"))
     received_on: Mapped[date | None]
+    delivery_id: Mapped[int | None] = mapped_column(ForeignKey("deliveries.id"), index=True)
+    note: Mapped[str] = mapped_column(String(400), default="")
+
+
+class JoinKind(StrEnum):
+    FACTORY = "factory"
+    MADE = "made"
+
+
+class ReelJoin(Stored, Base):
+    """A soldered joint inside a reel, `from_hub_pitches` from its inner end, so that it stays where it is
+    when tape is cut off the outside; it is there for as long as the reel reaches beyond it."""
+
+    __tablename__ = "reel_joins"
+    __table_args__ = (
+        UniqueConstraint("reel_id", "from_hub_pitches"),
+        CheckConstraint("from_hub_pitches >= 1", name="inside_the_reel"),
+    )
+
+    reel_id: Mapped[int] = mapped_column(ForeignKey("reels.id"))
+    from_hub_pitches: Mapped[int]
+    kind: Mapped[JoinKind] = mapped_column(choice(JoinKind, "kind"))
     note: Mapped[str] = mapped_column(String(400), default="")
 
 
@@ -199,6 +225,7 @@ class CutKind(StrEnum):
     SCRAP = "scrap"
     RETURNED = "returned"
     RECOUNT = "recount"
+    JOINED = "joined"
 
 
 class Cut(Stored, Base):

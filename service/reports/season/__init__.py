@@ -1,0 +1,1 @@
+"""Reports of the season: the line, what is promised, cut, taken, returned, bought and used."""
