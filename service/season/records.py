@@ -92,8 +92,9 @@ class OtherLoad(Stored, Base):
 class Hold(Stored, Base):
     """Stock promised to a production: n units of a model, one unit by tag, or tape by whole pitches
     (of a tape or of one reel). Days are half-open: out from `from_on` up to but not on `until_on`;
-    tape has no end, for it does not come back. `issued_on`: the day a unit went out; `returned_on`: the day it
-    came back. `drawn_from_id`: the promise of its model that a unit makes good, which stands for one less.
+    tape has no end, for it does not come back. `issued_on`: the day a unit went out; `returned_on`: the day
+    it came back. `drawn_from_id`: the promise of its model that a unit makes good, which then counts one
+    less.
     """
 
     __tablename__ = "holds"
