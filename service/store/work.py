@@ -117,7 +117,10 @@ def _plain_refusals() -> Iterator[None]:
 
 
 # Numbers given to rows that come without one: two writers may find the same one free.
-_NUMBERED = ("holds", "cuts", "faults", "bench_tests", "notes", "work_orders", "fuses")
+_NUMBERED = (
+    *("holds", "cuts", "faults", "bench_tests", "notes", "work_orders", "fuses"),
+    *("cut_plans", "stocktakes", "swaps"),
+)
 _GIVEN_NUMBERS = tuple(name for table in _NUMBERED for name in (f"uq_{table}_number", f"{table}.number"))
 
 
