@@ -5,8 +5,8 @@ the two are never added. A unit that is overdue stays out until it is brought ba
 """
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import cached_property
 
@@ -21,7 +21,7 @@ from service.season.records import Hold, Production
 FAR = date(9999, 12, 31)
 
 
-@dataclass(frozen=True, slots=True, order=True)
+@dataclass(frozen=True, slots=True)
 class Claim:
     """One production has this unit on these half-open days: by a hold, or by its kept plan alone.
 
@@ -35,6 +35,15 @@ class Claim:
     is_overdue: bool = False
     due_on: date | None = None
     is_held: bool = True
+
+
+def in_order(claim: Claim) -> tuple[int, int, date, date, bool, date, bool]:
+    """Unit by unit, then by show and day. What came back has no last day any more."""
+    last = claim.due_on or date.min
+    return (
+        claim.unit_id, claim.production_id, claim.from_on, claim.until_on, claim.is_overdue, last,
+        claim.is_held,
+    )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,26 +99,56 @@ class Promise:
 def read_claims(session: Session, today: date) -> Claims:
     """Holds of units, kept allotments and placings, and holds of models."""
     codes = {row.id: row.tag for row in session.execute(select(Production.id, Production.tag))}
-    held: list[Claim] = []
-    wants: list[Want] = []
-    for h in session.execute(
-        select(
-            Hold.production_id, Hold.unit_id, Hold.model_id, Hold.quantity, Hold.from_on, Hold.until_on,
-            Hold.returned_on,
-        ).order_by(Hold.id)
-    ):  # fmt: skip
-        if h.unit_id is not None:
-            held.append(_claim(h.unit_id, h.production_id, h.from_on, h.until_on, h.returned_on, today))
-        elif h.model_id is not None:
-            wants.append(Want(h.model_id, h.production_id, h.from_on, h.until_on or FAR, h.quantity or 0))
+    held, wants = _holds(session, today)
     spoken = {(c.unit_id, c.production_id) for c in held}
     allotted = [
         Claim(unit_id, production_id, from_on, until_on, due_on=until_on - timedelta(days=1), is_held=False)
         for unit_id, production_id, from_on, until_on in _kept_units(session)
         if (unit_id, production_id) not in spoken
     ]
-    units = tuple(sorted(held + allotted))
+    units = tuple(sorted(held + allotted, key=in_order))
     return Claims(units, tuple(wants), codes, today, read_plugs(session, today))
+
+
+def _holds(session: Session, today: date) -> tuple[list[Claim], list[Want]]:
+    """What holds say: units by tag, and models without what was drawn from them. A unit that went out before
+    its days began is out from then."""
+    held: list[Claim] = []
+    wants: list[Want] = []
+    promises: dict[int, Want] = {}
+    drawn: dict[int, list[date]] = defaultdict(list)
+    for h in session.execute(
+        select(
+            Hold.id, Hold.production_id, Hold.unit_id, Hold.model_id, Hold.quantity, Hold.from_on,
+            Hold.until_on, Hold.issued_on, Hold.returned_on, Hold.drawn_from_id,
+        ).order_by(Hold.id)
+    ):  # fmt: skip
+        if h.unit_id is not None:
+            from_on = min(h.from_on, h.issued_on or h.from_on)
+            held.append(_claim(h.unit_id, h.production_id, from_on, h.until_on, h.returned_on, today))
+            if h.drawn_from_id is not None:
+                drawn[h.drawn_from_id].append(from_on)
+        elif h.model_id is not None:
+            promises[h.id] = Want(h.model_id, h.production_id, h.from_on, h.until_on or FAR, h.quantity or 0)
+    for promise_id, promise in promises.items():
+        wants += still_wanted(promise, drawn[promise_id])
+    return held, wants
+
+
+def still_wanted(promise: Want, drawn_on: Sequence[date]) -> list[Want]:
+    """What a promise of a model stands for once units were drawn from it: one less for each, from the day on
+    which it was drawn; before that day the promise stood.
+
+    >>> a = Want(1, 1, date(2027, 1, 4), date(2027, 1, 20), 3)
+    >>> [(w.quantity, w.from_on.day, w.until_on.day) for w in still_wanted(a, [date(2027, 1, 6)])]
+    [(2, 4, 20), (1, 4, 6)]
+    """
+    left = promise.quantity - len(drawn_on)
+    found = [replace(promise, quantity=left)] if left > 0 else []
+    for day in drawn_on:
+        if day > promise.from_on:
+            found.append(replace(promise, until_on=min(day, promise.until_on), quantity=1))
+    return found
 
 
 def _claim(

@@ -1,9 +1,9 @@
 """What the store has promised when the plan of one production is thought of otherwise."""
 
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import timedelta
 
-from service.planning.snapshot.availability import Claim, Claims
+from service.planning.snapshot.availability import Claim, Claims, in_order
 from service.planning.snapshot.circuits import plugs_of
 from service.planning.snapshot.show import ShowRows
 
@@ -17,7 +17,7 @@ def claims_with(claims: Claims, rows: ShowRows) -> Claims:
     claims = replace(claims, plugs=tuple(sorted(plugs)))
     others = [c for c in claims.units if c.is_held or c.production_id != number]
     if rows.plan is None:
-        return replace(claims, units=tuple(sorted(others, key=_order)))
+        return replace(claims, units=tuple(sorted(others, key=in_order)))
     held = {c.unit_id for c in others if c.production_id == number}
     used = {a.supply_id for a in rows.allotments.values()} | {a.decoder_id for a in rows.allotments.values()}
     start, end = rows.plan.from_on, rows.plan.until_on
@@ -26,12 +26,4 @@ def claims_with(claims: Claims, rows: ShowRows) -> Claims:
         for unit_id in (used | set(rows.placings)) - held
         if unit_id is not None
     ]
-    return replace(claims, units=tuple(sorted(others + kept, key=_order)))
-
-
-def _order(claim: Claim) -> tuple[int, int, date, date, bool, date, bool]:
-    last = claim.due_on or date.min
-    return (
-        claim.unit_id, claim.production_id, claim.from_on, claim.until_on, claim.is_overdue, last,
-        claim.is_held,
-    )  # fmt: skip
+    return replace(claims, units=tuple(sorted(others + kept, key=in_order)))

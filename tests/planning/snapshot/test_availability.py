@@ -3,10 +3,12 @@
 from datetime import date, timedelta
 
 import pytest
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from service.planning.records import PlanStatus
-from service.season.records import Production
+from service.planning.snapshot.availability import promised_by_model, read_claims
+from service.season.records import Hold, Production
 from service.stock.gear import UnitState
 from tests import builders as build
 from tests.planning.stage import TODAY, Stage, a_stage, free_for
@@ -224,3 +226,47 @@ def test_a_later_hold_by_model_does_not_take_what_the_show_has_by_tag(session: S
     wants(session, stage, 4, date(2026, 12, 10), date(2026, 12, 30))
 
     assert supplies(session, stage) == ["PS-3", "PS-4"]
+
+
+def test_a_promise_of_a_model_stands_for_one_less_from_the_day_a_unit_was_drawn_from_it(
+    session: Session, stage: Stage
+) -> None:
+    """ICE is promised three S320 from 1 December and took one of them on the 10th: WIN may still have one of
+    four before and after, for the one by tag is out and two more are promised."""
+    ice = wants(session, stage, 3, FIRST, LAST)
+    promise = session.scalars(select(Hold).where(Hold.production_id == ice.id)).one()
+    drawn_on = date(2026, 12, 10)
+    build.a_hold(
+        session, ice, unit_id=stage.supplies[3].id, quantity=1, from_on=drawn_on, issued_on=drawn_on,
+        until_on=LAST + timedelta(days=1), drawn_from_id=promise.id,
+    )  # fmt: skip
+    claims = read_claims(session, TODAY)
+
+    assert sorted((want.quantity, want.from_on, want.until_on) for want in claims.models) == [
+        (1, FIRST, drawn_on),
+        (2, FIRST, LAST + timedelta(days=1)),
+    ]
+    model_of = {unit.id: unit.model_id for unit in stage.supplies}
+    whole = promised_by_model(claims, model_of, stage.show.id, (FIRST, LAST))
+    later = promised_by_model(claims, model_of, stage.show.id, (drawn_on, LAST))
+    assert (whole[stage.supply_model.id].count, later[stage.supply_model.id].count) == (3, 2)
+
+
+def test_a_unit_that_went_out_before_its_days_began_is_out_from_then(session: Session, stage: Stage) -> None:
+    ice = another_show(session, stage)
+    early = date(2026, 11, 20)
+    build.a_hold(
+        session, ice, unit_id=stage.supplies[0].id, quantity=1, from_on=FIRST, until_on=LAST, issued_on=early
+    )
+    (claim,) = read_claims(session, TODAY).of_unit(stage.supplies[0].id)
+
+    assert (claim.from_on, claim.until_on) == (early, LAST)
+
+
+def test_a_unit_that_went_out_twice_on_the_same_days_is_read(session: Session, stage: Stage) -> None:
+    """Back on the last day of the first promise, and out again by a second one of the same days."""
+    ice, days = another_show(session, stage), {"from_on": FIRST, "until_on": LAST + timedelta(days=1)}
+    for more in ({"returned_on": LAST}, {}):
+        build.a_hold(session, ice, unit_id=stage.supplies[0].id, quantity=1, **days, **more)
+
+    assert len(read_claims(session, TODAY).of_unit(stage.supplies[0].id)) == 2
