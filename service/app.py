@@ -22,13 +22,18 @@ from service.api import (
     sheets,
     steps,
 )
-from service.api.conventions.asking import KNOWN_PARAMETERS, Desk
+from service.api.conventions.asking import KNOWN_PARAMETERS
 from service.api.conventions.gate import Gate
 from service.api.questions import calculators, dark, feeds, since, supposing, volts
 from service.config import Settings
+from service.desk import Desk
 from service.planning.working import Workshop
 from service.store import schema
 from service.store.work import Store
+from service.web.find import pages as find_pages
+from service.web.frame import choosing, files
+from service.web.kept import pages as kept_pages
+from service.web.things import pages as thing_pages
 
 # More threads only fight for the interpreter: look-ups get slower from here on, not faster.
 SQLITE_THREADS, POSTGRES_THREADS = 4, 8
@@ -112,6 +117,7 @@ def create_app(settings: Settings, largest_body: int = LARGEST_BODY) -> FastAPI:
         settings.solve_deadline_s,
         settings.end_of,
     )
+    app.state.units = settings.units.value.lower()
     problems.install(app)
     app.add_middleware(Gate, largest_body=largest_body)
     app.include_router(index.router([listing.plural for listing in lists.LISTINGS]), prefix=index.ROOT)
@@ -121,4 +127,6 @@ def create_app(settings: Settings, largest_body: int = LARGEST_BODY) -> FastAPI:
     photos = attachments.router(settings.largest_attachment)
     app.include_router(photos, prefix=index.ROOT, dependencies=KNOWN_PARAMETERS)
     app.include_router(index.health())
+    for pages in (files, choosing, find_pages, kept_pages, thing_pages):
+        app.include_router(pages.router())
     return app

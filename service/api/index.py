@@ -75,7 +75,7 @@ def label(tag: Tag, desk: DeskDep) -> RedirectResponse:
 
 
 def health() -> APIRouter:
-    """/livez, /readyz and the short address on labels, above the API."""
+    """/livez and /readyz, above the API."""
     routes = APIRouter()
 
     async def livez() -> Any:
@@ -86,11 +86,6 @@ def health() -> APIRouter:
             schema.refuse_unless(asker, desk.head)
         return State(state="ok")
 
-    def start() -> RedirectResponse:
-        return RedirectResponse(ROOT, 307)
-
     routes.add_api_route("/livez", livez, response_model=State, summary="The process lives", tags=["health"])
     routes.add_api_route("/readyz", readyz, response_model=State, summary="It can answer", tags=["health"])
-    routes.add_api_route("/", start, include_in_schema=False)
-    routes.add_api_route("/l/{tag}", label, include_in_schema=False)
     return routes

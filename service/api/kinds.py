@@ -8,11 +8,12 @@ from urllib.parse import quote
 from fastapi import APIRouter, Body, Query, Request, Response
 from pydantic import BaseModel, Field, TypeAdapter
 
-from service.api.conventions.asking import JSON_BODY, By, Desk, DeskDep, Number, Tag
+from service.api.conventions.asking import JSON_BODY, By, DeskDep, Number, Tag
 from service.api.conventions.etags import IfMatch, etag, expected
 from service.api.conventions.formats import CSV_ANSWER, Accept, model_sheet, spoken, wants_csv
 from service.api.conventions.repeats import IdempotencyKey, asked, response
 from service.api.lists import model_of, row_shape
+from service.desk import Desk
 from service.errors import BadRequest
 from service.kinds import actions
 from service.kinds.actions import Hand

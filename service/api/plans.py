@@ -10,11 +10,12 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Header, Request, Response
 from starlette.concurrency import run_in_threadpool
 
-from service.api.conventions.asking import JSON_BODY, By, Desk, DeskDep, Number, Tag
+from service.api.conventions.asking import JSON_BODY, By, DeskDep, Number, Tag
 from service.api.conventions.etags import IfMatch, IfNoneMatch, etag, expected, unchanged
 from service.api.conventions.formats import CSV_ANSWER, Accept, model_sheet, wants_csv
 from service.api.conventions.repeats import IdempotencyKey, asked, response
 from service.api.lists import add_list
+from service.desk import Desk
 from service.planning.actions import UNDER_WAY, PlanAsk, ask_for_plan, cancel_plan, find_plan, keep_plan
 from service.planning.comparing import changes, plan_feeds, plan_row, plan_unfed
 from service.planning.lists import PLANS, of_production

@@ -1,9 +1,8 @@
 """Who asks, of which store, as of which day: what endpoints take from the request."""
 
 import json
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass
-from datetime import date, datetime
+from collections.abc import Iterator
+from datetime import date
 from typing import Annotated, Any
 
 from fastapi import Depends, Header, Path, Query, Request
@@ -13,25 +12,11 @@ from fastapi.routing import APIRoute
 from pydantic import AfterValidator, BaseModel
 from starlette.exceptions import HTTPException
 
+from service.desk import Desk
 from service.planning.schemas import Day
-from service.store.work import Store
 
 LARGEST_ID = 2**31 - 1  # what both databases hold in a whole-number key
 STRANGER = "api"
-
-
-@dataclass(frozen=True, slots=True)
-class Desk:
-    """What the service works with: one store, the day it is, and who works plans out. `end_of`: the instant a
-    day ends at, or None where that is still to come."""
-
-    store: Store
-    today: Callable[[], date]
-    submit: Callable[[int], None]
-    head: str
-    largest_body: int
-    deadline_s: float
-    end_of: Callable[[date], datetime | None]
 
 
 def desk(request: Request) -> Desk:

@@ -1,0 +1,21 @@
+"""What every door works with."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from service.store.work import Store
+
+
+@dataclass(frozen=True, slots=True)
+class Desk:
+    """What the service works with: one store, the day it is, and who works plans out. `end_of`: the instant a
+    day ends at, or None where that is still to come."""
+
+    store: Store
+    today: Callable[[], date]
+    submit: Callable[[int], None]
+    head: str
+    largest_body: int
+    deadline_s: float
+    end_of: Callable[[date], datetime | None]

@@ -1,0 +1,26 @@
+"""What happened to an element: what has it dark now."""
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from service.shows.faults import Fault
+from service.shows.records import Element, ElementStatus
+from service.store.base import tag_key
+
+UP = frozenset({ElementStatus.WORKING, ElementStatus.INSTALLED})
+
+
+def open_fault(session: Session, tag: str) -> Fault | None:
+    """The newest fault of an element that nobody has mended."""
+    return session.scalars(
+        select(Fault)
+        .join(Element, Element.id == Fault.element_id)
+        .where(Element.tag_key == tag_key(tag), Fault.mended_on.is_(None))
+        .order_by(Fault.id.desc())
+        .limit(1)
+    ).one_or_none()
+
+
+def is_up(session: Session, tag: str) -> bool:
+    """Whether the book has the element on stage."""
+    return session.scalar(select(Element.status).where(Element.tag_key == tag_key(tag))) in UP

@@ -1,0 +1,1 @@
+"""Pages for people: rendered here, whole without a script."""

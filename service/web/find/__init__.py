@@ -1,0 +1,1 @@
+"""The three-second screen: what has gone dark, what feeds it, what else dies."""

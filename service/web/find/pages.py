@@ -1,0 +1,137 @@
+"""Find, and the feed of an element."""
+
+from itertools import groupby
+from typing import Annotated, Any
+from urllib.parse import quote
+
+from fastapi import APIRouter, Form, Path, Query
+from starlette.responses import Response
+
+from service.errors import NotFound
+from service.kinds import actions
+from service.kinds.actions import Hand
+from service.kinds.sheets.shows import ELEMENTS
+from service.kinds.steps.walking import LONGEST_WORDS, Words
+from service.planning.finding.asking import MOST_HITS, hits, named, of_place
+from service.planning.finding.happened import is_up, open_fault
+from service.planning.queries import fed_by_unit, feed_of
+from service.shows.faults import Fault
+from service.stock.gear import GearKind
+from service.web.find.views import Happening, pulled, ways
+from service.web.frame.pages import PageRoute, Reader, ReaderDep, go
+from service.web.frame.wishes import keep
+
+Tag = Annotated[str, Path(max_length=80)]
+Typed = Annotated[str, Query(max_length=80)]
+POWER = (GearKind.SUPPLY, GearKind.BATTERY)
+CHOICES = ("out", "flicker", "colour", "dim")
+HISTORY = 12
+
+
+def _hits(reader: Reader, typed: str) -> dict[str, Any]:
+    with reader.desk.store.lookup() as connection:
+        found = hits(connection, typed, reader.today) if typed.strip() else []
+        on = [] if typed.strip() else of_place(connection, reader.today)
+    shows = [
+        (show, [(where, count) for _, where, count in places])
+        for show, places in groupby(on, key=lambda row: row[0])
+    ]
+    return {"typed": typed, "hits": found, "shows": shows, "most": MOST_HITS}
+
+
+def _find(reader: ReaderDep, q: Typed = "") -> Response:
+    return reader.page("find/find.html", **_hits(reader, q))
+
+
+def _find_hits(reader: ReaderDep, q: Typed = "") -> Response:
+    return reader.page("find/_hits.html", **_hits(reader, q))
+
+
+def _feed(tag: Tag, reader: ReaderDep, done: str = "") -> Response:
+    with reader.desk.store.lookup() as connection:
+        feed = feed_of(connection, tag)
+        found = ways(feed, reader)
+        outputs = {
+            (way.supply, way.output): [
+                row["element"]
+                for row in fed_by_unit(connection, way.supply, POWER, int(way.output))
+                if row["production"] == feed["production"]
+            ]
+            for way in found
+            if way.feeds
+        }
+        names = named(connection, {tag for way in found for tag in way.feeds}, reader.today)
+    with reader.desk.store.reading() as session:
+        fault, history = _history(session, feed["element"])
+    return reader.page(
+        "find/feed.html",
+        feed=feed,
+        where=feed["scenic_unit"] or feed["place_name"] or feed["place"],
+        ways=found,
+        pulled=pulled(found, feed["element"], outputs, names),
+        fault=fault,
+        history=history,
+        done=done,
+    )
+
+
+def _history(session: Any, tag: str) -> tuple[Fault | None, list[Happening]]:
+    """The fault that has it dark now, and what happened to it, the newest first."""
+    _, steps = actions.path_so_far(session, ELEMENTS, tag)
+    told = [
+        Happening(step.at.date(), f"{step.to}: {step.what}" if step.what else step.to, step.by)
+        for step in steps
+    ]
+    return open_fault(session, tag), told[::-1][:HISTORY]
+
+
+def _ask_found(tag: Tag, reader: ReaderDep) -> Response:
+    with reader.desk.store.lookup() as connection:
+        return reader.page("find/found.html", feed=feed_of(connection, tag))
+
+
+def _found(
+    tag: Tag,
+    reader: ReaderDep,
+    choice: Annotated[str, Form(max_length=20)] = "out",
+    words: Annotated[str, Form(max_length=180)] = "",
+    name: Annotated[str, Form(max_length=80)] = "",
+) -> Response:
+    if choice not in CHOICES:
+        raise NotFound(f"{choice} is none of the choices", "Go back and choose one of them.")
+    said = "; ".join(filter(None, (reader.say(f"found-{choice}"), words.strip())))[:LONGEST_WORDS]
+    by = name.strip() or reader.by
+
+    def action(session: Any) -> str:
+        # Somebody who stands before it may say that it is out, whatever the book says of it.
+        despite = "" if is_up(session, tag) else "seen where it stands"
+        hand = Hand(by, reader.today)
+        row, _ = actions.step(session, ELEMENTS, (tag, "dark"), Words(said, despite), None, hand)
+        return str(row["tag"])
+
+    printed = reader.desk.store.write(action, by=by)
+    answer = go(f"/elements/{quote(printed, safe='')}?done={quote(printed, safe='')}")
+    if name.strip():
+        keep(answer, "name", name.strip())
+    return answer
+
+
+def _works(tag: Tag, reader: ReaderDep) -> Response:
+    def action(session: Any) -> str:
+        hand = Hand(reader.by, reader.today)
+        row, _ = actions.step(session, ELEMENTS, (tag, "working"), Words("seen to work"), None, hand)
+        return str(row["tag"])
+
+    printed = reader.desk.store.write(action, by=reader.by)
+    return go(f"/elements/{quote(printed, safe='')}")
+
+
+def router() -> APIRouter:
+    routes = APIRouter(route_class=PageRoute, include_in_schema=False)
+    routes.add_api_route("/find", _find)
+    routes.add_api_route("/find/hits", _find_hits)
+    routes.add_api_route("/elements/{tag}", _feed)
+    routes.add_api_route("/elements/{tag}/found", _ask_found)
+    routes.add_api_route("/elements/{tag}/found", _found, methods=["POST"])
+    routes.add_api_route("/elements/{tag}/works", _works, methods=["POST"])
+    return routes

@@ -1,0 +1,1 @@
+"""What every page stands in: looks, words, addresses of files, refusals."""

@@ -1,0 +1,59 @@
+"""Style sheet, script, font: at addresses that change with what is in them, kept for a year."""
+
+import hashlib
+import mimetypes
+from functools import lru_cache
+from pathlib import Path
+
+from fastapi import APIRouter, Response
+
+from service.errors import NotFound
+
+FOLDER = Path(__file__).parents[1] / "static"
+KINDS = {".woff2": "font/woff2", ".webmanifest": "application/manifest+json", ".js": "text/javascript"}
+
+
+@lru_cache
+def edition() -> str:
+    """What names the files as they are now; it changes when any of them does."""
+    digest = hashlib.sha256()
+    for path in sorted(FOLDER.iterdir()):
+        digest.update(path.name.encode() + path.read_bytes())
+    return digest.hexdigest()[:12]
+
+
+def address(name: str) -> str:
+    """Where a file is served."""
+    return f"/static/{edition()}/{name}"
+
+
+@lru_cache
+def _body(name: str) -> tuple[bytes, str]:
+    path = FOLDER / name
+    kind = KINDS.get(path.suffix) or mimetypes.guess_type(name)[0] or "application/octet-stream"
+    return path.read_bytes(), kind
+
+
+def text(name: str) -> str:
+    """What is in a file, for a page that must carry it along."""
+    return _body(name)[0].decode()
+
+
+def _file(name: str) -> Response:
+    if name not in {path.name for path in FOLDER.iterdir()}:
+        raise NotFound(f"there is no file {name}", "Load the page again.")
+    body, kind = _body(name)
+    # An address of another edition is answered too, so that a page that is open goes on working.
+    return Response(body, media_type=kind, headers={"Cache-Control": "public, max-age=31536000, immutable"})
+
+
+def _keeper() -> Response:
+    # From the root, for a worker answers only for addresses below its own.
+    return Response(_body("sw.js")[0], media_type="text/javascript", headers={"Cache-Control": "no-cache"})
+
+
+def router() -> APIRouter:
+    routes = APIRouter(include_in_schema=False)
+    routes.add_api_route("/static/{edition}/{name}", _file)
+    routes.add_api_route("/sw.js", _keeper)
+    return routes

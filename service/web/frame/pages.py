@@ -1,0 +1,185 @@
+"""Pages rendered: one environment, one set of headers, refusals as pages too."""
+
+import gzip
+from collections.abc import Callable, Coroutine
+from dataclasses import dataclass
+from datetime import date, datetime
+from http import HTTPStatus
+from pathlib import Path
+from typing import Annotated, Any
+from urllib.parse import quote
+
+from fastapi import Depends, Request
+from fastapi.exceptions import RequestValidationError
+from fastapi.routing import APIRoute
+from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
+from starlette.responses import HTMLResponse, RedirectResponse, Response
+
+from service import errors
+from service.desk import Desk
+from service.store.types import utc_now
+from service.units import show
+from service.web.frame import files
+from service.web.frame.wishes import Wishes, wishes_of
+from service.web.frame.words import say
+
+FOLDER = Path(__file__).parents[1] / "templates"
+# Nothing is loaded from elsewhere, and nothing is written into a page that could run or restyle it.
+POLICY = (
+    "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self'; font-src 'self'; "
+    "connect-src 'self'; manifest-src 'self'; worker-src 'self'; form-action 'self'; base-uri 'none'; "
+    "frame-ancestors 'none'"
+)
+HEADERS = {
+    "Content-Security-Policy": POLICY,
+    "X-Content-Type-Options": "nosniff",
+    "Referrer-Policy": "same-origin",
+    "Cache-Control": "no-store",
+    "Vary": "Cookie, Accept-Encoding",
+}
+WORTH_PACKING = 500  # bytes; below, packing makes it larger
+STATUS: dict[type[errors.ServiceError], int] = {
+    errors.NotFound: 404,
+    errors.Busy: 503,
+    errors.Stale: 409,
+    errors.ServiceError: 422,
+}
+
+
+def _environment() -> Environment:
+    made = Environment(
+        loader=FileSystemLoader(FOLDER),
+        autoescape=select_autoescape(),
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    made.filters["path"] = lambda text: quote(str(text), safe="")
+    made.globals["file"] = files.address
+    made.globals["keeper"] = f"/sw.js?edition={files.edition()}"
+    return made
+
+
+ENVIRONMENT = _environment()
+
+
+@dataclass(frozen=True, slots=True)
+class Reader:
+    """Who reads, what they wish, and where they are. Every page handler takes one."""
+
+    request: Request
+    desk: Desk
+    wishes: Wishes
+
+    @property
+    def today(self) -> date:
+        return self.desk.today()
+
+    @property
+    def by(self) -> str:
+        return self.wishes.signs_as
+
+    def say(self, key: str, **values: Any) -> str:
+        """Words of the reader's language."""
+        return say(key, values, self.wishes.language)
+
+    def length(self, metres: float | None) -> str:
+        """A length as the reader reads it."""
+        return "" if metres is None else show(metres, "m", self.wishes.units)
+
+    def figure(self, value: float | None, unit: str, digits: int | None = None) -> str:
+        return "" if value is None else show(value, unit, self.wishes.units, digits)
+
+    def render(self, template: str, **what: Any) -> str:
+        """The text of a page."""
+        return ENVIRONMENT.get_template(template).render(
+            reader=self,
+            say=self.say,
+            wishes=self.wishes,
+            path=self.request.url.path,
+            here=self._here(),
+            made=utc_now(),
+            today=self.today,
+            length=self.length,
+            figure=self.figure,
+            day=day_in_words,
+            moment=moment_in_words,
+            **what,
+        )
+
+    def page(self, template: str, status: int = 200, **what: Any) -> Response:
+        """The page, packed where the browser takes that."""
+        body = self.render(template, **what).encode()
+        headers = dict(HEADERS)
+        takes = self.request.headers.get("accept-encoding", "")
+        if len(body) >= WORTH_PACKING and "gzip" in takes:
+            body, headers["Content-Encoding"] = gzip.compress(body, 6), "gzip"
+        return HTMLResponse(body, status, headers)
+
+    def _here(self) -> str:
+        url = self.request.url
+        return f"{url.path}?{url.query}" if url.query else url.path
+
+
+def reader_of(request: Request) -> Reader:
+    """The reader of this request; the house's units are what the service was set to."""
+    desk: Desk = request.app.state.desk
+    return Reader(request, desk, wishes_of(request, request.app.state.units))
+
+
+async def _reader(request: Request) -> Reader:
+    # async, so that no second thread is taken for it
+    return reader_of(request)
+
+
+ReaderDep = Annotated[Reader, Depends(_reader)]
+
+
+def day_in_words(day: date | None) -> str:
+    """
+    >>> day_in_words(date(2026, 11, 5))
+    '5 Nov 2026'
+    """
+    return "" if day is None else f"{day.day} {day:%b %Y}"
+
+
+def moment_in_words(at: datetime) -> str:
+    """
+    >>> moment_in_words(datetime(2026, 11, 5, 19, 2))
+    '5 Nov, 19:02'
+    """
+    return f"{at.day} {at:%b, %H:%M}"
+
+
+def go(path: str) -> Response:
+    """After a form was taken: the page that shows what came of it."""
+    return RedirectResponse(path, 303, {"Cache-Control": "no-store"})
+
+
+class PageRoute(APIRoute):
+    """A route whose refusals are pages that say what, where and how to mend it."""
+
+    def get_route_handler(self) -> Callable[[Request], Coroutine[Any, Any, Response]]:
+        inner = super().get_route_handler()
+
+        async def handled(request: Request) -> Response:
+            try:
+                return await inner(request)
+            except errors.ServiceError as error:
+                return refusal(request, error)
+            except RequestValidationError as error:
+                said = "; ".join(f"{fault['loc'][-1]}: {fault['msg']}" for fault in error.errors())
+                return refusal(request, errors.BadRequest(said, "Go back, correct it and send it again."))
+
+        return handled
+
+
+def refusal(request: Request, error: errors.ServiceError) -> Response:
+    status = next(STATUS[kind] for kind in type(error).__mro__ if kind in STATUS)
+    return reader_of(request).page(
+        "refused.html", status, error=error, phrase=HTTPStatus(status).phrase, rows=_rows(error)
+    )
+
+
+def _rows(error: errors.ServiceError) -> list[errors.RowError]:
+    return list(error.errors) if isinstance(error, errors.BadValues | errors.BadSheets) else []

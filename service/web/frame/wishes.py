@@ -1,0 +1,75 @@
+"""What this reader wants of every page: look, units, language, and the name they sign with."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+from urllib.parse import quote, unquote
+
+from fastapi import Request
+from starlette.responses import Response
+
+from service.units import METRIC, US
+from service.web.frame.words import FIRST, languages
+
+A_YEAR_S = 365 * 24 * 3600
+LONGEST_NAME = 80
+STRANGER = "page"
+
+
+class Look(StrEnum):
+    """Day on white, night on black, red for the dark behind the set."""
+
+    DAY = "day"
+    NIGHT = "night"
+    RED = "red"
+
+
+@dataclass(frozen=True, slots=True)
+class Wishes:
+    """`look` None: what the device is set to."""
+
+    look: Look | None = None
+    units: str = METRIC
+    language: str = FIRST
+    name: str = ""
+
+    @property
+    def signs_as(self) -> str:
+        return self.name or STRANGER
+
+
+def wishes_of(request: Request, house_units: str = METRIC) -> Wishes:
+    """What the reader's cookies ask for; whatever is not known is left at its default."""
+    cookies = request.cookies
+    look, units, language = cookies.get("look"), cookies.get("units"), cookies.get("language")
+    return Wishes(
+        Look(look) if look in set(Look) else None,
+        units if units in (METRIC, US) else house_units,
+        language if language in languages() else _accepted(request),
+        unquote(cookies.get("name", ""))[:LONGEST_NAME].replace("\x00", "").strip(),
+    )
+
+
+def _accepted(request: Request) -> str:
+    for part in request.headers.get("accept-language", "").split(","):
+        name = part.partition(";")[0].strip().partition("-")[0].lower()
+        if name in languages():
+            return name
+    return FIRST
+
+
+def keep(response: Response, name: str, value: str) -> None:
+    """Have the reader's device remember a wish; an empty one is forgotten."""
+    if value:
+        response.set_cookie(name, quote(value), max_age=A_YEAR_S, samesite="lax", httponly=True)
+    else:
+        response.delete_cookie(name, samesite="lax", httponly=True)
+
+
+def own_path(path: str) -> str:
+    """The path, if it leads to a page of this service; the front page otherwise.
+
+    >>> own_path("/find?q=a"), own_path("//example.org"), own_path("/\\\\example.org"), own_path("https://a")
+    ('/find?q=a', '/', '/', '/')
+    """
+    sound = path.startswith("/") and not path.startswith(("//", "/\\")) and path.isprintable()
+    return path if sound else "/"

@@ -1,0 +1,1 @@
+"""What a phone keeps for where there is no network."""

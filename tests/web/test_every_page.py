@@ -1,0 +1,55 @@
+"""What holds for every page, in every look, at every width."""
+
+import pytest
+from playwright.sync_api import Page
+
+from tests.web.conftest import LOOKS, WIDTHS, is_sideways, put_on, violations
+
+PAGES = (
+    "/find", "/find?q=attic", "/find?q=nothing+called+this", "/elements/SQ-09", "/elements/SQ-19",
+    "/elements/SQ-09/found", "/elements/TL-22", "/supplies/PS-25", "/reels/R-111", "/kept", "/wishes",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("width", ["phone", "desk"])
+@pytest.mark.parametrize("look", LOOKS)
+@pytest.mark.parametrize("path", PAGES)
+def test_everybody_can_read_and_work_it(
+    quiet_page: Page, site: str, path: str, look: str, width: str
+) -> None:
+    put_on(quiet_page, site, look, width)
+    answer = quiet_page.goto(site + path)
+    assert answer is not None
+    assert answer.status == 200
+    assert violations(quiet_page) == []
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+@pytest.mark.parametrize("path", PAGES)
+def test_nothing_reaches_beyond_the_width(quiet_page: Page, site: str, path: str, width: str) -> None:
+    put_on(quiet_page, site, "day", width)
+    quiet_page.goto(site + path)
+    assert not is_sideways(quiet_page)
+
+
+@pytest.mark.parametrize("path", PAGES)
+def test_nothing_is_written_into_a_page_that_could_run_or_restyle_it(
+    site: str, path: str, page: Page
+) -> None:
+    answer = page.goto(site + path)
+    assert answer is not None
+    policy = answer.headers["content-security-policy"]
+    assert "'unsafe" not in policy
+    assert "default-src 'none'" in policy
+    assert page.evaluate("document.querySelectorAll('[style], style, script:not([src])').length") == 0
+
+
+@pytest.mark.parametrize("look", LOOKS)
+def test_a_refusal_is_a_page_that_says_what_to_do(page: Page, site: str, look: str) -> None:
+    put_on(page, site, look, "phone")
+    answer = page.goto(f"{site}/elements/XX-99")
+    assert answer is not None
+    assert answer.status == 404
+    assert "no element has the tag 'XX-99'" in page.locator("main").inner_text()
+    assert "What to do" in page.locator("main").inner_text()
+    assert violations(page) == []

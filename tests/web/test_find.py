@@ -1,0 +1,107 @@
+"""From something dark to what feeds it, in the hand of somebody in the dark."""
+
+import re
+
+import pytest
+from playwright.sync_api import Browser, Page, expect
+
+from tests.web.conftest import put_on
+
+
+def test_a_name_leads_to_the_feed_with_script_and_answers_while_typing(quiet_page: Page, site: str) -> None:
+    quiet_page.goto(f"{site}/find")
+    quiet_page.get_by_role("searchbox").press_sequentially("attic 3")
+    hits = quiet_page.locator(".hits a")
+    expect(hits.first).to_contain_text("Attic window 3")
+    hits.first.click()
+    # demo.md's first walk, worked by hand: PS-25 output 1, DC-32 channel 3, universe 3, slot 51 + 3 - 1.
+    answer = quiet_page.locator(".ways")
+    for said in ("PS-25", "DC-32", "3/053"):
+        expect(answer).to_contain_text(said)
+
+
+def test_a_name_leads_to_the_feed_without_script(scriptless: Page, site: str) -> None:
+    scriptless.goto(f"{site}/find")
+    scriptless.get_by_role("searchbox").fill("attic 3")
+    scriptless.get_by_role("button", name="Find").click()
+    scriptless.get_by_role("link", name="Attic window 3").click()
+    expect(scriptless.locator(".ways")).to_contain_text("PS-25")
+
+
+@pytest.mark.parametrize(
+    ("typed", "first"),
+    [
+        ("sq-09", "Attic window 3"),
+        ("3/53", "Attic window 3"),
+        ("ps25", "PS-25"),
+        ("SLEET", "The Sleet Queen"),
+    ],
+)
+def test_tags_addresses_gear_and_shows_are_found_in_any_letters(
+    quiet_page: Page, site: str, typed: str, first: str
+) -> None:
+    quiet_page.goto(f"{site}/find?q={typed}")
+    expect(quiet_page.locator(".hits a").first).to_contain_text(first)
+
+
+def test_what_is_not_there_is_said_with_what_to_try(quiet_page: Page, site: str) -> None:
+    quiet_page.goto(f"{site}/find?q=<b>zz</b>")
+    expect(quiet_page.locator("#hits")).to_contain_text("Nothing called “<b>zz</b>”. Try the tag")
+
+
+def test_a_label_in_small_letters_leads_to_its_thing(quiet_page: Page, site: str) -> None:
+    quiet_page.goto(f"{site}/l/sq-09")
+    assert quiet_page.url == f"{site}/elements/SQ-09"
+    quiet_page.goto(f"{site}/L/ps-25")
+    assert quiet_page.url == f"{site}/supplies/PS-25"
+
+
+def test_what_else_goes_dark_is_told_by_output(quiet_page: Page, site: str) -> None:
+    quiet_page.goto(f"{site}/elements/SQ-09")
+    others = quiet_page.locator(".pull li")
+    assert [re.sub(r"\D", "", row) for row in others.locator("b").all_inner_texts()] == list("1245678")
+
+
+def test_what_was_found_is_written_down_in_two_taps_and_taken_back(own_site: str, quiet_page: Page) -> None:
+    put_on(quiet_page, own_site, "red", "phone")
+    quiet_page.goto(f"{own_site}/elements/SQ-09")
+    quiet_page.get_by_role("link", name="Say what you found").click()
+    quiet_page.get_by_role("button", name="Write it down").click()
+    expect(quiet_page.get_by_role("status").filter(has_text="Written down")).to_be_visible()
+    expect(quiet_page.locator(".head")).to_contain_text("Dark since 25 Nov 2026: It is out")
+    quiet_page.get_by_role("button", name="It works again").click()
+    expect(quiet_page.get_by_role("link", name="Say what you found")).to_be_visible()
+    expect(quiet_page.locator(".past")).to_contain_text("working: seen to work")
+
+
+def test_a_look_is_kept_and_leads_nowhere_else(quiet_page: Page, site: str) -> None:
+    quiet_page.goto(f"{site}/find")
+    quiet_page.get_by_role("button", name="Night").click()
+    expect(quiet_page.locator("html")).to_have_attribute("data-look", "night")
+    assert quiet_page.url == f"{site}/find"
+
+
+def test_lengths_are_read_as_the_reader_wishes(quiet_page: Page, site: str) -> None:
+    quiet_page.goto(f"{site}/elements/SQ-09")
+    expect(quiet_page.locator(".chain")).to_contain_text("1.3 m")
+    quiet_page.goto(f"{site}/wishes")
+    quiet_page.get_by_label("feet and inches").check()
+    quiet_page.get_by_role("button", name="Keep").click()
+    quiet_page.goto(f"{site}/elements/SQ-09")
+    expect(quiet_page.locator(".chain")).to_contain_text("4.27 ft")
+
+
+def test_without_a_network_the_feeds_of_tonight_are_there(browser: Browser, own_site: str) -> None:
+    context = browser.new_context(viewport={"width": 390, "height": 844})
+    page = context.new_page()
+    page.goto(f"{own_site}/find")
+    page.evaluate("navigator.serviceWorker.ready")
+    page.wait_for_function("caches.match('/elements/SQ-24').then(kept => Boolean(kept))")
+    context.set_offline(True)
+    page.goto(f"{own_site}/elements/SQ-09")
+    expect(page.locator(".ways")).to_contain_text("PS-25")
+    expect(page.locator("#net")).to_contain_text("No connection. Kept on this device")
+    page.goto(f"{own_site}/find?q=attic")
+    page.get_by_role("searchbox").fill("sq-09 attic")
+    expect(page.locator(".kept:visible")).to_have_count(1)
+    context.close()
