@@ -4,6 +4,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import IntEnum, StrEnum
 
+from service.limits.mends.acts import Act
+
 SLACK = 1e-6  # equality with a limit is ok; binary floats must not turn 100.0 % red
 
 
@@ -28,12 +30,14 @@ class Harm(IntEnum):
 class Mend:
     """The best way to put it right, and what the figure becomes when it is done.
 
-    `value_after` and `limit_after` are in the finding's unit; None where the mend is not a number.
+    `value_after` and `limit_after` are in the finding's unit; None where the mend is not a number. `acts`:
+    what is done, where it can be put on record as it stands; none where somebody has to choose or to build.
     """
 
     text: str
     value_after: float | None = None
     limit_after: float | None = None
+    acts: tuple[Act, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

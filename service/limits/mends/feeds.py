@@ -7,6 +7,7 @@ from service.limits import boxed
 from service.limits.facts import BankFacts, DecoderFacts, ElementFacts, OutputFacts, SupplyFacts
 from service.limits.findings import Mend
 from service.limits.lookup import Lookup, RunOf
+from service.limits.mends.acts import Shift
 from service.limits.mends.moves import Home, homes_for
 from service.limits.mends.swaps import emitter_amps, free_rows, is_sound, within
 
@@ -39,7 +40,12 @@ def place_for(element: ElementFacts, around: Lookup) -> Mend | None:
     limit_w = boxed.limit_w(best.supply, w, around)
     room = "" if limit_w is None else f": {best.supply.tag} {w:.2f} W of {limit_w:.2f} W"
     text = f"feed it from {best.decoder.tag} channel {best.first} on {best.supply.tag} output "
-    return Mend(f"{text}{best.output.number}{room}", 0.0, 0.0)
+    act = Shift(_runs(element), best.supply.tag, best.output.number, best.decoder.tag, best.first)
+    return Mend(f"{text}{best.output.number}{room}", 0.0, 0.0, (act,))
+
+
+def _runs(element: ElementFacts) -> tuple[str, ...]:
+    return tuple(run.tag for run in element.runs)
 
 
 def _is_near(found: RunOf, element: ElementFacts) -> bool:
@@ -52,7 +58,8 @@ def _output_for(element: ElementFacts, a: float, around: Lookup) -> Mend | None:
             continue
         home = next((h for h in homes_for(element.load_w or 0.0, a, supply, around)), None)
         if home is not None:
-            return Mend(f"feed it straight from {home.name}: {home.figures}", 0.0, 0.0)
+            act = Shift(_runs(element), home.supply.tag, home.output, "")
+            return Mend(f"feed it straight from {home.name}: {home.figures}", 0.0, 0.0, (act,))
     return None
 
 
@@ -110,13 +117,16 @@ def right_class(found: RunOf, supply: SupplyFacts, around: Lookup) -> Mend | Non
     home = next(iter(homes_for(w, w / tape.class_v, like, around)), None)
     if home is None:
         return Mend(f"feed it from a {tape.class_v:g} V class source; none that is free holds it")
-    via = ""
+    via, decoder, is_through = "", None, False
     if found.run.feed is not None and found.run.feed.decoder is not None:
+        is_through = True
         link = around.decoders.get(found.run.feed.decoder)
         decoder = _free_decoder(found.element, (link.link,) if link else (), around)
         via = f" through {decoder.tag}" if decoder else " through a decoder bank of its own"
     text = f"feed it from {home.name}, {tape.class_v:g} V{via}: {home.figures}"
-    return Mend(text, home.supply.class_v, tape.class_v)
+    act = Shift((found.run.tag,), home.supply.tag, home.output, decoder.tag if decoder else "")
+    acts = () if is_through and decoder is None else (act,)
+    return Mend(text, home.supply.class_v, tape.class_v, acts)
 
 
 def _like(supply: SupplyFacts, class_v: float) -> SupplyFacts:

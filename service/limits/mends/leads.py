@@ -10,6 +10,7 @@ from service.electrical.tape import FeedStyle
 from service.limits.facts import LeadFacts, RunFacts, WireFacts
 from service.limits.findings import Verdict, compared
 from service.limits.lookup import Lookup, RunDrop, RunOf, lead_ohm_per_m
+from service.limits.mends.acts import Relead
 from service.limits.wires import core_limit
 
 
@@ -22,6 +23,7 @@ class BetterLead:
     limit_a: float | None
     fuse_a: float | None
     run_limit_m: float | None
+    acts: tuple[Relead, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +49,9 @@ def better_lead(found: RunOf, around: Lookup) -> BetterLead | None:
         run_limit_m = around.run_limit_m(tape, choice.style)
         if drop is not None and _passes(drop, choice, run.length_m, run_limit_m, around):
             text = _words(choice, run, drop)
-            return BetterLead(text, drop, choice.limit_a, choice.fuse_a, run_limit_m)
+            act = Relead(run.tag, choice.gauge, choice.style)
+            acts = (act,) if choice.is_thicker or run.lead.gauge else ()
+            return BetterLead(text, drop, choice.limit_a, choice.fuse_a, run_limit_m, acts)
     return None
 
 

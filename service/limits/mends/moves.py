@@ -12,6 +12,7 @@ from service.limits import boxed
 from service.limits.facts import OutputFacts, SupplyFacts
 from service.limits.findings import Mend, Verdict, compared
 from service.limits.lookup import Lookup
+from service.limits.mends.acts import Shift
 
 MOST_MOVED = 3  # a mend that moves more than this is a new plan, not a mend
 MOST_TRIED = 16  # smallest groups looked at; keeps the search short on a crowded supply
@@ -28,6 +29,7 @@ class Load:
     w: float
     a: float
     is_locked: bool = False
+    runs: tuple[str, ...] = ()
 
     @property
     def name(self) -> str:
@@ -68,7 +70,7 @@ Extra = dict[tuple[str, int], tuple[float, float]]
 
 def loads_on(supply: SupplyFacts, around: Lookup) -> list[Load]:
     """The loads of a supply, smallest first."""
-    gathered: dict[tuple[int, str, int, str], list[tuple[str, float, float, bool]]] = defaultdict(list)
+    gathered: dict[tuple[int, str, int, str], list[tuple[str, str, float, float, bool]]] = defaultdict(list)
     for output in supply.outputs:
         for load in output.loads:
             found = around.run_by_tag.get(load.run)
@@ -79,15 +81,16 @@ def loads_on(supply: SupplyFacts, around: Lookup) -> list[Load]:
                 decoder, bank = feed.decoder, home.bank.number if home else 0
             key = (output.number, decoder, bank, "" if decoder else load.run)
             is_locked = feed is not None and feed.locked
-            gathered[key].append((load.element, load.w, load.a, is_locked))
+            gathered[key].append((load.element, load.run, load.w, load.a, is_locked))
     loads = [
         Load(
             tuple(sorted({element for element, *_ in rows})),
             decoder,
             number,
-            sum(w for _, w, _, _ in rows),
-            sum(a for _, _, a, _ in rows),
+            sum(w for *_, w, _, _ in rows),
+            sum(a for *_, a, _ in rows),
             any(is_locked for *_, is_locked in rows),
+            tuple(sorted({run for _, run, *_ in rows})),
         )
         for (number, decoder, _, _), rows in gathered.items()
     ]
@@ -159,6 +162,10 @@ class Relief:
     def text(self) -> str:
         parts = [f"move {load.name} to {home.name}: {home.place} {home.figures}" for load, home in self.moved]
         return "; ".join(parts)
+
+    @property
+    def acts(self) -> tuple[Shift, ...]:
+        return tuple(Shift(load.runs, home.supply.tag, home.output) for load, home in self.moved)
 
     @property
     def others(self) -> str:
@@ -243,7 +250,7 @@ def _under(supply: SupplyFacts, limit_at: Callable[[float], float | None], aroun
         return None
     after_w = supply.load_w - relief.w
     text = f"{relief.text}, {supply.tag} {after_w:.2f} W{relief.others}"
-    return Mend(text, after_w, limit_at(after_w))
+    return Mend(text, after_w, limit_at(after_w), relief.acts)
 
 
 def unload(supply: SupplyFacts, output: OutputFacts, around: Lookup) -> Mend | None:
@@ -264,7 +271,8 @@ def unload(supply: SupplyFacts, output: OutputFacts, around: Lookup) -> Mend | N
         return None
     after_a = output.load_a - relief.a
     name = f"{supply.tag} output {output.number}"
-    return Mend(f"{relief.text}, {name} {after_a:.2f} A{relief.others}", after_a, limit_a)
+    text = f"{relief.text}, {name} {after_a:.2f} A{relief.others}"
+    return Mend(text, after_a, limit_a, relief.acts)
 
 
 def _is_clear(supply: SupplyFacts, output: OutputFacts, gone: Sequence[Load], around: Lookup) -> bool:

@@ -1,6 +1,6 @@
 """Another outlet for some of what hangs on a full one."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import combinations
 
 from service.electrical.power import mains
@@ -8,6 +8,7 @@ from service.limits.circuits import Fullest, fullest
 from service.limits.facts import OutletFacts
 from service.limits.findings import Mend, Verdict, compared
 from service.limits.lookup import Lookup
+from service.limits.mends.acts import Replug
 
 MOST_MOVED = 3
 MOST_TRIED = 12  # smallest things looked at; keeps the search short on a crowded circuit
@@ -32,9 +33,16 @@ def replug(full: Fullest, limit_a: float, around: Lookup) -> Mend:
                     names = " and ".join(name for name, _ in choice)
                     left = f"{full.outlet.tag} {total_a - moved_a:.2f} A of {limit_a:.2f} A"
                     right = f"{home.tag} {after_a:.2f} A of {home_limit_a:.2f} A"
-                    return Mend(f"plug {names} into {home.tag}: {left}, {right}", total_a - moved_a, limit_a)
+                    text = f"plug {names} into {home.tag}: {left}, {right}"
+                    return Mend(text, total_a - moved_a, limit_a, _acts(full, [n for n, _ in choice], home))
     over_a = total_a - limit_a
     return Mend(f"take {over_a:.2f} A off it; no other circuit of the venue that is known has room for it")
+
+
+def _acts(full: Fullest, names: Sequence[str], home: OutletFacts) -> tuple[Replug, ...]:
+    """Where all that moves are supplies: what else hangs there is of the venue, not of the show."""
+    supplies = {plugged.supply for plugged in full.plugged if not plugged.production}
+    return tuple(Replug(name, home.tag) for name in names) if supplies.issuperset(names) else ()
 
 
 def _things(full: Fullest, volts_v: float) -> Iterator[tuple[str, float]]:

@@ -4,6 +4,7 @@ from service.control.addresses import first_fit, fits, free_start, is_universe
 from service.limits.facts import PatchFacts
 from service.limits.findings import Mend
 from service.limits.lookup import Lookup, span_of
+from service.limits.mends.acts import Readdress
 
 
 def new_start(patch: PatchFacts, around: Lookup) -> Mend | None:
@@ -24,4 +25,4 @@ def new_start(patch: PatchFacts, around: Lookup) -> Mend | None:
     later = free_start(universe, span.footprint, others, from_slot=end + 1)
     if later is not None and later > end + 1:
         text += f"; the next place after that is {later}"
-    return Mend(text, float(end), 512.0)
+    return Mend(text, float(end), 512.0, (Readdress(patch.decoder, patch.port, universe, start),))

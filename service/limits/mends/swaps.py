@@ -7,6 +7,7 @@ from service.limits import boxed
 from service.limits.facts import BankFacts, DecoderFacts, ElementFacts, RunFacts, SupplyFacts
 from service.limits.findings import Mend, Verdict, compared
 from service.limits.lookup import ChannelOf, Lookup, RunOf
+from service.limits.mends.acts import Shift
 
 
 def within(value: float, limit: float | None) -> bool:
@@ -70,6 +71,24 @@ def _does_for(other: DecoderFacts, decoder: DecoderFacts, around: Lookup) -> boo
     ) and within(decoder.banks[0].load_a, around.bank_limit_a(other, other.banks[0]))
 
 
+def taking_over(unit: str, other: str, around: Lookup) -> tuple[Shift, ...]:
+    """All that hangs on a unit fed by another instead, output by output or channel by channel."""
+    by_way: dict[tuple[int, int | None], list[str]] = {}
+    is_decoder = unit in around.decoders
+    for found in around.runs:
+        feed = found.run.feed
+        if feed is not None and unit in (feed.decoder, feed.supply):
+            by_way.setdefault((feed.output, feed.first_channel if is_decoder else None), []).append(
+                found.run.tag
+            )
+    return tuple(
+        Shift(tuple(sorted(runs)), decoder=other, first_channel=first)
+        if is_decoder
+        else Shift(tuple(sorted(runs)), other, output)
+        for (output, first), runs in sorted(by_way.items(), key=lambda way: (way[0][0], way[0][1] or 0))
+    )
+
+
 def is_sound(thing: SupplyFacts | DecoderFacts) -> bool:
     return thing.unit is None or thing.unit.state == "good"
 
@@ -89,7 +108,7 @@ def spread_channel(at: ChannelOf, around: Lookup) -> Mend | None:
         if other.model != at.decoder.model and within(at.channel.load_a, stronger_a) and stronger_a:
             text = f"swap {at.decoder.tag} for {other.tag} ({other.model}): {at.word} {at.channel.number} "
             text += f"{at.channel.load_a:.2f} A of {stronger_a:.2f} A"
-            return Mend(text, at.channel.load_a, stronger_a)
+            return Mend(text, at.channel.load_a, stronger_a, taking_over(at.decoder.tag, other.tag, around))
     return None
 
 
@@ -119,7 +138,8 @@ def _row_for(moved: Sequence[RunOf], runs: Sequence[RunOf], at: ChannelOf, limit
         new = first + at.channel.number - feed.first_channel if feed.first_channel else first
         text = f"move {what} to {at.word} {first} of {at.decoder.tag}: {at.word} {at.channel.number} "
         text += f"{left_a:.2f} A and {at.word} {new} {taken_a:.2f} A of {limit_a:.2f} A"
-        return Mend(text, max(left_a, taken_a), limit_a)
+        act = Shift(tuple(sorted(gone)), first_channel=first)
+        return Mend(text, max(left_a, taken_a), limit_a, (act,))
     return None
 
 

@@ -138,7 +138,7 @@ def address_overlap(patch: PatchFacts, around: Lookup) -> Finding | None:
     if span.mirror and any(other.mirror == span.mirror for other in clashing):
         message += f"; as mirrors ({span.mirror}) they must have the same start, slots and mode"
     free = new_start(patch, around)
-    mend = None if free is None else Mend(free.text, 0.0, 0.0)
+    mend = None if free is None else Mend(free.text, 0.0, 0.0, free.acts)
     elements = what.elements + tuple(
         tag for other in clashing for tag in around.elements_of_unit(other.owner.split(" port ")[0])
     )

@@ -76,5 +76,5 @@ def _mend(supply: SupplyFacts, box: BoxFacts, state: BoxState, around: Lookup) -
             )
             return Mend(text + (f"; or {less.text}" if less else ""), supply.load_w, open_box.limit_w)
     if less is not None:
-        return Mend(f"{less.text}; {holds}", less.value_after, less.limit_after)
+        return Mend(f"{less.text}; {holds}", less.value_after, less.limit_after, less.acts)
     return Mend(f"take {supply.tag} out of {box.tag}, or some of its load; {holds}", None, None)

@@ -189,7 +189,7 @@ def _fusible(lead: Lead, wanted: NoFuse, around: Lookup) -> Mend:
         found = fuse_for(better.drop.lead_a, better.fuse_a, lead.pin_a)
         if isinstance(found, Fuse):
             each = f"; a {found.rating_a:g} A fuse in each lead"
-            return Mend(better.text + each, found.rating_a, found.bound_a)
+            return Mend(better.text + each, found.rating_a, found.bound_a, better.acts)
     return Mend(wanted.mend)
 
 

@@ -150,7 +150,7 @@ def run_length(found: RunOf, around: Lookup) -> Finding | None:
     two_sided_m = around.run_limit_m(tape, FeedStyle.BOTH)
     better = better_lead(found, around)
     if better is not None and better.run_limit_m is not None:
-        mend = Mend(better.text, run.length_m, better.run_limit_m)
+        mend = Mend(better.text, run.length_m, better.run_limit_m, better.acts)
     elif two_sided_m is not None and compared(run.length_m, two_sided_m) is Verdict.OK:
         mend = Mend("feed it at both ends from the same supply output", run.length_m, two_sided_m)
     else:
@@ -178,7 +178,7 @@ def lead_amps(found: RunOf, around: Lookup) -> Finding | None:
     if compared(load_a, limit_a) is Verdict.OK:
         return LEAD_AMPS.ok(what, f"{said}, {share_text(load_a, limit_a)}", figure)
     better = better_lead(found, around)
-    mend = None if better is None else Mend(better.text, better.drop.lead_a, better.limit_a)
+    mend = None if better is None else Mend(better.text, better.drop.lead_a, better.limit_a, better.acts)
     return LEAD_AMPS.finding(Verdict.OVER, what, f"{said}, {share_text(load_a, limit_a)}", figure, mend)
 
 
@@ -188,5 +188,5 @@ def _better(found: RunOf, around: Lookup, part: str) -> Mend:
         return Mend(lead_text(found, around))
     policy = around.policy
     if part == "lead":
-        return Mend(better.text, better.drop.lead_pct, 100.0 * policy.lead_watch)
-    return Mend(better.text, better.drop.total_pct, 100.0 * policy.drop_watch)
+        return Mend(better.text, better.drop.lead_pct, 100.0 * policy.lead_watch, better.acts)
+    return Mend(better.text, better.drop.total_pct, 100.0 * policy.drop_watch, better.acts)

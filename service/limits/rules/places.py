@@ -4,6 +4,7 @@ from service.limits import cautions
 from service.limits.facts import DecoderFacts, ElementFacts, SupplyFacts
 from service.limits.findings import Finding, Harm, Mend, Rule, Verdict, about
 from service.limits.lookup import Lookup
+from service.limits.mends.acts import Replug
 from service.limits.mends.feeds import MOVING_LINKS, ride_along
 
 MOTIONS = frozenset({"static", "rolling", "flown", "turntable", "prop", "costume"})
@@ -54,17 +55,17 @@ def dimmed_circuit(supply: SupplyFacts, around: Lookup) -> Finding | None:
         return DIMMED_CIRCUIT.ok(what, f"{supply.tag} is on {supply.outlet or 'an outlet'}, {kind}")
     into = supply.outlet or "a circuit"
     message = f"{supply.tag} is plugged into {into}, which is dimmed: it hums, restarts and dies"
-    return DIMMED_CIRCUIT.finding(Verdict.OVER, what, message, None, _constant_outlet(around))
+    return DIMMED_CIRCUIT.finding(Verdict.OVER, what, message, None, _constant_outlet(supply, around))
 
 
-def _constant_outlet(around: Lookup) -> Mend:
+def _constant_outlet(supply: SupplyFacts, around: Lookup) -> Mend:
     outlets = [o for o in around.show.outlets if o.kind != "dimmed"]
     if not outlets:
         return Mend("plug it into a constant circuit, or park the dimmer as a relay if its maker allows that")
     best = min(outlets, key=lambda o: (o.kind != "constant", len(o.supplies), o.tag))
     count = f"{len(best.supplies)} {'supply' if len(best.supplies) == 1 else 'supplies'}"
     breaker = "" if best.breaker_a is None else f", {best.breaker_a:g} A, with {count} on it"
-    return Mend(f"plug it into {best.tag} ({best.kind}{breaker})")
+    return Mend(f"plug it into {best.tag} ({best.kind}{breaker})", acts=(Replug(supply.tag, best.tag),))
 
 
 def moving(element: ElementFacts, around: Lookup) -> Finding | None:

@@ -6,7 +6,7 @@ from service.limits import cautions
 from service.limits.facts import ElementFacts, UnitFacts
 from service.limits.findings import About, Figure, Finding, Harm, Mend, Rule, Verdict, about, compared
 from service.limits.lookup import ChannelOf, Gear, Group, Lookup, lead_ohm_per_m
-from service.limits.mends.swaps import another_decoder, another_supply
+from service.limits.mends.swaps import another_decoder, another_supply, taking_over
 
 UNIT_STATE = Rule(
     "unit-state",
@@ -108,7 +108,7 @@ def _swap_in(unit: UnitFacts, around: Lookup) -> Mend:
             f"no sound unit that would carry it is free; mend {unit.tag} or get one more {unit.model}"
         )
     others = f"; or {', '.join(found[1:3])}" if len(found) > 1 else ""
-    return Mend(f"swap {unit.tag} for {found[0]}{others}")
+    return Mend(f"swap {unit.tag} for {found[0]}{others}", acts=taking_over(unit.tag, found[0], around))
 
 
 def _instead_of(unit: UnitFacts, around: Lookup) -> list[str]:
