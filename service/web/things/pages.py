@@ -1,7 +1,6 @@
 """Where a label leads, and the page of anything that has no page of its own."""
 
 from collections.abc import Callable, Mapping
-from functools import partial
 from typing import Annotated, Any
 from urllib.parse import quote
 
@@ -9,8 +8,7 @@ from fastapi import APIRouter, Path
 from starlette.responses import RedirectResponse, Response
 
 from service.kinds.registry import KINDS
-from service.planning.queries import dark_if_pulled, fed_by_outlet, fed_by_unit
-from service.stock.gear import GearKind
+from service.planning.queries import dark_if_pulled, fed_by_outlet
 from service.stock.gear_queries import whereabouts
 from service.store import listing as lists
 from service.store.listing import Listing
@@ -18,13 +16,8 @@ from service.web.frame.pages import PageRoute, Reader, ReaderDep
 
 Tag = Annotated[str, Path(max_length=80)]
 API = "/api/v1"
-OWN_PAGES = frozenset({"elements"})
-FEEDING: Mapping[str, Callable[[Any, str], list[dict[str, Any]]]] = {
-    "supplies": partial(fed_by_unit, kinds=(GearKind.SUPPLY,)),
-    "decoders": partial(fed_by_unit, kinds=(GearKind.DECODER,)),
-    "batteries": partial(fed_by_unit, kinds=(GearKind.BATTERY,)),
-    "outlets": fed_by_outlet,
-}
+OWN_PAGES = frozenset({"elements", "supplies", "decoders", "batteries"})
+FEEDING: Mapping[str, Callable[[Any, str], list[dict[str, Any]]]] = {"outlets": fed_by_outlet}
 LISTINGS: Mapping[str, Listing] = {
     kind.listing.plural: kind.listing for kind in KINDS if kind.listing is not None and kind.listing.is_tagged
 }

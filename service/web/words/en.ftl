@@ -130,3 +130,17 @@ thing-dark = Pull { $tag } and these go dark
 thing-dark-none = Nothing hangs on it in a plan that is kept.
 thing-part = in part
 thing-record = On record
+
+load = Load
+load-unknown = its limit is not known
+load-over = { $excess } too much
+load-left = { $left } left
+as-table = The same as a table
+unit-carries = carries { $load } of { $limit } that we let it carry.
+unit-carries-unknown = carries { $load }.
+unit-rated = Rated { $rated }.
+unit-outlet = Outlet { $outlet }.
+unit-box = In the box { $box }.
+unit-feeds = What it feeds
+unit-volts = Volts along { $run }, its longest run
+unit-volts-note = All emitters at full. The drop of decoders, connectors and joints is not counted, so the truth is a little lower.

@@ -1,0 +1,87 @@
+"""One piece of gear in every show whose kept plan uses it from a day on."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from sqlalchemy import or_, select
+from sqlalchemy.orm import Session
+
+from service.errors import NoSteadyState, NotFound
+from service.limits.boxed import limit_w
+from service.limits.facts import ShowFacts, SupplyFacts
+from service.limits.findings import Finding, Verdict
+from service.limits.lookup import Lookup
+from service.limits.registry import findings
+from service.planning.records import Allotment, Plan, PlanStatus
+from service.planning.snapshot.house import read_policy
+from service.planning.snapshot.season import season_facts
+from service.planning.volts import picture_of
+from service.season.records import Production
+from service.stock.gear import Unit
+from service.store.base import tag_key
+
+
+@dataclass(frozen=True, slots=True)
+class Serving:
+    """A supply or battery that is, or feeds, the thing asked about. `limit_w`: what it may give for hours
+    where it stands, by its box and its load; None: not known. `to_on`: the last day of the plan. `findings`:
+    what is not in order with the supply or the thing, worst first. `picture`: volts along the longest run on
+    it (SVG), empty where a figure is missing; `pictured`: that run."""
+
+    title: str
+    from_on: date
+    to_on: date
+    show: ShowFacts
+    supply: SupplyFacts
+    limit_w: float | None
+    findings: Sequence[Finding]
+    pictured: str
+    picture: str
+
+
+def serving(session: Session, tag: str, day: date) -> list[Serving]:
+    """The shows that have it now, and those that will; the earliest first."""
+    plans = session.execute(
+        select(Production.tag, Production.title, Plan.from_on, Plan.until_on)
+        .join(Plan, Plan.production_id == Production.id)
+        .join(Allotment, Allotment.plan_id == Plan.id)
+        .join(Unit, or_(Unit.id == Allotment.supply_id, Unit.id == Allotment.decoder_id))
+        .where(Unit.tag_key == tag_key(tag), Plan.status == PlanStatus.KEPT, Plan.until_on > day)
+        .distinct()
+        .order_by(Plan.from_on, Production.tag)
+    ).all()
+    policy = read_policy(session)
+    found = []
+    for code, title, from_on, until_on in plans:
+        on = max(day, from_on)
+        for show in season_facts(session, on, code, day):
+            around = Lookup(show, policy)
+            said = [f for f in findings(show, policy) if f.verdict != Verdict.OK]
+            for supply in _behind(around, tag):
+                about = [f for f in said if tag_key(f.tag) in (tag_key(supply.tag), tag_key(tag))]
+                limit = limit_w(supply, supply.load_w, around)
+                picture = _picture(session, around, supply.tag, on)
+                span = (from_on, until_on - timedelta(days=1))
+                found.append(Serving(title, *span, show, supply, limit, about, *picture))
+    return found
+
+
+def _behind(around: Lookup, tag: str) -> list[SupplyFacts]:
+    """The supply itself; of a decoder, the supplies that feed through it."""
+    key = tag_key(tag)
+    feeds = [found.run.feed for found in around.runs if found.run.feed is not None]
+    through = {feed.supply for feed in feeds if feed.decoder is not None and tag_key(feed.decoder) == key}
+    return [s for s in around.show.supplies if tag_key(s.tag) == key or s.tag in through]
+
+
+def _picture(session: Session, around: Lookup, supply: str, day: date) -> tuple[str, str]:
+    on_it = [found.run for found in around.runs_of_supply(supply)]
+    if not on_it:
+        return "", ""
+    longest = max(on_it, key=lambda run: (run.length_m, run.tag))
+    element = longest.tag.rpartition("/")[0]
+    try:
+        return longest.tag, picture_of(session, element, longest.number, day)
+    except (NotFound, NoSteadyState):
+        return longest.tag, ""
