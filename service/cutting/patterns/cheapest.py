@@ -16,10 +16,18 @@ from random import Random
 from typing import Any
 
 from service.cutting.board import ANY, Kind
-from service.cutting.filling import Pattern, Taken, Task, best_fit, pattern_of, quick_answers, to_the_brim
-from service.cutting.quiet import program
-from service.cutting.settle import settle
-from service.cutting.whole import Clock
+from service.cutting.layout import Clock
+from service.cutting.patterns.filling import (
+    Pattern,
+    Taken,
+    Task,
+    best_fit,
+    pattern_of,
+    quick_answers,
+    to_the_brim,
+)
+from service.cutting.patterns.settle import settle
+from service.cutting.program.quiet import program
 
 # Prices are turned into whole numbers at this scale, so that the bound is exact arithmetic.
 SCALE = 10**9
@@ -166,7 +174,7 @@ class _Master:
             self._lp.changeRowBounds(len(counts) + number, -inf, float(most))
 
     def solve(self) -> tuple[list[float], list[int], list[int], float]:
-        """How many of each column; the price of one more of each kind and one reel more of each length; in all."""
+        """Shares of the columns, prices of one more of each kind and of each length, and the whole price."""
         self._lp.run()
         answer = self._lp.getSolution()
         dual = [int(each * SCALE) for each in answer.row_dual]
@@ -252,7 +260,7 @@ class _Search:
     def _raise_bound(self, kinds: Sequence[int], wanted: Sequence[int], worth: Sequence[int]) -> None:
         """Prices under which no new reel holds more than it costs bound every answer from below.
 
-        What a reel of the shelf could hold beyond its price counts against the bound, as often as it is there.
+        What a reel of the shelf could hold beyond its price counts against it, as often as it is there.
         """
         total = sum(price * count for price, count in zip(kinds, wanted, strict=True))
         priced = [n for n, price in enumerate(self.task.prices) if price]
