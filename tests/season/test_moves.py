@@ -145,6 +145,14 @@ def test_what_has_days_of_its_own_does_not_move_with_its_show() -> None:
     assert cheapest_move([Case(short, tuple(needs))], {"NEW": SECOND}, TODAY) is None
 
 
+def test_what_is_wanted_to_a_day_of_its_own_does_not_come_back_sooner() -> None:
+    needs = [Need("OLD", FIRST.needed_from, date(2027, 1, 20), 8), Need("OLD", START, date(2027, 1, 19), 1)]
+
+    assert moved(needs, FIRST, None, date(2027, 1, 12)) == (
+        Need("OLD", FIRST.needed_from, date(2027, 1, 13), 8), Need("OLD", START, date(2027, 1, 19), 1),
+    )  # fmt: skip
+
+
 def test_what_one_show_wants_alone_beyond_what_there_is_no_date_mends() -> None:
     whole = window("NEW", "2027-01-04", "2027-01-04", "2027-04-06", "2027-04-06")
 
