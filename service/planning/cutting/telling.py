@@ -1,0 +1,99 @@
+"""A cut plan as the doors answer it."""
+
+from collections import defaultdict
+from collections.abc import Sequence
+from typing import Any
+
+from sqlalchemy import case, func, select
+from sqlalchemy.orm import Session
+
+from service.planning.cutting.actions import is_under_way
+from service.planning.cutting.records import CutPlan, CutPlanShow, CutStep
+from service.planning.cutting.schemas import CutPlanOut, CutStepOut, CutTapeOut, StepAnswer
+from service.planning.cutting.stock import IS_DONE
+from service.season.records import Production
+
+
+def plans_out(session: Session, plans: Sequence[CutPlan]) -> list[CutPlanOut]:
+    """Each plan in full, in the order given. A number of statements that does not grow."""
+    ids = [plan.id for plan in plans]
+    shows: dict[int, list[str]] = defaultdict(list)
+    for plan_id, code in session.execute(
+        select(CutPlanShow.cut_plan_id, Production.tag)
+        .join(Production, Production.id == CutPlanShow.production_id)
+        .where(CutPlanShow.cut_plan_id.in_(ids))
+        .order_by(Production.tag_key)
+    ):
+        shows[plan_id].append(code)
+    counts = {
+        row[0]: (row[1], row[2])
+        for row in session.execute(
+            select(CutStep.cut_plan_id, func.count(CutStep.id), func.count(case((IS_DONE, 1))))
+            .where(CutStep.cut_plan_id.in_(ids))
+            .group_by(CutStep.cut_plan_id)
+        )
+    }
+    before = dict(
+        session.execute(
+            select(CutPlan.id, CutPlan.number).where(CutPlan.id.in_(p.supersedes_id for p in plans))
+        )
+        .tuples()
+        .all()
+    )
+    after = dict(
+        session.execute(
+            select(CutPlan.supersedes_id, CutPlan.number)
+            .where(CutPlan.supersedes_id.in_(ids))
+            .order_by(CutPlan.id)
+        )
+        .tuples()
+        .all()
+    )
+    return [
+        _out(plan, shows[plan.id], counts.get(plan.id, (0, 0)))
+        .model_copy(
+            update={
+                "supersedes": before.get(plan.supersedes_id or 0),
+                "superseded_by": after.get(plan.id),
+            }
+        )
+        for plan in plans
+    ]  # fmt: skip
+
+
+def plan_out(session: Session, plan: CutPlan) -> CutPlanOut:
+    """One plan in full."""
+    return plans_out(session, [plan])[0]
+
+
+def _out(plan: CutPlan, shows: list[str], counts: tuple[int, int]) -> CutPlanOut:
+    found: dict[str, Any] = plan.found
+    return CutPlanOut(
+        number=plan.number or "",
+        status="working" if is_under_way(plan) else plan.status.value,
+        productions=shows,
+        may_buy=found["ask"]["may_buy"],
+        only_tapes=found["ask"]["tapes"],
+        by=plan.made_by,
+        as_of=plan.as_of,
+        keep_mm=plan.keep_um / 1000,
+        steps=counts[0],
+        done=counts[1],
+        tapes=[CutTapeOut(**tape) for tape in found.get("tapes", [])],
+        is_proven=plan.is_proven,
+        stopped_early=plan.stopped_early,
+        seconds=plan.seconds,
+        error=found.get("error"),
+        notes=found.get("notes", []),
+        note=plan.note,
+        kept_at=plan.kept_at,
+        version=plan.version,
+    )
+
+
+def step_answer(
+    steps: Sequence[CutStepOut], position: int, plan: CutPlan, pieces_left: int, **more: str | None
+) -> StepAnswer:
+    """A step after it was marked. `more`: `element_status`, `offcut`."""
+    step = next(step for step in steps if step.step == position)
+    return StepAnswer(step=step, plan_status=plan.status.value, steps_left=pieces_left, **more)
