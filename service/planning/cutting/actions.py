@@ -53,6 +53,12 @@ def is_under_way(plan: CutPlan) -> bool:
     return plan.status is CutPlanStatus.DRAFT and plan.seconds is None
 
 
+def under_way(session: Session) -> list[int]:
+    """Plans that were asked for and have no answer yet, the first asked first."""
+    query = select(CutPlan.id).where(CutPlan.status == CutPlanStatus.DRAFT, CutPlan.seconds.is_(None))
+    return list(session.scalars(query.order_by(CutPlan.id)))
+
+
 def ask_for_cut_plan(session: Session, ask: CutAsk, by: str, today: date) -> CutPlan:
     """A plan with the next number, to be worked out. Raises BadRequest, NotFound, Refused."""
     shows = find_productions(session, ask.productions)

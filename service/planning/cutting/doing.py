@@ -24,17 +24,6 @@ ALL_CUT = "every piece is cut"
 
 
 @dataclass(frozen=True, slots=True)
-class Said:
-    """What is said with a mark. `reel`: the tag that a new reel got; `offcut_tag`: what is left is taken off
-    its reel and gets this tag."""
-
-    reel: str | None = None
-    offcut_tag: str | None = None
-    cut_on: date | None = None
-    note: str = ""
-
-
-@dataclass(frozen=True, slots=True)
 class Marked:
     """The plan, the step and its element after a mark, and the offcut that was taken off."""
 
@@ -45,8 +34,11 @@ class Marked:
     offcut: str | None = None
 
 
-def do_step(session: Session, number: str, position: int, said: Said, entry: Entry) -> Marked:
-    """A cut made as planned: its ledger row is written, the reel is opened, the piece is linked.
+def do_step(
+    session: Session, number: str, position: int, reel: str | None, offcut_tag: str | None, entry: Entry
+) -> Marked:
+    """A cut made as planned: its ledger row is written, the reel is opened, the piece is linked. `reel`: the
+    tag that a new one got when it came; `offcut_tag`: what is left is taken off its reel and gets this tag.
 
     Raises NotFound, StepRefused where it is done already, ReelTooShort, Refused.
     """
@@ -54,9 +46,9 @@ def do_step(session: Session, number: str, position: int, said: Said, entry: Ent
     step = _step(session, plan, position)
     _refuse_done(session, plan, step)
     if step.reel_id is None:
-        _become(session, plan, step, said.reel)
-    elif said.reel is not None:
-        _refuse_other_reel(session, step, said.reel)
+        _become(session, plan, step, reel)
+    elif reel is not None:
+        _refuse_other_reel(session, step, reel)
     (held,) = held_by_id(session, [step.reel_id or 0])
     if step.piece_id is None:
         taken, element = _scrap(session, held, step, entry), None
@@ -67,7 +59,7 @@ def do_step(session: Session, number: str, position: int, said: Said, entry: Ent
     session.flush()
     if element is not None:
         _follow(session, element)
-    offcut = _take_off(session, plan, held, said.offcut_tag, entry) if said.offcut_tag else None
+    offcut = _take_off(session, plan, held, offcut_tag, entry) if offcut_tag else None
     return Marked(plan, position, element, _settle(session, plan), offcut)
 
 

@@ -191,6 +191,6 @@ class StepAnswer(BaseModel):
 
     step: CutStepOut
     plan_status: str = Field(description="kept, or done once every piece is cut")
-    steps_left: int = Field(description="pieces still to be cut by this plan")
+    pieces_left: int = Field(description="pieces still to be cut by this plan")
     element_status: str | None = Field(default=None, description="where the element stands now")
     offcut: str | None = Field(default=None, description="tag of what was left, where it was taken off")

@@ -169,10 +169,10 @@ def _promises(session: Session, reel_ids: Sequence[int]) -> list[Promise]:
         .order_by(Reel.tag, Production.tag)
     ).all()
     found = []
-    for held_id, tag, production_id, code, pitches, since in rows:
+    for held_id, tag, production_id, code, promised, since in rows:
         done = sum(length for at, length in cut[held_id or 0, production_id] if at > since)
-        if int(pitches) > done:
-            found.append(Promise(tag, code, production_id, int(pitches) - done))
+        if (promised or 0) > done:
+            found.append(Promise(tag, code, production_id, int(promised or 0) - done))
     return found
 
 

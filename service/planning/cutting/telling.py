@@ -8,8 +8,10 @@ from sqlalchemy import case, func, select
 from sqlalchemy.orm import Session
 
 from service.planning.cutting.actions import is_under_way
+from service.planning.cutting.doing import Marked
+from service.planning.cutting.marking import plan_steps
 from service.planning.cutting.records import CutPlan, CutPlanShow, CutStep
-from service.planning.cutting.schemas import CutPlanOut, CutStepOut, CutTapeOut, StepAnswer
+from service.planning.cutting.schemas import CutPlanOut, CutTapeOut, StepAnswer
 from service.planning.cutting.stock import IS_DONE
 from service.season.records import Production
 
@@ -91,9 +93,13 @@ def _out(plan: CutPlan, shows: list[str], counts: tuple[int, int]) -> CutPlanOut
     )
 
 
-def step_answer(
-    steps: Sequence[CutStepOut], position: int, plan: CutPlan, pieces_left: int, **more: str | None
-) -> StepAnswer:
-    """A step after it was marked. `more`: `element_status`, `offcut`."""
-    step = next(step for step in steps if step.step == position)
-    return StepAnswer(step=step, plan_status=plan.status.value, steps_left=pieces_left, **more)
+def step_answer(session: Session, marked: Marked) -> StepAnswer:
+    """A step after it was marked, and where its plan and element stand."""
+    steps = plan_steps(session, marked.plan)
+    return StepAnswer(
+        step=next(step for step in steps if step.step == marked.position),
+        plan_status=marked.plan.status.value,
+        pieces_left=marked.pieces_left,
+        element_status=None if marked.element is None else marked.element.status.value,
+        offcut=marked.offcut,
+    )
