@@ -44,6 +44,8 @@ SHORT: dict[str, tuple[str, ...]] = {
                   "line", "line_loads", "refresh_hz", "multicast", "verdict", "elements"),
     "circuits": ("production", "outlet", "kind", "supplies_a", "other_w", "load_a", "limit_a", "load_pct",
                  "started", "inrush_a", "shared_with", "verdict", "supplies"),
+    "cut-list": ("tape", "lot", "reel", "plan", "step", "cut_mm", "drawn_mm", "element", "piece", "label",
+                 "mark_mm", "left_mm", "warning"),
     "wire": ("gauge", "cores", "leads", "wire_m", "to_make_m", "unmeasured", "on_hand_m", "short_m"),
 }  # fmt: skip
 LIMITS = "over-limit"

@@ -17,6 +17,7 @@ from service.api.conventions.formats import CSV_ANSWER, Accept, model_sheet, spo
 from service.api.conventions.repeats import IdempotencyKey, asked, response
 from service.api.lists import add_list
 from service.api.plans import LOOK_S, Prefer, seconds_to_wait
+from service.api.reports import Production
 from service.planning.cutting.actions import (
     CutAsk,
     abandon_cut_plan,
@@ -27,7 +28,8 @@ from service.planning.cutting.actions import (
 )
 from service.planning.cutting.doing import Marked, do_step, found_um, report_short, undo_step
 from service.planning.cutting.lists import CUT_PLANS
-from service.planning.cutting.marking import plan_steps
+from service.planning.cutting.marking import kept_steps, plan_steps
+from service.planning.cutting.reading import find_productions
 from service.planning.cutting.records import CutPlan
 from service.planning.cutting.schemas import (
     CutPlanOut,
@@ -45,6 +47,7 @@ from service.store.keys import Answer, once
 ROOT = "/api/v1/cut-plans"
 _MARKS = re.compile(r'-\d+"')
 PLAN, STEP = TypeAdapter(CutPlanOut), TypeAdapter(StepAnswer)
+STEPS = TypeAdapter(list[CutStepOut])
 PlanNumber = Annotated[
     str,
     Path(max_length=40, description="number of the cut plan: CP-004, or 4", examples=["CP-001"]),
@@ -170,7 +173,13 @@ def _steps(number: PlanNumber, desk: DeskDep, accept: Accept = None) -> Response
     return spoken(STEPS, rows, {"Vary": "Accept"})
 
 
-STEPS = TypeAdapter(list[CutStepOut])
+def _kept_steps(desk: DeskDep, production: Production = None, accept: Accept = None) -> Response:
+    with desk.store.reading() as session:
+        code = find_productions(session, [production])[0].tag if production else None
+        rows = [step for step in kept_steps(session, code) if not step.is_done]
+    if wants_csv(accept):
+        return model_sheet(CutStepOut, rows, {})
+    return spoken(STEPS, rows, {"Vary": "Accept"})
 
 
 def _done(
@@ -236,6 +245,10 @@ def router() -> APIRouter:
     routes.add_api_route(
         f"{plan}/steps", _steps, response_model=list[CutStepOut], responses=CSV_ANSWER,
         summary="The cuts of a plan in marking order, with labels",
+    )  # fmt: skip
+    routes.add_api_route(
+        "/cut-steps", _kept_steps, response_model=list[CutStepOut], responses=CSV_ANSWER,
+        summary="What kept plans still cut, in marking order",
     )  # fmt: skip
     routes.add_api_route(
         f"{step}/done", _done, methods=["POST"], response_model=StepAnswer, dependencies=JSON_BODY,

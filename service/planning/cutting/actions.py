@@ -267,15 +267,19 @@ def take_over(session: Session, plan: CutPlan, piece_ids: frozenset[int]) -> Non
         if not kept:
             other.status = CutPlanStatus.SUPERSEDED
             continue
-        reels = {(step.reel_id, step.new_reel) for step in lost}
+        reels = {_reel_of(step) for step in lost}
         for step in own:
-            if step in lost or (step.piece_id is None and (step.reel_id, step.new_reel) in reels):
+            if step in lost or (step.piece_id is None and _reel_of(step) in reels):
                 session.delete(step)
         said = f"{plan.number} took over {len(lost)} of its cuts"
         other.note = "; ".join(filter(None, (other.note, said)))[:400]
     plan.status = CutPlanStatus.KEPT if piece_ids else CutPlanStatus.DONE
     plan.kept_at = utc_now()
     session.flush()
+
+
+def _reel_of(step: CutStep) -> tuple[int, int | None, str | None]:
+    return step.tape_id, step.reel_id, step.new_reel
 
 
 def abandon_cut_plan(session: Session, number: str) -> CutPlan:

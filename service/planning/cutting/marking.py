@@ -61,11 +61,11 @@ def kept_steps(session: Session, code: str | None = None) -> list[CutStepOut]:
     found = steps(session, chosen)
     if code is None:
         return found
-    reels = {(step.plan, step.reel) for step in found if step.production == code}
+    reels = {(step.plan, step.tape, step.reel) for step in found if step.production == code}
     return [
         step
         for step in found
-        if step.production == code or (step.production is None and (step.plan, step.reel) in reels)
+        if step.production == code or (step.production is None and (step.plan, step.tape, step.reel) in reels)
     ]
 
 
@@ -126,7 +126,7 @@ def _by_reel(rows: Iterable[_Row]) -> Mapping[Any, list[_Row]]:
     """Steps on one reel belong together, whichever plan they are of: they are cut off one outer end."""
     found: dict[Any, list[_Row]] = defaultdict(list)
     for row in rows:
-        found[row.reel_id or (row.plan, row.reel)].append(row)
+        found[row.reel_id or (row.plan, row.tape, row.reel)].append(row)
     return found
 
 

@@ -135,7 +135,7 @@ def read_question(
     shows = find_productions(session, codes)
     asked = {tape.id: tape for tape in find_tapes(session, tapes)} if tapes else {}
     ids = [show.id for show in shows]
-    pieces, notes = _pieces(session, ids, frozenset(asked))
+    pieces, notes = pieces_to_cut(session, ids, frozenset(asked))
     kinds = asked or _tapes(session, frozenset(pieces))
     stock = read_stock(session, sorted(kinds), ids, (p.id for own in pieces.values() for p in own))
     policy, lots = read_policy(session), _lots_of_groups(session, ids)
@@ -167,10 +167,10 @@ def _others(shelf: Shelf, tape: Tape, own: set[str]) -> dict[str, int]:
     return {code: n for code, n in shelf.wanted(tape.id).items() if code not in own and n > 0}
 
 
-def _pieces(
-    session: Session, production_ids: Sequence[int], only: frozenset[int]
+def pieces_to_cut(
+    session: Session, production_ids: Sequence[int], only: frozenset[int] = frozenset()
 ) -> tuple[dict[int, list[PieceWanted]], list[str]]:
-    """Pieces still to be cut, by tape; and what is left out although it has no cut on record."""
+    """Pieces still to be cut, by tape (`only`: of these); and what is left out without a cut on record."""
     rows = session.execute(
         select(
             Piece.id,

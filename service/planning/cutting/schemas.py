@@ -6,6 +6,7 @@ from typing import Annotated
 from pydantic import BaseModel, Field, StringConstraints
 
 from service.planning.schemas import Day, Said
+from service.units import Millimetres
 
 Text = Annotated[str, StringConstraints(strip_whitespace=True, max_length=400, pattern=r"^[^\x00]*$")]
 TagText = Annotated[
@@ -49,7 +50,9 @@ class ReelShort(Said):
     """A reel that holds less than its book says."""
 
     reel: TagText = Field(description="tag of the reel")
-    found_mm: float = Field(ge=0, le=500_000, description="length found on it, in mm, after the cuts done")
+    found_mm: Millimetres = Field(
+        ge=0, le=500_000, description="length found on it after the cuts done, in mm or with its unit"
+    )
     note: Text = Field(default="", description="anything to know")
 
 
