@@ -250,7 +250,7 @@ CUES = Listing(
     ),
 )
 
-_CUT_ROWS = outer(
+CUT_ROWS = outer(
     Cut.__table__.join(Reel.__table__).join(Tape.__table__, Reel.tape_id == Tape.id),
     (PieceCut, PieceCut.cut_id == Cut.id),
     (Piece, PieceCut.piece_id == Piece.id),
@@ -291,7 +291,7 @@ CUTS = Listing(
     plural="cuts",
     one="a cut",
     doc="Ledger rows of reels, oldest first; what is left is their sum, disputed rows apart.",
-    source=_CUT_ROWS,
+    source=CUT_ROWS,
     id=Cut.id,
     version=Cut.version,
     key=Cut.id,

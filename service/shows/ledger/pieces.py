@@ -12,7 +12,7 @@ from service.shows.records import Element, ElementStatus, Piece, PieceCut, Run
 from service.stock.ledger import acts
 from service.stock.ledger.acts import Taken
 from service.stock.ledger.reels import Entry, Held, held_by_id, write
-from service.stock.records import Cut, CutKind, Reel, ReelState
+from service.stock.records import Cut, CutKind, Reel, ReelState, Tape
 from service.store.base import tag_key
 from service.store.numbers import next_tags, prefix_of
 
@@ -164,7 +164,7 @@ class Offcut:
 
 def recover(
     session: Session, want: Wanted, pitches: int | None, offcut: Offcut, entry: Entry
-) -> tuple[Reel, Cut]:
+) -> tuple[Held, Cut]:
     """A piece of a struck element as an offcut of the reel that it was cut from, in its lot; shorter than it
     was where its ends were trimmed. Raises Refused, NotFound."""
     cut = _cut_of(session, want)
@@ -190,10 +190,18 @@ def recover(
     session.add(reel)
     session.flush()
     came = entry.saying(f"cut as {cut.number}")
-    row = write(session, Held(reel, held.tape), CutKind.RETURNED, length, came)
+    new = Held(reel, held.tape)
+    row = write(session, new, CutKind.RETURNED, length, came)
     session.add(PieceCut(piece_id=want.piece.id, cut_id=row.id, part=want.part))
     session.flush()
-    return reel, row
+    return new, row
+
+
+def tape_of(session: Session, want: Wanted) -> Tape:
+    """The tape of a piece's element. Raises NotFound while it is undecided."""
+    if want.element.tape_id is None:
+        raise NotFound(f"the tape of {want.element.tag} is not decided", "Name a piece that was cut.")
+    return session.get_one(Tape, want.element.tape_id)
 
 
 def _cut_of(session: Session, want: Wanted) -> Cut:
