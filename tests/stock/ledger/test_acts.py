@@ -276,6 +276,7 @@ def test_a_length_is_whole_pitches_or_is_refused_with_the_nearest_that_are(
 ACTS = ("scrap", "piece", "offcut", "join", "recount", "back")
 
 
+@settings(deadline=None, max_examples=40)
 @given(
     some.lists(some.tuples(some.sampled_from(ACTS), some.integers(0, 9), some.integers(1, 70)), max_size=14)
 )
