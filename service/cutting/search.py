@@ -1,5 +1,6 @@
 """One board worked on: a quick answer, the least price by patterns, then aim after aim in one program."""
 
+from collections import Counter
 from dataclasses import dataclass, replace
 
 from service.cutting.board import lay_out
@@ -8,16 +9,19 @@ from service.cutting.layout import Clock, Layout
 from service.cutting.lots import full_answer, layout_of, relaxed_task, task_of
 from service.cutting.naming import Named, name, unname
 from service.cutting.patterns.cheapest import cheapest, sum_bound
-from service.cutting.patterns.filling import Task
+from service.cutting.patterns.filling import Task, pattern_of
+from service.cutting.patterns.remnants import least_scrap
 from service.cutting.plan import Unmet, Why
 from service.cutting.problem import Problem
 from service.cutting.program.arcs import aims, count_columns, write_sheet
 from service.cutting.program.whole import Whole, as_values
 
 # A program with more columns than this is not written; what patterns alone say stands.
-MOST_COLUMNS = 60_000
+MOST_COLUMNS = 20_000
+# The same where only scrap is still open.
+MOST_COLUMNS_SCRAP = 6_000
 # With more columns than this, the last aim, which is never claimed, is not worked on.
-MOST_COLUMNS_LAST = 4_000
+MOST_COLUMNS_LAST = 1_500
 LAST_SHARE = 0.02
 
 
@@ -78,8 +82,10 @@ class Search:
         if not self.with_joints and self.board.lengths:
             floors = self._by_patterns(floors, layouts)
         best = min(layouts, key=lambda each: self.figures(each).rank)
+        if not self.with_joints and self.figures(best).unmet == floors.unmet:
+            best, floors = self._by_remnants(best, floors)
         bounds = floors
-        if not self.is_too_large:
+        if self._is_worth_a_program(best, floors):
             best, bounds = self._by_program(best, floors)
         named = name(self.problem, self.board, best)
         return Answer(replace(named, unmet=(*self.hopeless, *named.unmet)), self.figures(best), bounds)
@@ -132,6 +138,34 @@ class Search:
             layouts.append(layout_of(opened.taken, ()))
         return replace(floors, opened=opened.bound)
 
+    def _by_remnants(self, best: Layout, floors: Figures) -> tuple[Layout, Figures]:
+        """Less scrap from the very reels of an answer; a bound where no others come at its price."""
+        used = Counter(reel.length for reel in best.reels)
+        lots = tuple(of for of in best.lots if of is not None)
+        task = task_of(self.board, lots)
+        lengths = tuple(
+            replace(each, most=used[number]) if each.is_new or each.is_sealed else each
+            for number, each in enumerate(task.lengths)
+        )
+        start = [(reel.length, pattern_of(Counter(reel.kinds))) for reel in best.reels]
+        keep = self.problem.rules.keep_pitches
+        found = least_scrap(Task(task.wanted, lengths, task.prices), start, keep, self.clock)
+        sealed = [each for each in lengths if each.is_sealed]
+        is_settled = sum(each.is_new for each in lengths) <= 1 and (
+            len(sealed) <= 1 or not any(each.most for each in sealed)
+        )
+        if is_settled and not self.board.groups:
+            floors = replace(floors, scrap_pitches=found.bound)
+        return layout_of(found.taken, lots), floors
+
+    def _is_worth_a_program(self, best: Layout, floors: Figures) -> bool:
+        columns = count_columns(self.board, self.problem.rules, self.with_joints)
+        figures = self.figures(best)
+        if figures == floors:
+            return columns <= MOST_COLUMNS_LAST
+        is_nearly_done = figures.before_joints == floors.before_joints
+        return columns <= (MOST_COLUMNS_SCRAP if is_nearly_done else MOST_COLUMNS)
+
     def _by_program(self, best: Layout, floors: Figures) -> tuple[Layout, Figures]:
         sheet = write_sheet(self.board, self.problem.rules, self.with_joints)
         whole = Whole(sheet, self.clock)
@@ -147,7 +181,7 @@ class Search:
         price = whole.least(all_aims["price"], floors.price_cents)
         opened = whole.least(all_aims["opened"], floors.opened)
         joints = whole.least(all_aims["joints"], 0)
-        scrap = whole.least(all_aims["scrap"], 0)
+        scrap = whole.least(all_aims["scrap"], floors.scrap_pitches)
         if len(sheet.columns) <= MOST_COLUMNS_LAST:
             whole.least(all_aims["offcuts"], -len(self.problem.stock), LAST_SHARE)
         return whole.layout(), Figures(unmet, price, opened, joints, scrap)

@@ -9,8 +9,8 @@ from service.cutting.layout import Clock, Layout, Reel
 from service.cutting.program.arcs import Arc, End, Lot, Out, Row, Sheet, Short, Split, Thing
 from service.cutting.program.quiet import program
 
-# Branches that one aim may take at full effort.
-NODES = 3000
+# Branches that one aim may take at full effort: fewer in a larger program, where each takes longer.
+NODES_BY_COLUMNS = 600_000
 TINY = 1e-6
 
 
@@ -83,10 +83,11 @@ class Whole:
         for number, each in aim.items():
             self.program.changeColCost(number, float(each))
         self._costs = aim
+        nodes = NODES_BY_COLUMNS * share * self.clock.scale / (len(self.sheet.columns) + 1)
         options: dict[str, float | int] = {
             "mip_rel_gap": 0.0,
             "mip_abs_gap": 0.99,
-            "mip_max_nodes": max(1, round(NODES * share * self.clock.scale)),
+            "mip_max_nodes": max(1, round(nodes)),
             "objective_target": floor_value + 0.5,
         }
         if self.clock.deadline_s is not None:
