@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from itertools import combinations
 
+from service.planning.season.asking import Days, find_code
 from service.planning.season.items import Named, Season
 from service.planning.season.schemas import ClashOut
 from service.planning.season.telling import best_move, last_day, move_fields, move_words
@@ -22,16 +23,17 @@ class _Both:
     until_on: date
 
 
-def clashes(season: Season, production: str | None = None) -> list[ClashOut]:
-    """Those of today and later, the earliest first; of one show where it is named."""
+def clashes(season: Season, days: Days, production: str | None = None) -> list[ClashOut]:
+    """Those of any of these days, the earliest first; of one show where it is named. Raises NotFound."""
+    code = None if production is None else find_code(season, production)
     by_unit: dict[str, list[Named]] = defaultdict(list)
     for one in season.named:
-        if one.until_on > season.today:
+        if one.from_on < days[1] and one.until_on > days[0]:
             by_unit[one.tag].append(one)
     twice: dict[tuple[str, str], list[_Both]] = defaultdict(list)
     overdue: dict[tuple[str, str, date, date], list[_Both]] = defaultdict(list)
     for of_unit in by_unit.values():
-        for both in _pairs(of_unit, season.today):
+        for both in _pairs(of_unit, days):
             who = both.first.who, both.second.who
             if both.first.due_on is None:
                 twice[who].append(both)
@@ -40,17 +42,18 @@ def clashes(season: Season, production: str | None = None) -> list[ClashOut]:
     found = [out for group in twice.values() for out in _twice(season, group)]
     found += [_overdue(season, group) for group in overdue.values()]
     found += list(_hurting_nobody(season))
-    rows = [row for row in found if production in (None, row.production, row.other)]
+    rows = [row for row in found if code in (None, row.production, row.other)]
     return sorted(
         rows, key=lambda row: (row.from_on or date.max, row.kind, row.other, row.production, row.tags)
     )
 
 
-def _pairs(of_unit: list[Named], today: date) -> Iterator[_Both]:
+def _pairs(of_unit: list[Named], days: Days) -> Iterator[_Both]:
     in_turn = sorted(of_unit, key=lambda one: (one.due_on is None, one.from_on, one.who))
     for first, second in combinations(in_turn, 2):
-        from_on, until_on = max(first.from_on, second.from_on, today), min(first.until_on, second.until_on)
-        if first.who != second.who and from_on < until_on:
+        from_on = max(first.from_on, second.from_on, days[0])
+        until_on = min(first.until_on, second.until_on)
+        if first.who != second.who and from_on < min(until_on, days[1]):
             yield _Both(first, second, from_on, until_on)
 
 

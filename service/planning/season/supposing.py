@@ -37,7 +37,7 @@ def season_what_if(season: Season, ask: SeasonQuestion, day: date) -> SeasonSupp
         said.append(words)
     days = (day, FAR)
     before, after = season_shortages(season, days), season_shortages(then, days)
-    clashes_before, clashes_after = clashes(season), clashes(then)
+    clashes_before, clashes_after = clashes(season, days), clashes(then, days)
     gone = [row for row in before if _short_key(row) not in {_short_key(other) for other in after}]
     left = {_clash_key(row) for row in clashes_after}
     clashes_gone = [row for row in clashes_before if _clash_key(row) not in left]
