@@ -227,7 +227,8 @@ def _follow(session: Session, element: Element) -> None:
 def _pieces_left(session: Session, element: Element) -> int:
     """Pieces of the element of which something is still to be cut."""
     own = select(Piece.id, Piece.cut_pitches).join(Run, Run.id == Piece.run_id)
-    wanted = dict(session.execute(own.where(Run.element_id == element.id)).tuples().all())
+    rows = session.execute(own.where(Run.element_id == element.id))
+    wanted = {piece_id: pitches or 0 for piece_id, pitches in rows}
     cuts: dict[int, list[tuple[str, int]]] = {piece_id: [] for piece_id in wanted}
     for piece_id, part, pitches in session.execute(
         select(PieceCut.piece_id, PieceCut.part, -Cut.change_pitches)
@@ -235,7 +236,7 @@ def _pieces_left(session: Session, element: Element) -> int:
         .where(PieceCut.piece_id.in_(wanted), *PIECES_OFF)
     ):
         cuts[piece_id].append((part, pitches))
-    return sum(1 for piece_id, pitches in wanted.items() if still_to_cut(cuts[piece_id], pitches or 0))
+    return sum(1 for piece_id, pitches in wanted.items() if still_to_cut(cuts[piece_id], pitches))
 
 
 def _settle(session: Session, plan: CutPlan) -> int:

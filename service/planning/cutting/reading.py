@@ -140,7 +140,7 @@ def read_question(
     stock = read_stock(session, sorted(kinds), ids, (p.id for own in pieces.values() for p in own))
     policy, lots = read_policy(session), _lots_of_groups(session, ids)
     shelf, own = read_shelf(session, today, today), {show.tag for show in shows}
-    first_on = max((show.needed_from or show.build_start for show in shows), default=today)
+    first_on = max(today, *(show.needed_from or show.build_start for show in shows))
     tapes_asked = [
         replace(
             _tape_question(tape, pieces.get(tape.id, []), stock, lots, (policy, may_buy, first_on)),
@@ -362,7 +362,7 @@ def _bound(
 
 
 def _in_time(stock: TapeStock, tape_id: int, first_on: date) -> tuple[list[OnOrder], list[str]]:
-    """Order lines that come by the day on which the last of the shows begins to build."""
+    """Order lines that come by the day on which the last of the shows begins to build, or by today."""
     mine = [line for line in stock.on_order if line.tape_id == tape_id and line.free]
     on_time = [line for line in mine if line.due_on is not None and line.due_on <= first_on]
     late = [line for line in mine if line not in on_time]

@@ -120,7 +120,8 @@ def read_stock(
                 reel.lot,
                 reel.left_pitches,
                 free,
-                reel.state is ReelState.SEALED,
+                # Where others cut of it too, it is opened anyway.
+                reel.state is ReelState.SEALED and not taken,
                 tuple(at - edge for at in joints[reel.id] if edge < at < reel.left_pitches),
             )
         )

@@ -4,7 +4,7 @@ from collections import defaultdict
 from collections.abc import Sequence
 from typing import Any
 
-from sqlalchemy import case, func, select
+from sqlalchemy import case, func, or_, select
 from sqlalchemy.orm import Session
 
 from service.planning.cutting.actions import is_under_way
@@ -35,22 +35,7 @@ def plans_out(session: Session, plans: Sequence[CutPlan]) -> list[CutPlanOut]:
             .group_by(CutStep.cut_plan_id)
         )
     }
-    before = dict(
-        session.execute(
-            select(CutPlan.id, CutPlan.number).where(CutPlan.id.in_(p.supersedes_id for p in plans))
-        )
-        .tuples()
-        .all()
-    )
-    after = dict(
-        session.execute(
-            select(CutPlan.supersedes_id, CutPlan.number)
-            .where(CutPlan.supersedes_id.in_(ids))
-            .order_by(CutPlan.id)
-        )
-        .tuples()
-        .all()
-    )
+    before, after = _line_of(session, plans)
     return [
         _out(plan, shows[plan.id], counts.get(plan.id, (0, 0)))
         .model_copy(
@@ -61,6 +46,22 @@ def plans_out(session: Session, plans: Sequence[CutPlan]) -> list[CutPlanOut]:
         )
         for plan in plans
     ]  # fmt: skip
+
+
+def _line_of(session: Session, plans: Sequence[CutPlan]) -> tuple[dict[int, str], dict[int, str]]:
+    """Numbers of plans that these took the place of, and of those that took theirs, by id."""
+    ids, taken = {plan.id for plan in plans}, {plan.supersedes_id for plan in plans}
+    before, after = dict[int, str](), dict[int, str]()
+    for plan_id, number, old in session.execute(
+        select(CutPlan.id, CutPlan.number, CutPlan.supersedes_id)
+        .where(or_(CutPlan.id.in_(taken), CutPlan.supersedes_id.in_(ids)))
+        .order_by(CutPlan.id)
+    ):
+        if plan_id in taken:
+            before[plan_id] = number or ""
+        if old in ids:
+            after[old or 0] = number or ""
+    return before, after
 
 
 def plan_out(session: Session, plan: CutPlan) -> CutPlanOut:
