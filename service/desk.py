@@ -9,8 +9,8 @@ from service.store.work import Store
 
 @dataclass(frozen=True, slots=True)
 class Desk:
-    """What the service works with: one store, the day it is, and who works plans out. `end_of`: the instant a
-    day ends at, or None where that is still to come."""
+    """What the service works with: one store, the day it is, and who works plans and cuts out. `end_of`: the
+    instant a day ends at, or None where that is still to come."""
 
     store: Store
     today: Callable[[], date]
@@ -19,3 +19,4 @@ class Desk:
     largest_body: int
     deadline_s: float
     end_of: Callable[[date], datetime | None]
+    submit_cuts: Callable[[int], None]

@@ -17,6 +17,10 @@ ServiceError
 │   ├── OverLimit          carries the findings
 │   ├── NoSteadyState      a run of tape that no volts satisfy
 │   ├── StepRefused        a step that does not follow, or lacks what it needs
+│   ├── RefusedTags        carries each tag and why
+│   │   ├── NotFree        units that somebody else has or is promised, or that are not sound
+│   │   └── NotOut         units that are not out, and so cannot come back
+│   ├── BookChanged        what was counted was changed in the book meanwhile
 │   ├── Undecided          stopped before an answer was found; not the same as impossible
 │   └── StaleSnapshot      stock, dates or feeds changed while planning
 ├── Stale                  changed since the caller read it (If-Match)
@@ -176,6 +180,30 @@ class NoSteadyState(Refused):
 
 class StepRefused(Refused):
     code = "step-refused"
+
+
+class RefusedTags(Refused):
+    """`errors`: each tag that was refused and why; its row is its place in what was sent, from 0."""
+
+    code = "refused-tags"
+
+    def __init__(self, errors: Sequence[RowError], what: str = "nothing was changed") -> None:
+        self.errors = tuple(errors)
+        first = self.errors[0]
+        others = f"; {len(self.errors) - 1} more; {what}" if len(self.errors) > 1 else ""
+        super().__init__(first.message + others, first.mend)
+
+
+class NotFree(RefusedTags):
+    code = "not-free"
+
+
+class NotOut(RefusedTags):
+    code = "not-out"
+
+
+class BookChanged(Refused):
+    code = "book-changed"
 
 
 class Undecided(Refused):

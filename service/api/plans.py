@@ -40,11 +40,11 @@ def _address(row: dict[str, Any]) -> str:
     return f"/api/v1/productions/{row['production']}/plans/{row['number']}"
 
 
-def _wait_s(prefer: str | None) -> int:
+def seconds_to_wait(prefer: str | None) -> int:
     """How long the caller will wait.
 
-    >>> _wait_s("respond-async, wait=10"), _wait_s("wait=99999"), _wait_s(None)
-    (10, 60, 0)
+    >>> [seconds_to_wait(said) for said in ("respond-async, wait=10", "wait=99999", None)]
+    [10, 60, 0]
     """
     found = re.search(r"(?:^|[,;\s])wait\s*=\s*(\d{1,9})", prefer or "")
     return min(int(found[1]), LONGEST_WAIT_S) if found else 0
@@ -62,7 +62,7 @@ async def _ask(
     wanted = wanted or PlanRequest(deadline_s=None)
     mark = asked(request, by, idempotency_key, wanted.model_dump_json().encode())
     answer = await run_in_threadpool(_queue, desk, code, wanted, by, mark)
-    wait_s = _wait_s(prefer)
+    wait_s = seconds_to_wait(prefer)
     if wait_s:
         answer = await _when_done(desk, code, answer, wait_s)
     said = response(answer)

@@ -46,6 +46,10 @@ STATUS: dict[type[errors.ServiceError], tuple[int, str]] = {
     errors.OverLimit: (409, "Over a limit"),
     errors.NoSteadyState: (409, "A run that no volts satisfy"),
     errors.StepRefused: (409, "A step that may not be taken"),
+    errors.RefusedTags: (409, "Units that are refused"),
+    errors.NotFree: (409, "Units that are not free"),
+    errors.NotOut: (409, "Units that are not out"),
+    errors.BookChanged: (409, "Changed in the book since it was counted"),
     errors.Undecided: (409, "Stopped before an answer was found"),
     errors.StaleSnapshot: (409, "Stock, dates or feeds changed meanwhile"),
     errors.Stale: (412, "Changed since you read it"),
@@ -150,6 +154,8 @@ async def _refused(request: Request, error: Exception) -> Response:
         more["errors"] = [{"parameter": n, "detail": said, "code": error.code} for n, said in error.faults]
     if isinstance(error, errors.BadValues):
         more["errors"] = [_wrong_value(row) for row in error.errors]
+    if isinstance(error, errors.RefusedTags):
+        more["errors"] = [_refused_tag(row, error.code) for row in error.errors]
     if isinstance(error, errors.OverLimit):
         more["findings"] = [as_row(f).model_dump() for f in error.findings if isinstance(f, Finding)]
     mend = error.mend or "Read it again and correct the request."
@@ -159,6 +165,11 @@ async def _refused(request: Request, error: Exception) -> Response:
 def _wrong_value(fault: errors.RowError) -> dict[str, str]:
     where = pointer([fault.column]) if fault.column else "#"
     return {"pointer": where, "detail": fault.message, "mend": fault.mend, "code": errors.BadValues.code}
+
+
+def _refused_tag(fault: errors.RowError, code: str) -> dict[str, str]:
+    where = pointer([fault.column or "tags", fault.row or 0])
+    return {"pointer": where, "detail": fault.message, "mend": fault.mend, "code": code}
 
 
 async def _protocol(request: Request, error: Exception) -> Response:

@@ -1,14 +1,16 @@
 """Every report there is, as JSON with its day and its summary, or as CSV."""
 
 import hashlib
+from datetime import date
 from typing import Annotated, Any
 
-from fastapi import APIRouter, Query, Response
+from fastapi import APIRouter, Depends, Query, Response
 from pydantic import AfterValidator, BaseModel, Field, create_model
 
 from service.api.conventions.asking import AsOf, DeskDep, sound_text
 from service.api.conventions.etags import IfNoneMatch, unchanged
 from service.api.conventions.formats import CSV_ANSWER, Accept, model_sheet, wants_csv
+from service.planning.schemas import Day
 from service.reports import REPORTS, Report, ReportAsk
 
 Production = Annotated[
@@ -16,6 +18,23 @@ Production = Annotated[
     Query(max_length=80, description="one production, by its code; all if not given"),
     AfterValidator(lambda code: code if code is None else sound_text(code)),
 ]
+
+
+Span = tuple[date | None, date | None]
+_NO_SPAN: Span = (None, None)
+
+
+async def _span(
+    from_on: Annotated[Day | None, Query(alias="from", description="first day; `as_of` if not given")] = None,
+    to_on: Annotated[
+        Day | None, Query(alias="to", description="last day, which counts too; the first if not given")
+    ] = None,
+) -> Span:
+    return from_on, to_on
+
+
+async def _one_day() -> Span:
+    return _NO_SPAN
 
 
 class ReportHead(BaseModel):
@@ -46,11 +65,12 @@ def _add(routes: APIRouter, report: Report) -> None:
         as_of: AsOf,
         production: Production = None,
         everything: Annotated[bool, Query(description="also what is in order, and what is history")] = False,
+        span: Annotated[Span, Depends(_span if report.spans else _one_day)] = _NO_SPAN,
         accept: Accept = None,
         if_none_match: IfNoneMatch = None,
     ) -> Response:
         as_csv = wants_csv(accept)
-        ask = ReportAsk(as_of, production, everything, desk.today())
+        ask = ReportAsk(as_of, production, everything, desk.today(), *span)
         with desk.store.reading() as session:
             rows = report.rows(session, ask)
             summary = report.summary(session, ask, rows)

@@ -52,6 +52,7 @@ COMMANDS = {
     "export": ("service.cli.things.export", "Write everything out as sheets, or empty ones to fill in."),
     "sheets": ("service.cli.sheets", "List the sheets and columns that can be brought in."),
     "allocate": ("service.cli.allocate", "Work out what feeds every run of a show."),
+    "cut": ("service.cli.season.cutting", "Plan cuts, list them, and mark them as made."),
     "report": ("service.cli.report", "Print a report: loads, what is over a limit, stock in use."),
     "feed": ("service.cli.feed", "Say what feeds an element, back to the wall."),
     "volts": ("service.cli.questions.volts", "Say what the far end of each run gets, and draw it."),

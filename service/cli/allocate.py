@@ -114,7 +114,7 @@ def keep(store: Store, settings: Settings, code: str, number: int) -> Worked:
 def _work_far(settings: Settings, code: str, ask: PlanAsk, is_kept: bool) -> Worked:
     """The plan, worked out and perhaps kept by a service, as of its own day."""
     with asking(settings) as house:
-        _refuse_another_day(house, settings)
+        refuse_another_day(house, settings)
         with progress() as bar:
             task = bar.add_task(f"Planning {code}", total=None)
 
@@ -131,7 +131,7 @@ def _work_far(settings: Settings, code: str, ask: PlanAsk, is_kept: bool) -> Wor
     return Worked(figures, [*map(dict, plan["feeds"])], [*map(dict, plan["unfed"])], changed)
 
 
-def _refuse_another_day(house: Wattwright, settings: Settings) -> None:
+def refuse_another_day(house: Wattwright, settings: Settings) -> None:
     today = house.ask("GET", "/api/v1").json()["as_of"]
     if settings.today is not None and str(settings.today) != today:
         raise BadRequest(

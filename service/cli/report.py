@@ -4,6 +4,7 @@ import csv
 import io
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
+from datetime import date
 from typing import Any
 
 import click
@@ -43,6 +44,8 @@ SHORT: dict[str, tuple[str, ...]] = {
                   "line", "line_loads", "refresh_hz", "multicast", "verdict", "elements"),
     "circuits": ("production", "outlet", "kind", "supplies_a", "other_w", "load_a", "limit_a", "load_pct",
                  "started", "inrush_a", "shared_with", "verdict", "supplies"),
+    "cut-list": ("tape", "lot", "reel", "plan", "step", "cut_mm", "drawn_mm", "element", "piece", "label",
+                 "mark_mm", "left_mm", "warning"),
     "wire": ("gauge", "cores", "leads", "wire_m", "to_make_m", "unmeasured", "on_hand_m", "short_m"),
 }  # fmt: skip
 LIMITS = "over-limit"
@@ -52,6 +55,8 @@ LIMITS = "over-limit"
 @click.argument("name", required=False)
 @click.option("--production", metavar="CODE", help="One show only.")
 @click.option("--all", "everything", is_flag=True, help="Also what is in order, and shows that are over.")
+@click.option("--from", "from_on", metavar="DAY", help="First day, of a report that takes a span.")
+@click.option("--to", "to_on", metavar="DAY", help="Last day, which counts too.")
 @click.option("--csv", "as_csv", is_flag=True, help="Comma-separated values, every column.")
 @as_of_option
 @database_option
@@ -69,7 +74,8 @@ def command(name: str | None, as_of: str | None, database: str | None, as_json: 
         show(table("Reports", ["name", "what"], _titles(settings).items()))
         return 0
     known_on = settings_for(database).as_of()
-    ask = ReportAsk(settings.as_of(), how["production"], how["everything"], known_on)
+    span = a_day(how["from_on"], "--from"), a_day(how["to_on"], "--to")
+    ask = ReportAsk(settings.as_of(), how["production"], how["everything"], known_on, *span)
     if how["as_csv"]:
         text = _far_csv(settings, name, ask) if settings.server else _csv(settings, name, ask)
         click.echo(text, nl=False)
@@ -90,7 +96,7 @@ def _titles(settings: Settings) -> dict[str, str]:
 
 
 def _here(settings: Settings, name: str, ask: ReportAsk) -> dict[str, Any]:
-    report = find(name)
+    report = _spanning(find(name), ask)
     with opened(settings) as store, store.reading() as session:
         rows = report.rows(session, ask)
         return document(report, ask, rows, report.summary(session, ask, rows))
@@ -98,7 +104,7 @@ def _here(settings: Settings, name: str, ask: ReportAsk) -> dict[str, Any]:
 
 def _csv(settings: Settings, name: str, ask: ReportAsk) -> str:
     """The very sheet that the API answers with."""
-    report = find(name)
+    report = _spanning(find(name), ask)
     with opened(settings) as store, store.reading() as session:
         return bytes(model_sheet(report.row, report.rows(session, ask), {}).body).decode()
 
@@ -117,7 +123,13 @@ def _far_csv(settings: Settings, name: str, ask: ReportAsk) -> str:
 
 def _asked(settings: Settings, ask: ReportAsk) -> dict[str, Any]:
     """As the API is asked. Without a day of ours it is the service's own day."""
-    return {"as_of": settings.today, "production": ask.production, "everything": ask.everything or None}
+    return {
+        "as_of": settings.today,
+        "production": ask.production,
+        "everything": ask.everything or None,
+        "from": ask.from_on and ask.from_on.isoformat(),
+        "to": ask.to_on and ask.to_on.isoformat(),
+    }
 
 
 @contextmanager
@@ -130,6 +142,23 @@ def _known_there(settings: Settings, name: str) -> Iterator[Wattwright]:
             if name in titles:
                 raise
             raise _no_report(name, titles) from None
+
+
+def a_day(said: str | None, option: str) -> date | None:
+    """A day given with an option."""
+    if said is None:
+        return None
+    try:
+        return date.fromisoformat(said)
+    except ValueError:
+        raise click.UsageError(f"{option} takes a day as YYYY-MM-DD, not {said!r}.") from None
+
+
+def _spanning(report: Report, ask: ReportAsk) -> Report:
+    """Refuses a span where the report would not heed it."""
+    if not report.spans and (ask.from_on or ask.to_on):
+        raise BadRequest(f"{report.name} is a report of one day", "Leave --from and --to out; use --as-of.")
+    return report
 
 
 def find(name: str) -> Report:

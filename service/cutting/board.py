@@ -143,7 +143,7 @@ def lay_out(problem: Problem, every_lot: bool = False) -> Board:
 
 
 def _must_meet(problem: Problem, groups: Mapping[str, list[Wanted]]) -> bool:
-    """Any number of new reels that hold every piece, of one lot where a group wants it, leave nothing unmet."""
+    """Any number of new reels that hold every piece, of one lot for groups, leave nothing unmet."""
     longest = max((piece.pitches for piece in problem.wanted), default=0)
     return any(
         each.most is None and each.pitches >= longest and (each.is_one_lot or not groups)
@@ -154,7 +154,7 @@ def _must_meet(problem: Problem, groups: Mapping[str, list[Wanted]]) -> bool:
 def _add_new_lots(
     problem: Problem, layers: dict[str, list[int]], lots: list[str | None], every_lot: bool
 ) -> list[int]:
-    """Layers of new reels are added to the lots and to the groups not bound to one; the lone ones come back."""
+    """Layers of new reels go to the lots and to the groups not bound to one; the lone ones come back."""
     free = sorted(
         (name for name in layers if name not in problem.lot_of_group),
         key=lambda name: (-sum(each.pitches for each in problem.wanted if each.group == name), name),

@@ -42,7 +42,7 @@ class ReelPlan:
 
     `label`: the tag of a reel on the shelf, or "new 1", "new 2" … for those to be bought. `lot`: None where
     it is not known, `NEW_LOT` for new reels to be asked for as one lot, the label itself for a new reel
-    that may be of any lot. `is_kept`: what is left is an offcut worth keeping; otherwise it is scrap (or nothing).
+    that may be of any lot. `is_kept`: what is left is an offcut worth keeping, not scrap or nothing.
     `is_opened`: it was sealed on the shelf. `joins_met`: factory joints inside a cut, in pitches from the
     hub.
     """

@@ -9,8 +9,10 @@ from concurrent.futures.process import BrokenProcessPool
 from datetime import date
 
 from sqlalchemy import select
+from sqlalchemy.orm import Session
 
 from service.planning.actions import UNDER_WAY, work_out
+from service.planning.cutting.actions import give_up, under_way, work_out_cuts
 from service.planning.records import Plan, PlanStatus
 from service.store.types import utc_now
 from service.store.work import Store
@@ -27,8 +29,18 @@ def work_out_at(url: str, plan_id: int, today: date, processes: int) -> str:
         store.close()
 
 
+def work_out_cuts_at(url: str, plan_id: int, today: date) -> str:
+    """`work_out_cuts` in a process of its own, with its own connection."""
+    store = Store(url)
+    try:
+        return work_out_cuts(store, plan_id, today).value
+    finally:
+        store.close()
+
+
 class Workshop:
-    """A pool of solver processes for one database. Plans left under way by a crash start again."""
+    """A pool of solver processes for one database, for feeds and for cuts. Plans left under way by a crash
+    start again."""
 
     def __init__(self, store: Store, today: Callable[[], date], solvers: int = 1, processes: int = 1) -> None:
         self.store, self.today, self.processes = store, today, processes
@@ -39,21 +51,34 @@ class Workshop:
 
     def submit(self, plan_id: int) -> None:
         """Have a queued plan worked out when a solver is free."""
+        future = self._send(work_out_at, self.store.url, plan_id, self.today(), self.processes)
+        future.add_done_callback(lambda done: self._ended(done, f"plan {plan_id}", self._fail, plan_id))
+
+    def submit_cuts(self, plan_id: int) -> None:
+        """The same for a cut plan that was asked for."""
+        future = self._send(work_out_cuts_at, self.store.url, plan_id, self.today())
+        future.add_done_callback(
+            lambda done: self._ended(done, f"cut plan {plan_id}", self._fail_cuts, plan_id)
+        )
+
+    def _send(self, job: Callable[..., str], *given: object) -> "Future[str]":
         with self._lock:
             if self._pool is None:
                 self._pool = ProcessPoolExecutor(
                     self._solvers, mp_context=multiprocessing.get_context("spawn")
                 )
-            future = self._pool.submit(work_out_at, self.store.url, plan_id, self.today(), self.processes)
-        future.add_done_callback(lambda done: self._ended(plan_id, done))
+            return self._pool.submit(job, *given)
 
     def resume(self) -> int:
         """Take up again what was queued or at work when the service last stopped; how many."""
         with self.store.reading() as session:
             left = session.scalars(select(Plan.id).where(Plan.status.in_(UNDER_WAY)).order_by(Plan.id)).all()
+            cuts = under_way(session)
         for plan_id in left:
             self.submit(plan_id)
-        return len(left)
+        for plan_id in cuts:
+            self.submit_cuts(plan_id)
+        return len(left) + len(cuts)
 
     def close(self) -> None:
         """Stop solving. What was under way stays so, and starts again with the service."""
@@ -66,21 +91,30 @@ class Workshop:
                         process.terminate()
                 self._pool = None
 
-    def _ended(self, plan_id: int, done: "Future[str]") -> None:
+    def _ended(
+        self, done: "Future[str]", what: str, fail: Callable[[int, BaseException], None], plan_id: int
+    ) -> None:
         if self._is_closed or done.cancelled() or (error := done.exception()) is None:
             return
-        LOG.error("plan %s was not worked out: %s", plan_id, error)
+        LOG.error("%s was not worked out: %s", what, error)
         if isinstance(error, BrokenProcessPool):
             with self._lock:
                 self._pool = None  # the next plan gets a fresh pool
-        self.store.write(lambda session: self._fail(session, plan_id, error), by="allocator")
+        fail(plan_id, error)
 
-    @staticmethod
-    def _fail(session, plan_id: int, error: BaseException) -> None:  # type: ignore[no-untyped-def]
-        plan = session.get_one(Plan, plan_id, with_for_update=True)
-        if plan.status in UNDER_WAY:
-            plan.status = PlanStatus.FAILED
-            plan.error = (
-                f"the solver ended without an answer ({type(error).__name__}); ask for the plan again"
-            )
-            plan.finished_at = utc_now()
+    def _fail(self, plan_id: int, error: BaseException) -> None:
+        def action(session: Session) -> None:
+            plan = session.get_one(Plan, plan_id, with_for_update=True)
+            if plan.status in UNDER_WAY:
+                plan.status = PlanStatus.FAILED
+                plan.error = _why(error)
+                plan.finished_at = utc_now()
+
+        self.store.write(action, by="allocator")
+
+    def _fail_cuts(self, plan_id: int, error: BaseException) -> None:
+        give_up(self.store, plan_id, _why(error))
+
+
+def _why(error: BaseException) -> str:
+    return f"the solver ended without an answer ({type(error).__name__}); ask for the plan again"

@@ -2,6 +2,7 @@
 
 from service.reports import addresses, circuits, loads, over_limit, stock_use, wire
 from service.reports.report import Report, ReportAsk
+from service.reports.season import cut_list
 
 REPORTS: dict[str, Report] = {
     report.name: report
@@ -12,6 +13,7 @@ REPORTS: dict[str, Report] = {
         addresses.REPORT,
         wire.REPORT,
         circuits.REPORT,
+        cut_list.REPORT,
     )
 }
 

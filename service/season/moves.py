@@ -1,14 +1,17 @@
 """The cheapest move of one show's dates that removes a shortage.
 
 Only the days on which a show wants its gear move, never what is on stage: gear must be there by load-in and
-may not leave before strike ends. Source: common practice.
+may not leave before strike ends. What begins or ends with its show goes on doing so; what has days of its own
+keeps them. Source: common practice.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
-from service.season.lines import FAR, Need, Shortage, Step
+from service.season.lines import FAR, Need, Shortage, step_line
+
+DAY = timedelta(days=1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,6 +23,14 @@ class Window:
     needed_to: date
     load_in: date
     strike_end: date
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """A shortage, and all that is wanted of the thing."""
+
+    short: Shortage
+    needs: tuple[Need, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,91 +56,91 @@ class Move:
     remains: tuple[Remains, ...] = ()
 
 
-def moved(needs: Sequence[Need], move: Move) -> tuple[Need, ...]:
-    """The needs with that show's days cut to the new ones."""
-    first = move.needed_from or date.min
-    last = FAR if move.needed_to is None else move.needed_to + timedelta(days=1)
+def moved(
+    needs: Iterable[Need], window: Window, needed_from: date | None, needed_to: date | None
+) -> tuple[Need, ...]:
+    """The needs with the days of that show changed; what is left without a day is gone."""
     found = []
     for need in needs:
-        if need.who != move.who:
+        if need.who == window.who:
+            if needed_from is not None and need.from_on == window.needed_from:
+                need = replace(need, from_on=needed_from)
+            if needed_to is not None and need.until_on == window.needed_to + DAY:
+                need = replace(need, until_on=needed_to + DAY)
+        if need.from_on < need.until_on:
             found.append(need)
-        elif max(need.from_on, first) < min(need.until_on, last):
-            days = max(need.from_on, first), min(need.until_on, last)
-            found.append(Need(need.who, *days, need.promised, need.used))
     return tuple(found)
 
 
 def cheapest_move(
-    shorts: Sequence[Shortage], windows: Mapping[str, Window], today: date, is_lent: bool = True
+    cases: Sequence[Case], windows: Mapping[str, Window], today: date, is_lent: bool = True
 ) -> Move | None:
     """The move by the fewest days that removes all these shortages; where none does, the one that leaves the
     least. Of equals the later show moves. None: no move makes any of them smaller.
 
     What is not lent is used up, so that bringing it back sooner is no move. A show that has begun cannot
-    begin later. Of what remains `worst` is compared
-    first, then quantity by days.
+    begin later. Of what remains `worst` is compared first, then quantity by days.
     """
     best: tuple[tuple[object, ...], Move] | None = None
-    whole = sum(step.short * step.days for short in shorts for step in short.steps)
-    for move in _moves(shorts, windows, today, is_lent):
-        remains, left = _remains(shorts, move)
+    whole = sum(step.short * step.days for case in cases for step in case.short.steps)
+    for move in _moves(cases, windows, today, is_lent):
+        remains, left = _remains(cases, windows[move.who], move)
         if left >= whole:
             continue
         start = windows[move.who].needed_from
         worst = sum(one.worst for one in remains)
         key = (bool(remains), worst, left, move.days, date.max - start, move.who, move.needed_from is None)
         if best is None or key < best[0]:
-            best = key, Move(move.who, move.days, move.needed_from, move.needed_to, remains)
+            best = key, replace(move, remains=remains)
     return best[1] if best else None
 
 
 def _moves(
-    shorts: Sequence[Shortage], windows: Mapping[str, Window], today: date, is_lent: bool
+    cases: Sequence[Case], windows: Mapping[str, Window], today: date, is_lent: bool
 ) -> Iterator[Move]:
-    """To each side, to the ends of the steps on which the show wants any: between them nothing turns. What
-    reaches too far is cut short."""
-    wanting: dict[str, list[Step]] = {}
-    for short in shorts:
-        for step in short.steps:
-            for who, _ in step.wanted_by:
-                wanting.setdefault(who, []).append(step)
-    for who in sorted(wanting.keys() & windows.keys()):
+    """To each side, to the days on which what a show wants, or what there is, turns: between them nothing
+    does. What reaches too far is cut short."""
+    turns: dict[str, set[date]] = {}
+    for case in cases:
+        days = {day for step in case.short.steps for day in (step.from_on, step.until_on)}
+        for who in {who for step in case.short.steps for who, _ in step.wanted_by}:
+            mine = {day for n in case.needs if n.who == who for day in (n.from_on, n.until_on)}
+            turns.setdefault(who, set()).update(days | mine)
+    for who in sorted(turns.keys() & windows.keys()):
         window = windows[who]
-        later = {min(step.until_on, window.load_in) for step in wanting[who]}
+        later = {min(day, window.load_in) for day in turns[who]}
         for day in sorted(later):
             if today < window.needed_from < day:
                 yield Move(who, (day - window.needed_from).days, day, None)
-        earliest = max(window.strike_end, today)
-        sooner = {max(step.from_on - timedelta(days=1), earliest) for step in wanting[who]}
+        sooner = {max(day - DAY, window.strike_end, today) for day in turns[who]}
         for day in sorted(sooner):
             if is_lent and day < window.needed_to:
                 yield Move(who, (window.needed_to - day).days, None, day)
 
 
-def _remains(shorts: Sequence[Shortage], move: Move) -> tuple[tuple[Remains, ...], int]:
+def _remains(cases: Sequence[Case], window: Window, move: Move) -> tuple[tuple[Remains, ...], int]:
     """What is left of each shortage, and what is left over all of them, quantity by days."""
     found = []
     left = 0
-    for number, short in enumerate(shorts):
-        parts = [part for step in short.steps for part in _parts(step, move) if part[2] > 0]
+    for number, case in enumerate(cases):
+        parts = [part for part in _parts(case, window, move) if part[2] > 0]
         if parts:
             days = sum((until_on - from_on).days for from_on, until_on, _ in parts)
-            left += sum((until_on - from_on).days * worst for from_on, until_on, worst in parts)
+            left += sum((until_on - from_on).days * short for from_on, until_on, short in parts)
             end = parts[-1][1]
-            worst = max(part[2] for part in parts)
+            worst = max(short for _, _, short in parts)
             found.append(Remains(number, worst, parts[0][0], None if end == FAR else end, days))
     return tuple(found), left
 
 
-def _parts(step: Step, move: Move) -> list[tuple[date, date, int]]:
-    """A step cut in two at the day moved to, each part with what it is then short of."""
-    wanted = dict(step.wanted_by).get(move.who, 0)
-    eased = step.wanted - wanted - step.usable - step.due
-    if move.needed_from is not None:
-        cut = min(max(move.needed_from, step.from_on), step.until_on)
-        parts = [(step.from_on, cut, eased), (cut, step.until_on, step.short)]
-    else:
-        assert move.needed_to is not None
-        cut = min(max(move.needed_to + timedelta(days=1), step.from_on), step.until_on)
-        parts = [(step.from_on, cut, step.short), (cut, step.until_on, eased)]
-    return [part for part in parts if part[0] < part[1]]
+def _parts(case: Case, window: Window, move: Move) -> Iterator[tuple[date, date, int]]:
+    """The days of a shortage with what it is then short of."""
+    steps = case.short.steps
+    mine = [need for need in case.needs if need.who == move.who]
+    after = moved(mine, window, move.needed_from, move.needed_to)
+    for then in step_line(after, (), steps[0].from_on, steps[-1].until_on):
+        for step in steps:
+            from_on, until_on = max(step.from_on, then.from_on), min(step.until_on, then.until_on)
+            if from_on < until_on:
+                wanted = step.wanted - dict(step.wanted_by).get(move.who, 0) + then.wanted
+                yield from_on, until_on, wanted - step.usable - step.due

@@ -250,7 +250,7 @@ CUES = Listing(
     ),
 )
 
-_CUT_ROWS = outer(
+CUT_ROWS = outer(
     Cut.__table__.join(Reel.__table__).join(Tape.__table__, Reel.tape_id == Tape.id),
     (PieceCut, PieceCut.cut_id == Cut.id),
     (Piece, PieceCut.piece_id == Piece.id),
@@ -260,7 +260,7 @@ _CUT_ROWS = outer(
 )
 _before, _before_run = aliased(Piece), aliased(Run)
 # Pieces count through the whole element, run after run.
-_PIECE_NUMBER = (
+PIECE_NUMBER = (
     select(func.count())
     .select_from(_before)
     .join(_before_run, _before.run_id == _before_run.id)
@@ -291,7 +291,7 @@ CUTS = Listing(
     plural="cuts",
     one="a cut",
     doc="Ledger rows of reels, oldest first; what is left is their sum, disputed rows apart.",
-    source=_CUT_ROWS,
+    source=CUT_ROWS,
     id=Cut.id,
     version=Cut.version,
     key=Cut.id,
@@ -301,19 +301,19 @@ CUTS = Listing(
         Field("id", Cut.id, "number in the store; its address"),
         Field("number", Cut.number, "number on paper"),
         Field("reel", Reel.tag, "tag of the reel"),
-        Field("kind", Cut.kind, "opening, received, piece, offcut, scrap, returned or recount"),
+        Field("kind", Cut.kind, "opening, received, piece, offcut, scrap, returned, recount or joined"),
         Field("change_pitches", Cut.change_pitches, "cut pitches added to the reel; cuts are negative"),
         Field("change_m", _CHANGE_M, "the same in m", is_blank=False),
         Field(
             "length_m",
-            case((Cut.kind == CutKind.RECOUNT, _CHANGE_M), else_=func.abs(_CHANGE_M)),
-            "its length in m, as it is entered; of a recount, less than nothing where less was found",
+            case((Cut.kind.in_((CutKind.RECOUNT, CutKind.JOINED)), _CHANGE_M), else_=func.abs(_CHANGE_M)),
+            "its length in m, as it is entered; of a recount or a joint, less than nothing where it is less",
             is_blank=False,
         ),
         Field("element", Element.tag, "tag of the element its piece is for", is_blank=True),
         Field(
             "piece",
-            case((Piece.id.is_not(None), cast(_PIECE_NUMBER, String).concat(PieceCut.part))),
+            case((Piece.id.is_not(None), cast(PIECE_NUMBER, String).concat(PieceCut.part))),
             "piece of that element; 1a, 1b where it has a join",
             is_blank=True,
         ),

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from service.season.lines import FAR, Need, Shortage, Stock, shortages, step_line
-from service.season.moves import Move, Window, cheapest_move, moved
+from service.season.moves import Case, Move, Window, cheapest_move, moved
 
 START = date(2027, 1, 1)
 TODAY = START - timedelta(days=1)
@@ -29,7 +29,8 @@ def _shows(draw: st.DrawFn) -> tuple[list[Need], dict[str, Window]]:
         windows[who] = Window(who, on(first), on(last), on(load_in), on(strike))
         needs.append(Need(who, on(first), on(last + 1), draw(st.integers(0, 4)), draw(st.integers(0, 2))))
         if draw(st.booleans()):
-            needs.append(Need(who, on(first + 1), on(last + 1), draw(st.integers(0, 2))))
+            own = on(first + draw(st.integers(0, 1))), on(last + draw(st.integers(1, 2)))
+            needs.append(Need(who, *own, draw(st.integers(0, 2))))
     return needs, windows
 
 
@@ -78,17 +79,17 @@ def test_no_move_by_fewer_days_removes_them_or_leaves_less(
     before = short_days(needs, stock)
     tried = []
     for move in every_move(windows):
-        after = short_days(moved(needs, move), stock)
+        after = short_days(moved(needs, windows[move.who], move.needed_from, move.needed_to), stock)
         if sum(after.values()) < sum(before.values()):
             start = windows[move.who].needed_from.toordinal() * -1
             tried.append((worst_of(shorts, after), sum(after.values()), move.days, start))
 
-    found = cheapest_move(shorts, windows, TODAY)
+    found = cheapest_move([Case(one, tuple(needs)) for one in shorts], windows, TODAY)
     if not tried:
         assert found is None
         return
     assert found is not None
-    after = short_days(moved(needs, found), stock)
+    after = short_days(moved(needs, windows[found.who], found.needed_from, found.needed_to), stock)
     assert bool(found.remains) == bool(after)
     assert sum(one.short_days for one in found.remains) == len(after)
     worst = sum(one.worst for one in found.remains)
@@ -106,12 +107,13 @@ FIRST = window("OLD", "2026-11-09", "2026-11-09", "2027-01-12", "2027-01-19")
 SECOND = window("NEW", "2027-01-04", "2027-01-25", "2027-03-30", "2027-04-06")
 
 
-def both_want(old: int, new: int, sound: int) -> tuple[Shortage, ...]:
+def both_want(old: int, new: int, sound: int) -> tuple[Case, ...]:
     needs = [
         Need("OLD", FIRST.needed_from, date(2027, 1, 20), old),
         Need("NEW", SECOND.needed_from, date(2027, 4, 7), new),
     ]
-    return shortages(step_line(needs, [Stock(START, sound=sound)], START))
+    found = shortages(step_line(needs, [Stock(START, sound=sound)], START))
+    return tuple(Case(short, tuple(needs)) for short in found)
 
 
 def test_the_later_show_waits_until_the_gear_is_back() -> None:
@@ -129,6 +131,25 @@ def test_a_show_that_would_miss_its_load_in_does_not_move_past_it_and_what_remai
     [left] = move.remains
     assert (left.worst, left.from_on, left.clears_on, left.short_days) == (
         7, date(2027, 1, 4), date(2027, 1, 13), 9,
+    )  # fmt: skip
+
+
+def test_what_has_days_of_its_own_does_not_move_with_its_show() -> None:
+    """Eleven are held from the 4th as the show is, or from the day before it."""
+    needs = [
+        Need("OLD", FIRST.needed_from, date(2027, 1, 20), 8),
+        Need("NEW", date(2027, 1, 3), date(2027, 4, 7), 11),
+    ]
+    [short] = shortages(step_line(needs, [Stock(START, sound=12)], START))
+
+    assert cheapest_move([Case(short, tuple(needs))], {"NEW": SECOND}, TODAY) is None
+
+
+def test_what_is_wanted_to_a_day_of_its_own_does_not_come_back_sooner() -> None:
+    needs = [Need("OLD", FIRST.needed_from, date(2027, 1, 20), 8), Need("OLD", START, date(2027, 1, 19), 1)]
+
+    assert moved(needs, FIRST, None, date(2027, 1, 12)) == (
+        Need("OLD", FIRST.needed_from, date(2027, 1, 13), 8), Need("OLD", START, date(2027, 1, 19), 1),
     )  # fmt: skip
 
 

@@ -18,6 +18,7 @@ from service.errors import (
     Busy,
     Fault,
     OverLimit,
+    RefusedTags,
     ServiceError,
     StoreUnavailable,
     WrongVersion,
@@ -66,6 +67,9 @@ def tell(error: ServiceError, as_json: bool) -> None:
     if isinstance(error, BadValues) and len(error.errors) > 1:
         for row in error.errors:
             click.echo(f"  {row.column}: {row.message}. {here(row.mend)}", err=True)
+    if isinstance(error, RefusedTags) and len(error.errors) > 1:
+        for row in error.errors:
+            click.echo(f"  {row.message}. {here(row.mend)}", err=True)
     lines = error.faults if isinstance(error, BadSetting) else (error.message,)
     for line in lines:
         _red(line)
@@ -80,6 +84,8 @@ def _facts(error: ServiceError) -> dict[str, Any]:
             {"sheet": e.sheet, "row": e.row, "column": e.column, "message": e.message, "mend": here(e.mend)}
             for e in error.errors
         ]
+    if isinstance(error, RefusedTags):
+        facts["errors"] = [{"message": e.message, "mend": here(e.mend)} for e in error.errors]
     if isinstance(error, OverLimit):
         facts["findings"] = [str(finding) for finding in error.findings]
     return facts

@@ -18,6 +18,7 @@ from service.kinds.writing.known import Known, ReelFacts
 from service.kinds.writing.numbers import number
 from service.shows import queries
 from service.shows.records import PieceCut
+from service.stock.ledger.balance import SIGNED, off_pitch, signed, state_after, too_short
 from service.stock.records import Cut, CutKind, Reel, ReelState
 from service.store.base import tag_key
 from service.store.listing import of_ids
@@ -25,7 +26,6 @@ from service.units import show_um
 
 KINDS = tuple(kind.value for kind in CutKind if kind is not CutKind.OPENING)  # that one comes with its reel
 STATUSES = ("counted", "dispute")
-_GIVES = (CutKind.RECEIVED, CutKind.RETURNED)
 _PIECE = re.compile(r"(\d{1,3})\s*([a-z]?)", re.I)
 
 
@@ -47,13 +47,7 @@ def _pitches(row: Row, reel: ReelFacts, ctx: Context) -> int:
         ctx.refuse(row, "length", "it says nothing was cut", "Give the length.")
     if not rest:
         return whole
-    near = [show_um(n * pitch_um) for n in (whole, whole + 1) if n]
-    ctx.refuse(
-        row,
-        "length",
-        f"{show_um(length_um)} is not a whole number of {show_um(pitch_um)} cut pitches of {reel.tape.tag}",
-        f"Nearest: {' and '.join(near)}.",
-    )
+    ctx.refuse(row, "length", *off_pitch(length_um, pitch_um, reel.tape.tag))
     return 0
 
 
@@ -66,26 +60,23 @@ def _kind(row: Row, undone: Cut | None) -> CutKind:
 
 
 def _change(row: Row, kind: CutKind, reel: ReelFacts, ctx: Context) -> int:
-    """What the row adds to its reel: a recount either way, tape that came or came back more, a cut less."""
+    """What the row adds to its reel; only a recount and a joint may be less than nothing."""
     pitches = _pitches(row, reel, ctx)
-    if kind is CutKind.RECOUNT:
-        return pitches
-    if pitches < 0:
+    if pitches < 0 and kind not in SIGNED:
         ctx.refuse(
             row, "length", f"a length of {show_um(row.um('length') or 0)} cannot be {kind.value}",
             "Leave the sign out; only a recount may be less than nothing.",
         )  # fmt: skip
-    return pitches if kind in _GIVES else -pitches
+    return signed(kind, pitches)
 
 
 def _take(row: Row, reel: ReelFacts, change: int, ctx: Context) -> None:
     """Move the balance, unless it would fall below zero."""
     if reel.left_pitches + change < 0:
-        left, asked = (show_um(n * reel.tape.pitch_um) for n in (reel.left_pitches, -change))
         ctx.refuse(
             row,
             "length",
-            f"{reel.tag} has {left} left and {asked} is asked of it",
+            too_short(reel.tag, reel.left_pitches, -change, reel.tape.pitch_um),
             "Correct the length or the reel; if it is a second entry of one cut, write dispute under Status.",
         )
         return
@@ -163,7 +154,8 @@ def _entry(row: Row, reel: ReelFacts, ctx: Context, known: Known) -> _Entry:
             row, "length", f"{undone.number} moved {moved}, and this does not take it back",
             "Give the same length the other way, or leave out what it undoes.",
         )  # fmt: skip
-    if row.has("element") and kind is not CutKind.PIECE:
+    came_back = kind is CutKind.RETURNED and undone is None
+    if row.has("element") and kind is not CutKind.PIECE and not came_back:
         ctx.refuse(row, "element", f"{kind.value} goes into no element", "Leave the element out.")
     if not is_disputed and not row.is_broken:
         _take(row, reel, change, ctx)
@@ -192,10 +184,16 @@ def _undone(row: Row, reel: ReelFacts, ctx: Context, known: Known) -> Cut | None
         ctx.refuse(row, "undoes", f"{undone.number} is not a row of {reel.tag}", "Name the reel it is of.")
     elif by is not None:
         ctx.refuse(row, "undoes", f"{undone.number} is taken back already, by {by}", "Leave this row out.")
-    elif undone.is_disputed:
+    elif undone.is_disputed and row.text("status") != "dispute":
         ctx.refuse(
-            row, "undoes", f"{undone.number} is disputed: nothing was taken off for it", "Leave this row out."
-        )
+            row, "undoes", f"{undone.number} is disputed: nothing was taken off for it",
+            "Leave this row out, or write dispute under Status: then the disputed row is void.",
+        )  # fmt: skip
+    elif not undone.is_disputed and row.text("status") == "dispute":
+        ctx.refuse(
+            row, "status", f"{undone.number} is counted, so what takes it back is counted too",
+            "Write counted under Status.",
+        )  # fmt: skip
     return undone
 
 
@@ -225,9 +223,7 @@ def _settle(before: list[tuple[ReelFacts, int, str]], ctx: Context) -> None:
     ctx.change(Reel, "left_pitches", {reel.id: (left, reel.left_pitches) for reel, left in moved})
     states: dict[int, tuple[str, str]] = {}
     for reel, _ in moved:
-        after = ReelState.USED_UP if not reel.left_pitches else ReelState(reel.state)
-        if after is ReelState.SEALED or (after is ReelState.USED_UP and reel.left_pitches):
-            after = ReelState.OPEN
+        after = state_after(ReelState(reel.state), reel.left_pitches)
         if after != reel.state and not reel.state_was_given:
             states[reel.id] = (str(reel.state), after)
     ctx.change(Reel, "state", states)
@@ -274,11 +270,11 @@ CUTS = Kind(
         text("Cut", "Its number", 40, example="K-068", also=("number",), field="number",
              default="the next after the highest"),
         tag("Reel", "The reel", required=True, example="R-118"),
-        length("Length", "How much; of a recount, less than nothing where less was found", -500, 500,
+        length("Length", "How much; of a recount or a joint, less than nothing where it is less", -500, 500,
                required=True, example="1300 mm", field="length_m"),
         choice("Kind", KINDS, "What it became, or where it came from",
                default="piece if an element is named, else scrap"),
-        tag("Element", "The element it is for", example="SQ-07"),
+        tag("Element", "The element it is for, or came back from", example="SQ-07"),
         text("Piece", "Piece of the element; 1a, 1b where it has a join", 8, default="1", example="1"),
         day("Cut on", "The day", default="today"),
         text("Entered by", "Who wrote it down", 80, default="who brings it in"),

@@ -18,7 +18,12 @@ from service.planning.snapshot.house import read_policy
 from service.stock import queries
 from service.stock.records import PolicyRow
 
-_KINDS = {Figure.SHARE: Form.SHARE, Figure.RATIO: Form.NUMBER, Figure.SWITCH: Form.WHOLE}
+_KINDS = {
+    Figure.SHARE: Form.SHARE,
+    Figure.RATIO: Form.NUMBER,
+    Figure.SWITCH: Form.WHOLE,
+    Figure.DAYS: Form.WHOLE,
+}
 
 
 def load_rules(rows: list[Row], ctx: Context, known: Known) -> None:

@@ -1,6 +1,5 @@
 """Numbers on paper for facts that come without one: H-001, H-002 and so on."""
 
-import re
 from collections.abc import Sequence
 from typing import Any
 
@@ -10,16 +9,15 @@ from sqlalchemy.orm import Session
 from service.kinds.row import Row
 from service.kinds.writing.context import Context
 from service.store.base import tag_key
+from service.store.numbers import highest
 
 
 def free_numbers(session: Session, column: Any, prefix: str, rows: Sequence[Row], key: str) -> list[str]:
     """The number of each row, in order; one without takes the next after the highest there is."""
     if all(row.has(key) for row in rows):
         return [row.text(key) for row in rows]
-    form = re.compile(rf"{re.escape(prefix)}-(\d{{1,9}})", re.I)
     stored = session.scalars(select(column).where(column.is_not(None)))
-    taken = [*stored, *(row.text(key) for row in rows)]
-    last = max((int(match[1]) for name in taken if (match := form.fullmatch(name))), default=0)
+    last, _ = highest([*stored, *(row.text(key) for row in rows)], prefix)
     numbers = []
     for row in rows:
         last += not row.has(key)

@@ -99,6 +99,13 @@ class Promise:
 def read_claims(session: Session, today: date) -> Claims:
     """Holds of units, kept allotments and placings, and holds of models."""
     codes = {row.id: row.tag for row in session.execute(select(Production.id, Production.tag))}
+    units, wants = gear_claims(session, today)
+    in_turn = tuple(sorted(units, key=in_order))
+    return Claims(in_turn, tuple(wants), codes, today, read_plugs(session, today))
+
+
+def gear_claims(session: Session, today: date) -> tuple[list[Claim], list[Want]]:
+    """What every production has of gear, by tag and by model alone, in no order."""
     held, wants = _holds(session, today)
     spoken = {(c.unit_id, c.production_id) for c in held}
     allotted = [
@@ -106,8 +113,7 @@ def read_claims(session: Session, today: date) -> Claims:
         for unit_id, production_id, from_on, until_on in _kept_units(session)
         if (unit_id, production_id) not in spoken
     ]
-    units = tuple(sorted(held + allotted, key=in_order))
-    return Claims(units, tuple(wants), codes, today, read_plugs(session, today))
+    return held + allotted, wants
 
 
 def _holds(session: Session, today: date) -> tuple[list[Claim], list[Want]]:

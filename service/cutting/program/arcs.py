@@ -91,6 +91,18 @@ def write_sheet(board: Board, rules: Rules, with_joints: bool = False) -> Sheet:
     return sheet
 
 
+def count_columns(board: Board, rules: Rules, with_joints: bool = False) -> int:
+    """No program of this board has more columns."""
+    wanted = _wanted_by_layer(board)
+    parts = _parts(board, rules) if with_joints else {}
+    columns = sum(each.pitches for each in board.lengths)
+    for layer in {each.layer for each in board.lengths}:
+        longest = board.reach_of(layer)
+        kinds = [*wanted[ANY], *(wanted.get(layer, Counter()) + parts.get(layer, Counter()))]
+        columns += sum(max(0, longest - pitches + 1) for pitches in kinds)
+    return columns + sum(len(own) for own in parts.values())
+
+
 def _wanted_by_layer(board: Board) -> dict[int, Counter[int]]:
     """How often each length could be cut, at most, by layer of the kind."""
     wanted = {ANY: board.single_by_length()}

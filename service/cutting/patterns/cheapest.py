@@ -13,16 +13,20 @@ from fractions import Fraction
 from functools import reduce
 from math import ceil, gcd, inf
 from random import Random
-from typing import Any
 
-from service.cutting.board import ANY, Kind
-from service.cutting.filling import Pattern, Taken, Task, best_fit, pattern_of, quick_answers, to_the_brim
-from service.cutting.quiet import program
-from service.cutting.settle import settle
-from service.cutting.whole import Clock
+from service.cutting.board import ANY
+from service.cutting.layout import Clock
+from service.cutting.patterns.filling import (
+    Pattern,
+    Taken,
+    Task,
+    best_fit,
+    quick_answers,
+    to_the_brim,
+)
+from service.cutting.patterns.master import SCALE, Master, best_contents
+from service.cutting.patterns.settle import settle
 
-# Prices are turned into whole numbers at this scale, so that the bound is exact arithmetic.
-SCALE = 10**9
 ROUNDS = 12  # dives, the last of which gives way to a whole-number program that may settle it
 SETTLE_WORK = (0.5, 1.0, 6.0)  # its deterministic units, each time
 # So many sums of money are looked through for one that could be the price.
@@ -86,96 +90,6 @@ def sum_bound(task: Task, least: int) -> int:
     return start * unit
 
 
-def best_contents(
-    prices: Sequence[int], kinds: Sequence[Kind], counts: Sequence[int], longest: int
-) -> "_Contents":
-    """The dearest content of every room up to `longest`, exactly, with at most `counts` of each kind.
-
-    Counts are taken in parcels of 1, 2, 4 …, so a kind wanted 600 times costs ten passes.
-    """
-    import numpy as np  # heavy: loaded only where the work is done
-
-    value = np.zeros(longest + 1, dtype=np.int64)
-    steps: list[tuple[Kind, int, Any]] = []
-    for price, kind, count in zip(prices, kinds, counts, strict=True):
-        fit, parcel = min(count, longest // kind[0]), 1
-        while price > 0 and fit > 0:
-            take = min(parcel, fit)
-            fit, parcel = fit - take, parcel * 2
-            width = take * kind[0]
-            offer = value[: longest + 1 - width] + take * price
-            better = offer > value[width:]
-            if better.any():
-                np.maximum(offer, value[width:], out=value[width:])
-                steps.append((kind, take, better))
-    return _Contents([int(each) for each in value], steps)
-
-
-class _Contents:
-    def __init__(self, value: list[int], steps: list[tuple[Kind, int, Any]]) -> None:
-        self.value, self._steps = value, steps
-
-    def pattern(self, room: int) -> Pattern:
-        content: dict[Kind, int] = {}
-        for kind, take, better in reversed(self._steps):
-            width = kind[0] * take
-            if room >= width and better[room - width]:
-                content[kind] = content.get(kind, 0) + take
-                room -= width
-        return pattern_of(content)
-
-
-class _Master:
-    """The linear program over patterns: every kind covered, at the least price, fractions allowed."""
-
-    def __init__(self, task: Task, kinds: Sequence[Kind]) -> None:
-        import numpy as np  # heavy: loaded only where the work is done
-
-        self._np, self.task = np, task
-        self._lp = program()
-        # The program grows by a few columns at a time from its last answer; presolving would forget that.
-        self._lp.setOptionValue("presolve", "off")
-        self._row = {kind: row for row, kind in enumerate(kinds)}
-        none = np.array([], dtype=np.int32), np.array([])
-        for _ in kinds:
-            self._lp.addRow(0.0, inf, 0, *none)
-        for each in task.lengths:
-            self._lp.addRow(-inf, float(each.most), 0, *none)
-        self._without = 10.0 * (sum(task.prices) + 1)
-        for row, _ in enumerate(kinds):
-            self._lp.addCol(self._without, 0.0, inf, 1, np.array([row], dtype=np.int32), np.array([1.0]))
-        self.columns: list[tuple[int, Pattern]] = []
-        self._known: set[tuple[int, Pattern]] = set()
-
-    def add(self, length: int, pattern: Pattern) -> bool:
-        """The pattern is a column; false if it was one already."""
-        if not pattern or (length, pattern) in self._known:
-            return False
-        self._known.add((length, pattern))
-        self.columns.append((length, pattern))
-        rows = [self._row[kind] for kind, _ in pattern] + [len(self._row) + length]
-        values = [float(count) for _, count in pattern] + [1.0]
-        index = self._np.array(rows, dtype=self._np.int32)
-        self._lp.addCol(float(self.task.prices[length]), 0.0, inf, len(rows), index, self._np.array(values))
-        return True
-
-    def ask_for(self, counts: Sequence[int], reels: Sequence[int]) -> None:
-        for row, count in enumerate(counts):
-            self._lp.changeRowBounds(row, float(count), inf)
-        for number, most in enumerate(reels):
-            self._lp.changeRowBounds(len(counts) + number, -inf, float(most))
-
-    def solve(self) -> tuple[list[float], list[int], list[int], float]:
-        """How many of each column; the price of one more of each kind and one reel more of each length; in all."""
-        self._lp.run()
-        answer = self._lp.getSolution()
-        dual = [int(each * SCALE) for each in answer.row_dual]
-        shares = list(answer.col_value)[len(self._row) :]
-        kinds = [max(0, each) for each in dual[: len(self._row)]]
-        reels = [max(0, -each) for each in dual[len(self._row) :]]
-        return shares, kinds, reels, float(self._lp.getInfo().objective_function_value)
-
-
 class _Search:
     """Best answer and best bound so far, brought together by pricing, diving and a last whole program."""
 
@@ -185,10 +99,10 @@ class _Search:
         self.wanted = [task.wanted[kind] for kind in self.kinds]
         self.row = {kind: number for number, kind in enumerate(self.kinds)}
         self.most = [each.most for each in task.lengths]
-        self.master = _Master(task, self.kinds)
+        self.master = Master(task, self.kinds)
         for answer in quick_answers(task):
             for length, pattern in answer:
-                self.master.add(length, pattern)
+                self.master.add(length, pattern, task.prices[length])
 
     @property
     def best_price(self) -> float:
@@ -221,7 +135,8 @@ class _Search:
         """New patterns are added until none pays; with `prove`, the bound is raised on the way."""
         self.master.ask_for(wanted, most)
         while True:
-            shares, kinds, reels, total = self.master.solve()
+            shares, signed, reels, total = self.master.solve()
+            kinds = [max(0, price) for price in signed]
             worth, added = [0] * len(most), False
             for layer, numbers in self._layers(most).items():
                 seen = [n for n, kind in enumerate(self.kinds) if kind[1] in (ANY, layer)]
@@ -236,7 +151,8 @@ class _Search:
                     worth[number] = contents.value[pitches]
                     # Within a millionth of a unit the linear program is at its end; rounding is below that.
                     if worth[number] - reels[number] > self.task.prices[number] * SCALE + SCALE // 10**6:
-                        added |= self.master.add(number, contents.pattern(pitches))
+                        pattern = contents.pattern(pitches)
+                        added |= self.master.add(number, pattern, self.task.prices[number])
             if prove:
                 self._raise_bound(kinds, wanted, worth)
             if not added or (prove and self.done) or self.clock.is_late():
@@ -252,7 +168,7 @@ class _Search:
     def _raise_bound(self, kinds: Sequence[int], wanted: Sequence[int], worth: Sequence[int]) -> None:
         """Prices under which no new reel holds more than it costs bound every answer from below.
 
-        What a reel of the shelf could hold beyond its price counts against the bound, as often as it is there.
+        What a reel of the shelf could hold beyond its price counts against it, as often as it is there.
         """
         total = sum(price * count for price, count in zip(kinds, wanted, strict=True))
         priced = [n for n, price in enumerate(self.task.prices) if price]

@@ -6,7 +6,7 @@ from itertools import accumulate
 from typing import Any
 
 from service.cutting.board import ANY, Kind
-from service.cutting.filling import Pattern, Taken, Task
+from service.cutting.patterns.filling import Pattern, Taken, Task
 
 MOST_CONTENTS, MOST_STEPS = 20_000, 400_000
 

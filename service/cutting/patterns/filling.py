@@ -44,7 +44,7 @@ def pattern_pitches(pattern: Pattern) -> int:
 
 
 def fullest(kinds: Sequence[tuple[Kind, int]], room: int) -> Counter[Kind]:
-    """The content that fills `room` best; kinds told first are preferred. Bit s of a set says: s is reached."""
+    """What fills `room` best; kinds told first are preferred. Bit s of a set says: s can be reached."""
     mask = (1 << (room + 1)) - 1
     reached, stages = 1, list[tuple[Kind, int]]()
     for kind, count in kinds:
@@ -88,7 +88,7 @@ class Rack:
 
 
 def to_the_brim(task: Task, shortest_first: bool = True) -> Taken | None:
-    """Reels that cost nothing are filled one by one, then new ones from the longest piece on; None if stuck."""
+    """What costs nothing is filled reel by reel, then new ones from the longest piece on; None if stuck."""
     rack, left = Rack(task), Counter({kind: task.wanted[kind] for kind in task.kinds})
     taken: Taken = []
     free = sorted(

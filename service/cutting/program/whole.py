@@ -1,61 +1,17 @@
 """The whole-number program at work: one aim after the other, each among what is best for those before."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
 from math import ceil, inf
-from time import monotonic
 from typing import Any
 
-from service.cutting.arcs import Arc, End, Lot, Sheet, Split, Thing
-from service.cutting.board import Kind
-from service.cutting.quiet import program
+from service.cutting.board import Kind, Sort
+from service.cutting.layout import Clock, Layout, Reel
+from service.cutting.program.arcs import Arc, End, Lot, Out, Row, Sheet, Short, Split, Thing
+from service.cutting.program.quiet import program
 
-# Branches that one aim may take at full effort.
-NODES = 3000
+# Branches that one aim may take at full effort: fewer in a larger program, where each takes longer.
+NODES_BY_COLUMNS = 600_000
 TINY = 1e-6
-
-
-@dataclass(frozen=True, slots=True)
-class Reel:
-    """What is cut off one reel of a length: kinds, the longest first."""
-
-    length: int
-    kinds: tuple[Kind, ...]
-
-    @property
-    def used_pitches(self) -> int:
-        return sum(pitches for pitches, _ in self.kinds)
-
-
-@dataclass(frozen=True, slots=True)
-class Layout:
-    """A full answer without names. `lots`: the layer of each group, None where it is left out.
-
-    `joined`: for each piece made of two parts its kind, the shorter part and their layer.
-    """
-
-    reels: tuple[Reel, ...]
-    lots: tuple[int | None, ...]
-    joined: tuple[tuple[Kind, int, int], ...] = ()
-
-
-@dataclass(slots=True)
-class Clock:
-    """The watchdog over all steps, and the work done so far."""
-
-    scale: float = 1.0
-    deadline_s: float | None = None
-    began: float = field(default_factory=monotonic)
-    stopped: bool = False
-    work: float = 0.0
-
-    def left_s(self) -> float:
-        return inf if self.deadline_s is None else self.deadline_s - (monotonic() - self.began)
-
-    def is_late(self) -> bool:
-        if self.left_s() <= 0:
-            self.stopped = True
-        return self.stopped
 
 
 class Whole:
@@ -127,10 +83,11 @@ class Whole:
         for number, each in aim.items():
             self.program.changeColCost(number, float(each))
         self._costs = aim
+        nodes = NODES_BY_COLUMNS * share * self.clock.scale / (len(self.sheet.columns) + 1)
         options: dict[str, float | int] = {
             "mip_rel_gap": 0.0,
             "mip_abs_gap": 0.99,
-            "mip_max_nodes": max(1, round(NODES * share * self.clock.scale)),
+            "mip_max_nodes": max(1, round(nodes)),
             "objective_target": floor_value + 0.5,
         }
         if self.clock.deadline_s is not None:
@@ -163,6 +120,7 @@ class Whole:
         ends: list[tuple[int, int, int]] = []
         lots: list[int | None] = [None] * len(self.sheet.board.groups)
         joined: list[tuple[Kind, int, int]] = []
+        short: list[Sort] = []
         for column, count in zip(self.sheet.columns, self.best, strict=True):
             match column.thing:
                 case Arc(layer, start, (pitches, of)) if count:
@@ -173,8 +131,10 @@ class Whole:
                     lots[group] = layer
                 case Split(kind, part, layer):
                     joined += [(kind, part, layer)] * count
+                case Short(sort):
+                    short += [sort] * count
         reels = [Reel(length, _path(flow, layer, at)) for layer, at, length in sorted(ends)]
-        return Layout(tuple(reels), tuple(lots), tuple(sorted(joined)))
+        return Layout(tuple(reels), tuple(lots), tuple(sorted(joined)), tuple(sorted(short)))
 
 
 def _path(flow: dict[tuple[int, int], list[list[int]]], layer: int, at: int) -> tuple[Kind, ...]:
@@ -224,6 +184,23 @@ def as_values(sheet: Sheet, layout: Layout) -> list[int] | None:
             at += kind[0]
         whole &= count(End(reel.length, at))
     for group, of in enumerate(layout.lots):
-        if of is not None:
-            whole &= count(Lot(group, of))
-    return values if whole else None
+        whole &= count(Out(group) if of is None else Lot(group, of))
+    for kind, part, layer in layout.joined:
+        whole &= count(Split(kind, part, layer))
+    for sort in layout.short:
+        whole &= count(Short(sort))
+    return values if whole and _holds(sheet, values) else None
+
+
+def _holds(sheet: Sheet, values: Sequence[int]) -> bool:
+    """Every row of the program comes to what it may."""
+    sums: dict[Row, int] = dict.fromkeys(sheet.rows, 0)
+    for column, value in zip(sheet.columns, values, strict=True):
+        if value > column.most:
+            return False
+        if value:
+            for row, each in column.entries.items():
+                sums[row] += each * value
+    return all(
+        (low is None or sums[row] >= low) and sums[row] <= high for row, (low, high) in sheet.rows.items()
+    )

@@ -1,0 +1,1 @@
+"""The contents of whole reels: quick ones, the cheapest ones, and a proof."""

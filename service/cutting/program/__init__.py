@@ -1,0 +1,1 @@
+"""All of it as one whole-number program, aim after aim."""

@@ -1,0 +1,172 @@
+"""The last issue or return of a unit taken back, by the record of what that one act changed. Takes a session
+and never commits."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
+from typing import Any, Literal
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from service.errors import NotOut, RowError
+from service.planning.issuing.books import Hand, named_units, refused
+from service.planning.issuing.issuing import left_out
+from service.planning.issuing.schemas import Undone, UndoneOut
+from service.season.issuing.standing import holds_standing, out_with
+from service.season.records import Hold, Production
+from service.shows.faults import Fault
+from service.stock.gear import Unit, UnitState
+from service.store.audit import AuditEntry, plain
+
+Deed = Literal["issue", "return"]
+MARK: dict[Deed, str] = {"issue": "issued_on", "return": "returned_on"}
+# What an issue or a return writes of the unit itself.
+OF_UNIT = ("state", "state_note", "seen_place_id", "seen_on", "where_note")
+
+
+@dataclass(frozen=True, slots=True)
+class _Act:
+    """One act on record: of the hold, and of the unit where it changed."""
+
+    hold: Hold
+    code: str
+    of_hold: AuditEntry
+    of_unit: AuditEntry | None
+
+
+def undo(session: Session, deed: Deed, tags: Sequence[str], hand: Hand, code: str | None = None) -> Undone:
+    """The unit, its hold and the fault that was opened are as they were before its last issue (to that
+    production) or its last return. All of them, or none unless `each` was asked.
+
+    Raises BadRequest, NotOut: nothing to take back, or changed by somebody since.
+    """
+    named = named_units(session, tags)
+    acts = {unit.id: _last(session, deed, unit, code) for _, unit in named.units}
+    errors: list[RowError] = list(named.unknown)
+    sound: list[tuple[Unit, _Act]] = []
+    for position, unit in named.units:
+        act = acts[unit.id]
+        why = _why_not(session, deed, unit, act, code)
+        if why is None and act is not None:
+            sound.append((unit, act))
+        elif why is not None:
+            errors.append(refused(position, *why))
+    errors.sort(key=lambda error: error.row or 0)
+    if errors and not hand.each:
+        raise NotOut(errors, "nothing was taken back")
+    for unit, act in sound:
+        _put_back(session, deed, unit, act)
+    session.flush()
+    standing = holds_standing(session, [unit.id for unit, _ in sound])
+    done = []
+    for unit, act in sound:
+        now = out_with(standing.get(unit.id, []), hand.day)
+        done.append(
+            UndoneOut(
+                tag=unit.tag, undone=deed, production=act.code, with_production=now.code if now else None
+            )
+        )
+    return Undone(done=done, refused=left_out(errors, tags))
+
+
+def _last(session: Session, deed: Deed, unit: Unit, code: str | None) -> _Act | None:
+    """The last act of that kind that still stands."""
+    mark = MARK[deed]
+    column: Any = getattr(Hold, mark)
+    query = (
+        select(Hold, Production.tag)
+        .join(Production, Production.id == Hold.production_id)
+        .where(Hold.unit_id == unit.id, column.is_not(None))
+        .order_by(column.desc(), Hold.changed_at.desc(), Hold.id.desc())
+    )
+    if code is not None:
+        query = query.where(Production.tag_key == code.strip().upper())
+    found = session.execute(query.limit(1).with_for_update(of=Hold)).first()
+    if found is None:
+        return None
+    hold, tag = found
+    entries = session.scalars(
+        select(AuditEntry)
+        .where(AuditEntry.kind == Hold.__tablename__, AuditEntry.thing_id == hold.id)
+        .order_by(AuditEntry.id.desc())
+    )
+    of_hold = next((entry for entry in entries if (entry.after or {}).get(mark)), None)
+    if of_hold is None:
+        return None
+    of_unit = session.scalars(
+        select(AuditEntry).where(
+            AuditEntry.kind == Unit.__tablename__,
+            AuditEntry.thing_id == unit.id,
+            AuditEntry.at == of_hold.at,
+            AuditEntry.what == "changed",
+        )
+    ).first()
+    return _Act(hold, tag, of_hold, of_unit)
+
+
+def _why_not(
+    session: Session, deed: Deed, unit: Unit, act: _Act | None, code: str | None
+) -> tuple[str, str] | None:
+    """Why it cannot be taken back, and what to do instead."""
+    if act is None:
+        what = "has not come back" if deed == "return" else "has not gone out"
+        to = f" to {code}" if code and deed == "issue" else ""
+        return f"{unit.tag} {what}{to}: there is nothing to take back", "Read the tag again."
+    if deed == "issue" and act.hold.returned_on is not None:
+        return (
+            f"{unit.tag} came back from {act.code} on {act.hold.returned_on}",
+            "Take its return back first.",
+        )
+    out = out_with(holds_standing(session, [unit.id]).get(unit.id, []), date.max)
+    if deed == "return" and out is not None and out.issued_on is not None:
+        return f"{unit.tag} went out to {out.code} since, on {out.issued_on}", "Take that issue back first."
+    after: dict[str, Any] = {} if act.of_unit is None else act.of_unit.after or {}
+    moved = [
+        name for name in OF_UNIT if name in after and _same(plain(getattr(unit, name)), after[name]) is False
+    ]
+    if moved:
+        since = session.scalars(
+            select(AuditEntry)
+            .where(AuditEntry.kind == Unit.__tablename__, AuditEntry.thing_id == unit.id)
+            .order_by(AuditEntry.id.desc())
+            .limit(1)
+        ).first()
+        by = f" by {since.by}" if since else ""
+        what = " and ".join(name.replace("_", " ") for name in moved)
+        return (
+            f"{unit.tag} was changed{by} since: {what}",
+            "Correct it by hand: change the unit and its hold.",
+        )
+    return None
+
+
+def _same(now: Any, then: Any) -> bool:
+    return str(now.value if isinstance(now, StrEnum) else now) == str(then)
+
+
+def _put_back(session: Session, deed: Deed, unit: Unit, act: _Act) -> None:
+    before: dict[str, Any] = {} if act.of_unit is None else act.of_unit.before or {}
+    for name in OF_UNIT:
+        if name in before:
+            setattr(unit, name, _stored(name, before[name]))
+    for fault in session.scalars(
+        select(Fault).where(Fault.unit_id == unit.id, Fault.created_at == act.of_hold.at)
+    ):
+        session.delete(fault)
+    if deed == "return":
+        act.hold.returned_on, act.hold.returned_by = None, ""
+    elif act.of_hold.what == "made" and act.of_unit is not None:  # the issue itself made the hold
+        session.delete(act.hold)
+    else:
+        act.hold.issued_on, act.hold.issued_by = None, ""
+
+
+def _stored(name: str, value: Any) -> Any:
+    """A value as it was before it went on record."""
+    if value is None:
+        return None
+    if name == "state":
+        return UnitState(value)
+    return date.fromisoformat(value) if name == "seen_on" else value

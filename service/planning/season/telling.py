@@ -1,0 +1,118 @@
+"""Lines, shortages and moves of dates in words and in the units of their item."""
+
+from collections.abc import Iterable
+from datetime import date, timedelta
+from typing import Any
+
+from service.planning.season.items import Item, Season
+from service.planning.season.schemas import ShortageOut, StepOut
+from service.season.lines import FAR, Need, Shortage, Step
+from service.season.moves import Case, Move, Window, cheapest_move
+
+DAY = timedelta(days=1)
+
+
+def last_day(until_on: date) -> date | None:
+    """The last day of half-open days; None: they do not end."""
+    return None if until_on == FAR else until_on - DAY
+
+
+def wanted_by(item: Item, step: Step) -> list[str]:
+    """
+    >>> step = Step(date(2027, 1, 4), FAR, 0, 0, 0, 0, 0, 0, 19, (("SQ", 8), ("TL", 11)))
+    >>> wanted_by(Item("decoder", "D4", (), ()), step)
+    ['TL 11', 'SQ 8']
+    """
+    most_first = sorted(step.wanted_by, key=lambda pair: (-pair[1], pair[0]))
+    return [f"{who} {item.figure(quantity):g}" for who, quantity in most_first]
+
+
+def step_out(item: Item, step: Step) -> StepOut:
+    return StepOut(
+        kind=item.kind,
+        item=item.tag,
+        lot=item.lot,
+        unit=item.unit,
+        from_on=step.from_on,
+        to_on=last_day(step.until_on),
+        owned=item.figure(step.owned),
+        sound=item.figure(step.sound),
+        overdue=item.figure(step.late),
+        hired=item.figure(step.hired),
+        recovered=item.figure(step.recovered),
+        usable=item.figure(step.usable),
+        due_in=item.figure(step.due),
+        wanted=item.figure(step.wanted),
+        free=item.figure(step.free),
+        short=item.figure(step.short),
+        short_undelivered=item.figure(step.short_undelivered),
+        short_if_back=item.figure(step.short_if_back),
+        wanted_by=wanted_by(item, step),
+    )
+
+
+def shortage_out(season: Season, item: Item, short: Shortage) -> ShortageOut:
+    worst = short.at_worst
+    move = best_move(season, [(short, item.needs)], item.is_lent)
+    said = ""
+    if move is not None:
+        said = move_words(move, season.windows[move.who])
+        for left in move.remains:
+            clears = f"to {left.clears_on - DAY}" if left.clears_on else "for good"
+            figure = f"{item.figure(left.worst):g} {item.unit if item.pitch_um else item.tag}"
+            said += f"; {figure} short remain from {left.from_on} {clears}"
+    return ShortageOut(
+        kind=item.kind,
+        item=item.tag,
+        lot=item.lot,
+        unit=item.unit,
+        short=item.figure(short.worst),
+        worst_on=short.worst_on,
+        from_on=short.from_on,
+        clears_on=short.clears_on,
+        wanted=item.figure(worst.wanted),
+        usable=item.figure(worst.usable),
+        due_in=item.figure(worst.due),
+        short_undelivered=item.figure(worst.short_undelivered),
+        short_if_back=item.figure(worst.short_if_back),
+        wanted_by=wanted_by(item, worst),
+        **move_fields(move, said),
+    )
+
+
+def best_move(
+    season: Season, shorts: Iterable[tuple[Shortage, tuple[Need, ...]]], is_lent: bool = True
+) -> Move | None:
+    """The cheapest move; None also where the worst day would be as bad as it is."""
+    cases = [Case(short, needs) for short, needs in shorts]
+    move = cheapest_move(cases, season.windows, season.today, is_lent)
+    if move is None or sum(left.worst for left in move.remains) >= sum(case.short.worst for case in cases):
+        return None
+    return move
+
+
+def move_words(move: Move, window: Window) -> str:
+    """
+    >>> days = Window("TL", date(2027, 1, 4), date(2027, 4, 6), date(2027, 1, 25), date(2027, 3, 30))
+    >>> move_words(Move("TL", 16, date(2027, 1, 20), None), days)
+    'TL wants its gear from 2027-01-20, 16 days later (load-in 2027-01-25)'
+    """
+    days = f"{move.days} day{'' if move.days == 1 else 's'}"
+    if move.needed_from is not None:
+        return f"{move.who} wants its gear from {move.needed_from}, {days} later (load-in {window.load_in})"
+    return (
+        f"{move.who} gives its gear back by {move.needed_to}, {days} sooner (strike ends {window.strike_end})"
+    )
+
+
+def move_fields(move: Move | None, said: str) -> dict[str, Any]:
+    if move is None:
+        return {}
+    return {
+        "move": said,
+        "move_production": move.who,
+        "move_days": move.days,
+        "move_needed_from": move.needed_from,
+        "move_needed_to": move.needed_to,
+        "removes": not move.remains,
+    }

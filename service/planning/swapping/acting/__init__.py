@@ -1,0 +1,1 @@
+"""A swap done in one act, put on record, and taken back."""

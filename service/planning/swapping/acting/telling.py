@@ -1,0 +1,63 @@
+"""Swaps on record, as they are told."""
+
+from typing import Any
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session, aliased
+
+from service.errors import NotFound
+from service.planning.records import Plan
+from service.planning.swapping.records import Swap
+from service.planning.swapping.schemas import SwapOut
+from service.season.records import Hold, Production
+from service.shows.faults import Fault
+from service.shows.upkeep import Note
+from service.stock.gear import Unit
+from service.store.base import tag_key
+
+_old, _new = aliased(Unit), aliased(Unit)
+
+
+def find_swap(session: Session, number: str, is_held: bool = False) -> Swap:
+    query = select(Swap).where(Swap.number == tag_key(number))
+    found = session.scalars(query.with_for_update() if is_held else query).one_or_none()
+    if found is None:
+        raise NotFound(f"there is no swap {number}", "List the swaps to see their numbers.")
+    return found
+
+
+def swap_out(session: Session, swap: Swap) -> SwapOut:
+    row = session.execute(
+        select(
+            Production.tag.label("production"), Plan.number.label("plan"), _old.tag.label("old"),
+            _new.tag.label("new"), Fault.number.label("fault"), Note.number.label("note"),
+        )
+        .select_from(Swap)
+        .join(Production, Production.id == Swap.production_id)
+        .join(Plan, Plan.id == Swap.plan_id)
+        .join(_old, _old.id == Swap.old_id)
+        .join(_new, _new.id == Swap.new_id)
+        .outerjoin(Fault, Fault.id == Swap.fault_id)
+        .outerjoin(Note, Note.id == Swap.note_id)
+        .where(Swap.id == swap.id)
+    ).one()  # fmt: skip
+    return SwapOut(
+        number=swap.number or "",
+        **row._mapping,
+        hold=_hold(session, swap),
+        swapped_on=swap.swapped_on,
+        swapped_by=swap.swapped_by,
+        why=swap.why,
+        undone_at=swap.undone_at,
+        undone_by=swap.undone_by,
+    )
+
+
+def _hold(session: Session, swap: Swap) -> str | None:
+    """The number of the new unit's hold, while the swap stands."""
+    if swap.undone_at is not None:
+        return None
+    rows: list[dict[str, Any]] = [*swap.before["made"], *swap.before["changed"]]
+    ids = [row["id"] for row in rows if row["table"] == Hold.__tablename__]
+    query = select(Hold.number).where(Hold.id.in_(ids), Hold.unit_id == swap.new_id)
+    return session.scalars(query.order_by(Hold.id)).first()

@@ -1,0 +1,243 @@
+"""What could stand in for a unit of a running show, the best first, and why the others will not do."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from service.limits.findings import Verdict
+from service.planning.snapshot.house import UnitRow
+from service.planning.swapping.carrying import DoesNotFitError, Exchange, carried, exchanged
+from service.planning.swapping.judging import Found, Judged, Place, judged, renaming
+from service.planning.swapping.reading import Question, read_question
+from service.planning.swapping.schemas import (
+    AddressOut,
+    CandidateOut,
+    CarriedOut,
+    ElsewhereOut,
+    RefusedOut,
+    SwapsOut,
+)
+from service.planning.swapping.setting import moves_of, sets_of, where_is
+from service.planning.swapping.standing import Share, Standing, standings
+from service.season.queries import last_day
+from service.stock.gear import GearKind, GearModel
+
+MOST = 30  # candidates, and lines of what will not do
+_SHARES = {share: order for order, share in enumerate(Share)}
+_RANK = {Verdict.OK: 0, Verdict.WATCH: 1, Verdict.UNKNOWN: 2, Verdict.OVER: 3}
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """A unit that can carry what the old one carries, with what that does to the show."""
+
+    standing: Standing
+    exchange: Exchange
+    judged: Judged
+
+    @property
+    def verdict(self) -> Verdict:
+        return max((f.verdict for f in self.judged.worse), key=_RANK.__getitem__, default=Verdict.OK)
+
+
+def swaps_of(session: Session, tag: str, code: str | None, today: date) -> SwapsOut:
+    """Raises NotFound, BadRequest, Refused."""
+    question = read_question(session, tag, code, today)
+    if question.old.kind == GearKind.ENCLOSURE:
+        return _answer(question, [], [], "")
+    near = standings(question.house, question.claims, question.asking, _of_kind(question))
+    found, refused = _sorted_out(question, near)
+    found.sort(key=lambda c: _best_first(question, c))
+    helps = "" if any(_is_whole(c) for c in found) else _helps(question, near)
+    return _answer(question, found[:MOST], refused[:MOST], helps)
+
+
+def _of_kind(question: Question) -> list[UnitRow]:
+    old = question.old
+    return [u for u in question.house.gear if u.kind == old.kind and u.id != old.id]
+
+
+def _is_whole(candidate: Candidate) -> bool:
+    return candidate.standing.share is Share.FREE and candidate.verdict is not Verdict.OVER
+
+
+def _sorted_out(question: Question, near: Sequence[Standing]) -> tuple[list[Candidate], list[RefusedOut]]:
+    """What could stand in, and what will not do, the nearest first: one line a reason."""
+    old, place = question.old, place_of(question)
+    before = place.found(question.rows, question.claims)
+    judge = _Judge(question, place, before)
+    found: list[Candidate] = []
+    lines: dict[tuple[bool, str, str], list[str]] = defaultdict(list)
+    for one in near:
+        unit, model = one.unit, question.house.model_tag(one.unit)
+        in_use = sorted({f.element.tag for f in carried(question.rows, unit.id)})
+        try:
+            exchange = exchanged(question.house, question.rows, old, unit)
+        except DoesNotFitError as error:
+            lines[True, model, str(error)].append(unit.tag)
+            continue
+        because = f"it feeds {', '.join(in_use)} in {question.production.tag}" if in_use else one.because
+        if in_use or one.share is Share.TAKEN:
+            lines[False, model, because].append(unit.tag)
+            continue
+        verdict = judge(one, exchange)
+        if verdict.never:
+            lines[True, model, verdict.never[0].message].append(unit.tag)
+        else:
+            found.append(Candidate(one, exchange, verdict))
+    own = question.house.model_tag(old)
+    order = sorted(lines.items(), key=lambda item: (item[0][0], item[0][1] != own, item[0][1], item[1]))
+    return found, [RefusedOut(units=tags, model=m, because=why) for (_, m, why), tags in order]
+
+
+class _Judge:
+    """Judges one of each kind that the limits cannot tell apart, and renames the others."""
+
+    def __init__(self, question: Question, place: Place, before: Found) -> None:
+        self.question, self.place, self.before = question, place, before
+        self.known: dict[object, tuple[str, Judged]] = {}
+
+    def __call__(self, one: Standing, exchange: Exchange) -> Judged:
+        unit, rows = one.unit, self.question.rows
+        alike = (unit.model_id, unit.measured_ah, rows.unit_fuses.get(unit.id, ()), one.until_on)
+        if alike not in self.known:
+            verdict = judged(self.place, self.before, self.question.old, unit, exchange.rows)
+            self.known[alike] = (unit.tag, verdict)
+        tag, verdict = self.known[alike]
+        return verdict if tag == unit.tag else verdict.renamed(renaming(tag, unit.tag))
+
+
+def place_of(question: Question) -> Place:
+    return Place(question.house, question.claims, question.rows, question.day)
+
+
+def _best_first(question: Question, candidate: Candidate) -> tuple[object, ...]:
+    house, unit = question.house, candidate.standing.unit
+    source, decoder = house.sources.get(unit.model_id or 0), house.decoders.get(unit.model_id or 0)
+    size: tuple[float, ...] = (0.0,)
+    if source is not None:
+        amp_hours = source.pack.capacity_ah if source.pack else None
+        size = (source.rated_w or amp_hours or 0.0,)
+    elif decoder is not None:
+        size = (float(decoder.channels), decoder.channel_a or 0.0)
+    return (
+        candidate.verdict is Verdict.OVER,
+        _SHARES[candidate.standing.share],
+        _RANK[candidate.verdict],
+        unit.model_id != question.old.model_id,
+        not is_near(question, unit),
+        size,
+        unit.tag,
+    )
+
+
+def is_near(question: Question, unit: UnitRow) -> bool:
+    """It is in the venue of the show, or lies in the bin where the old one belongs."""
+    places = question.house.places
+    there = next((p for p in places.values() if p.tag == unit.where_note), None)
+    if there is None and unit.where_note:
+        return False
+    if there is not None and there.venue_id is not None:
+        return there.venue_id == question.rows.production.venue_id
+    return unit.home_id is not None and unit.home_id == question.old.home_id
+
+
+def _helps(question: Question, near: Iterable[Standing]) -> str:
+    """What would give a whole one of the same model: a mend, one brought back, one that clears, one more."""
+    old, house = question.old, question.house
+    own = [one for one in near if one.unit.model_id == old.model_id]
+    ways = [
+        f"mend {one.unit.tag} ({one.unit.state_note or one.unit.state})"
+        for one in own
+        if not one.unit.is_sound
+    ]
+    ways += [f"get {one.unit.tag} back: {one.because}" for one in own if "overdue" in one.because]
+    dated = sorted((one.until_on, one.unit.tag) for one in own if one.share is Share.TAKEN and one.until_on)
+    if dated and dated[0][0] is not None and dated[0][0] < question.asking.days[1]:
+        ways.append(f"{dated[0][1]} is to be had from {dated[0][0].isoformat()}")
+    model = house.model_tag(old)
+    lead_days = question.session.scalar(select(GearModel.lead_days).where(GearModel.id == old.model_id))
+    more = f"one more {model}"
+    if lead_days is not None:
+        more += f" (here {(question.claims.today + timedelta(days=lead_days)).isoformat()} at the earliest)"
+    return "; or ".join([*ways, more])
+
+
+def _answer(
+    question: Question, found: Sequence[Candidate], refused: Sequence[RefusedOut], helps: str
+) -> SwapsOut:
+    house, old, rows = question.house, question.old, question.rows
+    placed = rows.placings.get(old.id)
+    start, end = question.asking.days
+    place = house.places.get(placed.place_id) if placed is not None else None
+    box = house.named(placed.enclosure_id).tag if placed is not None and placed.enclosure_id else ""
+    outlet = house.outlets.get(placed.outlet_id) if placed is not None else None
+    inside = [u for u, p in rows.placings.items() if p.enclosure_id == old.id]
+    return SwapsOut(
+        unit=old.tag,
+        kind=old.kind,
+        model=house.model_tag(old),
+        state=old.state,
+        state_note=old.state_note,
+        production=question.production.tag,
+        plan=question.plan.number,
+        from_on=start,
+        to_on=last_day(end),
+        place=place.tag if place else "",
+        box=box,
+        outlet=outlet.tag if outlet else "",
+        carries=_carries(question),
+        addresses=[
+            AddressOut(
+                port=p.port or None, universe=p.universe, start=p.start, footprint=p.footprint, mode=p.mode
+            )
+            for p in rows.patches
+            if p.decoder_id == old.id
+        ],
+        inside=sorted(house.named(u).tag for u in inside),
+        elsewhere=[
+            ElsewhereOut(production=code, from_on=plan.from_on, to_on=last_day(plan.until_on))
+            for code, plan in question.others
+            if plan.until_on > start
+        ],
+        candidates=[candidate_out(question, one) for one in found],
+        refused=list(refused),
+        helps=helps,
+    )
+
+
+def _carries(question: Question) -> list[CarriedOut]:
+    is_decoder = question.old.kind == GearKind.DECODER
+    return [
+        CarriedOut(
+            run=f.run_tag,
+            number=(f.first_channel or 1) if is_decoder else f.output,
+            channels=f.channels,
+            load_w=round(f.load_w, 6),
+            load_a=round(f.load_a, 6),
+        )
+        for f in carried(question.rows, question.old.id)
+    ]
+
+
+def candidate_out(question: Question, one: Candidate) -> CandidateOut:
+    unit, old = one.standing.unit, question.old
+    return CandidateOut(
+        unit=unit.tag,
+        model=question.house.model_tag(unit),
+        share=one.standing.share,
+        last_on=last_day(one.standing.until_on) if one.standing.until_on else None,
+        because=one.standing.because,
+        where=where_is(question, unit),
+        is_same_model=unit.model_id == old.model_id,
+        is_near=is_near(question, unit),
+        verdict=one.verdict,
+        moves=moves_of(question, unit, one.exchange),
+        sets=sets_of(question, unit, one.exchange),
+        worse=[f.message for f in one.judged.worse],
+        mends=[f.message for f in one.judged.mended],
+    )

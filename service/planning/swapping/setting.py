@@ -1,0 +1,119 @@
+"""What a crew has to do by hand for a swap: plugs, addresses, what is set on the unit, labels."""
+
+from collections.abc import Iterable
+
+from sqlalchemy import select
+
+from service.planning.snapshot.house import UnitRow
+from service.planning.swapping.carrying import Exchange, Moved
+from service.planning.swapping.reading import Question
+from service.planning.swapping.schemas import LabelOut, MoveOut
+from service.stock.gear import DecoderModel
+
+
+def where_is(question: Question, unit: UnitRow) -> str:
+    """Where it was last written down to be, else its bin."""
+    home = question.house.places.get(unit.home_id or 0)
+    return unit.where_note or (home.tag if home else "")
+
+
+def moves_of(question: Question, new: UnitRow, exchange: Exchange) -> list[MoveOut]:
+    """Runs whose output or channel has another number on the new unit."""
+    return [
+        MoveOut(
+            run=m.run,
+            before=f"{question.old.tag} {_number(question, m.from_number, m.count)}",
+            after=f"{new.tag} {_number(question, m.to_number, m.count)}",
+        )
+        for m in exchange.moved
+        if m.from_number != m.to_number
+    ]
+
+
+def _number(question: Question, first: int, count: int) -> str:
+    if question.old.kind != "decoder":
+        return f"output {first}"
+    last = first + max(count, 1) - 1
+    return f"channel {first}" if last == first else f"channel {first} to {last}"
+
+
+def sets_of(question: Question, new: UnitRow, exchange: Exchange) -> list[str]:
+    """What to set, and what is different on it: nothing of this is in the plan's own figures."""
+    said = [*_plugs(question, new), *_addresses(new, exchange)]
+    if question.old.model_id == new.model_id:
+        return said
+    if question.old.kind == "decoder":
+        said += _of_decoders(question, new)
+    else:
+        said += _of_sources(question, new)
+    return said
+
+
+def _plugs(question: Question, new: UnitRow) -> list[str]:
+    placed = question.rows.placings.get(question.old.id)
+    if placed is None:
+        return []
+    said = []
+    if placed.outlet_id in question.house.outlets:
+        said.append(f"plug {new.tag} into {question.house.outlets[placed.outlet_id].tag}")
+    if placed.enclosure_id:
+        said.append(f"put it into {question.house.named(placed.enclosure_id).tag}")
+    if placed.line_id in question.rows.lines:
+        said.append(f"hang it on control line {question.rows.lines[placed.line_id].name}")
+    return said
+
+
+def _addresses(new: UnitRow, exchange: Exchange) -> list[str]:
+    said = []
+    for patch in exchange.rows.patches:
+        if patch.decoder_id == new.id and patch.universe and patch.start:
+            port = f"port {patch.port}: " if patch.port else ""
+            slots = f", {patch.footprint} slots" if patch.footprint else ""
+            mirror = f", mirrors {patch.mirror}" if patch.mirror else ""
+            said.append(f"{port}universe {patch.universe}, slot {patch.start}{slots}, {patch.mode}{mirror}")
+    return said
+
+
+def _of_decoders(question: Question, new: UnitRow) -> Iterable[str]:
+    house = question.house
+    was, now = house.decoders[question.old.model_id or 0], house.decoders[new.model_id or 0]
+    if was.curve and was.curve != now.curve:
+        yield f"curve {was.curve}; {now.tag} dims {now.curve or 'by a curve that nobody wrote down'}"
+    if was.pwm_hz and was.pwm_hz != now.pwm_hz:
+        its = f"{now.pwm_hz:g} Hz" if now.pwm_hz else "at a rate that nobody wrote down"
+        yield f"PWM {was.pwm_hz:g} Hz; {now.tag} has {its}"
+    rows = select(DecoderModel.id, DecoderModel.control_connector_id, DecoderModel.output_connector_id)
+    plugs = {
+        row.id: row for row in question.session.execute(rows.where(DecoderModel.id.in_((was.id, now.id))))
+    }
+    for what in ("control", "output"):
+        ids = [getattr(plugs[kind.id], f"{what}_connector_id") for kind in (was, now)]
+        yield from _plug(question, what, ids[0], ids[1])
+
+
+def _of_sources(question: Question, new: UnitRow) -> Iterable[str]:
+    house = question.house
+    was, now = house.sources[question.old.model_id or 0], house.sources[new.model_id or 0]
+    if was.output_v != now.output_v:
+        yield f"it gives {now.output_v:g} V; {was.tag} gives {was.output_v:g} V"
+    yield from _plug(question, "output", was.connector_id, now.connector_id)
+
+
+def _plug(question: Question, what: str, was: int | None, now: int | None) -> Iterable[str]:
+    names = question.house.connectors
+    if was in names and was != now:
+        its = names[now].tag if now in names else "not known"
+        yield f"its {what} connector is {its}, not {names[was].tag}"
+
+
+def labels_of(question: Question, new: UnitRow, moved: Iterable[Moved]) -> list[LabelOut]:
+    """The label of each run that says where its lead goes, and that of the address."""
+    old = question.old
+    return [
+        LabelOut(
+            thing=m.run,
+            before=f"{old.tag} {_number(question, m.from_number, m.count)}",
+            after=f"{new.tag} {_number(question, m.to_number, m.count)}",
+        )
+        for m in moved
+    ]

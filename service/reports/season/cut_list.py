@@ -1,0 +1,97 @@
+"""The cut list: what kept plans still cut, reel by reel, as the bench marks and labels it."""
+
+from collections.abc import Sequence
+
+from pydantic import BaseModel, Field
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from service.limits.cautions import CUTTING, DATA
+from service.planning.cutting.marking import kept_steps
+from service.planning.cutting.reading import find_productions, pieces_to_cut
+from service.planning.cutting.records import CutPlan, CutPlanStatus, CutStep
+from service.planning.cutting.schemas import CutStepOut
+from service.planning.cutting.stock import IS_DONE, OVER
+from service.reports.report import Report, ReportAsk
+from service.season.records import Production
+
+
+class Row(BaseModel):
+    """One cut. Tape, lot and reel come in order; on a reel the longest first, as it is marked."""
+
+    tape: str = Field(description="tag of the tape")
+    lot: str | None = Field(default=None, description="lot of the reel; null: the reel is still to come")
+    reel: str = Field(description="tag of the reel, or the name of one that is still to come")
+    plan: str = Field(description="number of the cut plan")
+    step: int = Field(description="number of the cut in that plan")
+    cut_mm: float = Field(description="length to cut, in mm")
+    drawn_mm: float | None = Field(default=None, description="nominal: the piece as drawn, in mm")
+    production: str | None = Field(default=None, description="show code")
+    element: str | None = Field(default=None, description="tag of the element; null: scrap")
+    piece: str | None = Field(default=None, description="piece of the element; 1a, 1b where it has a joint")
+    label: str = Field(description="what to write on the piece")
+    mark_mm: float | None = Field(
+        default=None, description="where to cut, from the outer end of the reel as it is now, in mm"
+    )
+    left_mm: float | None = Field(default=None, description="left on the reel after it, in mm")
+    warning: str | None = Field(default=None, description="what to mind: a joint inside, a reel too short")
+    is_done: bool = Field(description="whether it is cut")
+    cut: str | None = Field(default=None, description="number of the ledger row")
+
+
+def rows(session: Session, ask: ReportAsk) -> list[Row]:
+    """What is still to be cut; with `everything` also what kept plans have cut."""
+    code = find_productions(session, [ask.production])[0].tag if ask.production else None
+    found = [step for step in kept_steps(session, code) if ask.everything or not step.is_done]
+    found.sort(key=_order)
+    return [Row(**step.model_dump(include=set(Row.model_fields))) for step in found]
+
+
+def _order(step: CutStepOut) -> tuple[object, ...]:
+    reel = step.reel if step.lot else ""  # those to come stand in the order of their plan
+    return (step.tape, step.lot is None, step.lot or "", reel, step.plan, step.step)
+
+
+def summary(session: Session, ask: ReportAsk, found: Sequence[BaseModel]) -> dict[str, object]:
+    """How many cuts and reels; and which shows have pieces to cut that no kept plan cuts, with what to do."""
+    cuts = [row for row in found if isinstance(row, Row)]
+    figures: dict[str, object] = {
+        "cuts": sum(1 for row in cuts if not row.is_done and row.element),
+        "reels": len({row.reel for row in cuts}),
+        "warnings": sum(1 for row in cuts if row.warning),
+    }
+    unplanned = _unplanned(session, ask)
+    if unplanned:
+        shows = ", ".join(f"{code} {count}" for code, count in unplanned.items())
+        figures["pieces_in_no_kept_plan"] = (
+            f"{shows}; make one: wattwright cut plan {' '.join(unplanned)} --keep"
+        )
+    return figures
+
+
+def _unplanned(session: Session, ask: ReportAsk) -> dict[str, int]:
+    """Pieces still to be cut that no kept plan cuts, by show."""
+    if ask.production:
+        shows = find_productions(session, [ask.production])
+    else:
+        live = select(Production).where(
+            Production.status.not_in(OVER),
+            Production.retired_on.is_(None),
+            Production.return_by >= ask.known_on,
+        )
+        shows = list(session.scalars(live.order_by(Production.tag_key)))
+    pieces, _ = pieces_to_cut(session, [show.id for show in shows])
+    planned = set(
+        session.scalars(
+            select(CutStep.piece_id)
+            .join(CutPlan, CutPlan.id == CutStep.cut_plan_id)
+            .where(CutPlan.status == CutPlanStatus.KEPT, CutStep.piece_id.is_not(None), ~IS_DONE)
+        )
+    )
+    missing = [piece for own in pieces.values() for piece in own if piece.id not in planned]
+    codes = [show.tag for show in shows]
+    counts = {code: sum(1 for piece in missing if piece.production == code) for code in codes}
+    return {code: count for code, count in counts.items() if count}
+
+
+REPORT = Report("cut-list", "Cut list of the kept plans", Row, rows, summary, (CUTTING + DATA,))

@@ -1,0 +1,1 @@
+"""Reels and the pieces of shows that were cut off them."""
