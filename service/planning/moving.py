@@ -38,8 +38,15 @@ class _Move:
     claims: Claims
     rows: ShowRows
     plan: Plan
-    element: ElementRow
     despite: str | None
+
+    def element(self, tag: str) -> ElementRow:
+        """The element of the show with that tag, which must have its tape."""
+        key = tag_key(tag)
+        row = next((e for e in self.rows.elements if tag_key(e.tag) == key), None)
+        if row is None or row.tape is None:
+            raise Refused(f"{tag} has no tape yet", "Say which tape it has before it is fed.")
+        return row
 
 
 _CHANGES = ("supply", "output", "decoder", "first_channel", "locked")
@@ -53,12 +60,24 @@ def move_feed(
     Refused when that puts something over a limit that was not over before, unless `despite_limits` says why;
     and always when tape would smoke or two outputs would meet.
     """
-    if all(getattr(wanted, name) is None for name in _CHANGES):
+    return move_together(session, [(tag, wanted)], today, if_match)
+
+
+def move_together(
+    session: Session, moves: Sequence[tuple[str, FeedMove]], today: date, if_match: str | None = None
+) -> list[Finding]:
+    """The same for several elements of one show, judged when all of them are moved: what hangs on one
+    decoder bank cannot go one after another. `if_match`: of the first."""
+    if any(all(getattr(wanted, name) is None for name in _CHANGES) for _, wanted in moves):
         raise BadRequest("nothing is said to change", f"Say one of {', '.join(_CHANGES)}.")
-    move = _read(session, tag, wanted, today, if_match)
-    before = _over(move, move.rows)
-    runs = _runs(move, wanted.run)
-    moved = rearranged(move.house, move.rows, move.element, runs, wanted, _finder(move))
+    move = _read(session, *moves[0], today, if_match)
+    before, moved, done = _over(move, move.rows), move.rows, []
+    find = _finder(move)
+    for tag, wanted in moves:
+        element = move.element(tag)
+        runs = _runs(element, wanted.run)
+        moved = rearranged(move.house, moved, element, runs, wanted, find)
+        done += [(run, wanted) for run in runs]
     after = _over(move, moved)
     worse = [f for key, f in after.items() if key not in before or _is_worse(before[key], f)]
     never = [f for f in worse if f.code in NEVER and f.harm is not Harm.VOLTAGE]
@@ -69,7 +88,7 @@ def move_feed(
         raise OverLimit(
             "that would put something over a limit: " + "; ".join(f.message for f in worse), f"{mend}.", worse
         )
-    for run in runs:
+    for run, wanted in done:
         _store(move, run, moved.allotments[run.id], wanted)
     _store_gear(move, moved)
     session.flush()
@@ -91,19 +110,16 @@ def _read(session: Session, tag: str, wanted: FeedMove, today: date, if_match: s
     if if_match is not None and if_match != feed_of(session.connection(), element.tag)["etag"]:
         raise Stale(f"the feed of {element.tag} changed since you read it", "Read it again, then move it.")
     rows = read_show(session, production, plan)
-    row = next((e for e in rows.elements if e.id == element.id), None)
-    if row is None or row.tape is None:
-        raise Refused(f"{element.tag} has no tape yet", "Say which tape it has before it is fed.")
     house, claims = read_house(session), read_claims(session, today)
-    return _Move(session, house, claims, rows, plan, row, wanted.despite_limits)
+    return _Move(session, house, claims, rows, plan, wanted.despite_limits)
 
 
-def _runs(move: _Move, number: int | None) -> Sequence[RunRow]:
-    runs = [run for run in move.element.runs if number is None or run.number == number]
+def _runs(element: ElementRow, number: int | None) -> Sequence[RunRow]:
+    runs = [run for run in element.runs if number is None or run.number == number]
     if not runs:
-        count = len(move.element.runs)
+        count = len(element.runs)
         it_has = "It has one run." if count == 1 else f"It has runs 1 to {count}."
-        raise NotFound(f"{move.element.tag} has no run {number}", it_has)
+        raise NotFound(f"{element.tag} has no run {number}", it_has)
     return runs
 
 
