@@ -8,7 +8,7 @@ from tests.web.conftest import LOOKS, WIDTHS, is_sideways, put_on, violations
 PAGES = (
     "/find", "/find?q=attic", "/find?q=nothing+called+this", "/elements/SQ-09", "/elements/SQ-19",
     "/elements/SQ-09/found", "/elements/TL-22", "/supplies/PS-25", "/supplies/PS-01", "/decoders/DC-32",
-    "/batteries/BT-11", "/outlets/MD2", "/reels/R-111", "/kept", "/wishes",
+    "/batteries/BT-11", "/outlets/MD2", "/reels/R-111", "/kept", "/wishes", "/season",
 )  # fmt: skip
 
 

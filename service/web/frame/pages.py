@@ -87,6 +87,9 @@ class Reader:
         """A length as the reader reads it."""
         return "" if metres is None else show(metres, "m", self.wishes.units)
 
+    def day(self, day: date | None) -> str:
+        return day_in_words(day)
+
     def figure(self, value: float | None, unit: str, digits: int | None = None) -> str:
         return "" if value is None else show(value, unit, self.wishes.units, digits)
 

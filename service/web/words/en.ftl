@@ -144,3 +144,44 @@ unit-box = In the box { $box }.
 unit-feeds = What it feeds
 unit-volts = Volts along { $run }, its longest run
 unit-volts-note = All emitters at full. The drop of decoders, connectors and joints is not counted, so the truth is a little lower.
+
+season-enough = Nothing is short
+season-enough-why = Every show has what it wants, on every day that is known.
+season-short = { $item } runs { $short } short from { $day }
+season-short-now = { $item } is { $short } short today
+season-count = { $count ->
+    [one] 1 thing runs short
+   *[other] { $count } things run short
+  } in the days that are known. { $now ->
+    [0] Nothing is short today.
+    [one] 1 of them is short today.
+   *[other] { $now } are short today.
+  }
+season-take = Take the figures away
+season-key = Striped bar: gear wanted before the first night. Solid: in front of an audience. Open: not yet back. The heavy line is what there is, what is due in counted; a striped block above it is what is missing.
+season-none = No show is on record yet.
+season-bring = Bring in a sheet
+season-over = Every show on record is over.
+season-sort = To sort out, the earliest first
+season-line = { $item }: { $short } short
+season-clears = clears { $day }
+season-stays = and it does not clear
+season-wants = Wanted by { $who }; there are { $there }, { $due } due in.
+season-move = This removes it:
+season-helps = This helps:
+season-clashes = Wanted twice, or overdue
+season-twice = { $tags } tags that both { $first } and { $second } have
+season-overdue = { $tags }: { $days } days overdue from { $who }
+season-hurts = hurts { $who }
+season-drawn = Shows, and what is wanted of each thing beside what there is.
+season-most = at most { $most } wanted, { $there } there.
+season-at-most = { $unit ->
+    [m] { $most } m wanted at most
+   *[other] { $most } wanted at most
+  }
+season-there = { $unit ->
+    [m] { $there } m there
+   *[other] { $there } there
+  }
+season-short-word = short
+season-today = today
