@@ -28,7 +28,8 @@ def address(name: str) -> str:
 
 
 @lru_cache
-def _body(name: str) -> tuple[bytes, str]:
+def content(name: str) -> tuple[bytes, str]:
+    """What is in a file, and its media type. Raises OSError where there is none."""
     path = FOLDER / name
     kind = KINDS.get(path.suffix) or mimetypes.guess_type(name)[0] or "application/octet-stream"
     return path.read_bytes(), kind
@@ -36,20 +37,20 @@ def _body(name: str) -> tuple[bytes, str]:
 
 def text(name: str) -> str:
     """What is in a file, for a page that must carry it along."""
-    return _body(name)[0].decode()
+    return content(name)[0].decode()
 
 
 def _file(name: str) -> Response:
     if name not in {path.name for path in FOLDER.iterdir()}:
         raise NotFound(f"there is no file {name}", "Load the page again.")
-    body, kind = _body(name)
+    body, kind = content(name)
     # An address of another edition is answered too, so that a page that is open goes on working.
     return Response(body, media_type=kind, headers={"Cache-Control": "public, max-age=31536000, immutable"})
 
 
 def _keeper() -> Response:
     # From the root, for a worker answers only for addresses below its own.
-    return Response(_body("sw.js")[0], media_type="text/javascript", headers={"Cache-Control": "no-cache"})
+    return Response(content("sw.js")[0], media_type="text/javascript", headers={"Cache-Control": "no-cache"})
 
 
 def router() -> APIRouter:

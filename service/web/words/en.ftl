@@ -185,3 +185,243 @@ season-there = { $unit ->
   }
 season-short-word = short
 season-today = today
+
+# Paper
+page-labels = Labels
+page-bring-in = Bring in a sheet
+paper-feed-sheet = Feed sheet
+paper-feed-sheet-for = Supply by supply: what hangs on each output, its load and its fuse
+paper-address-sheet = Address sheet
+paper-address-sheet-for = Universe by universe: which slot is which colour of what
+paper-lead-list = Lead list
+paper-lead-list-for = Every lead to make: wire, metres, fuse, volts lost
+paper-half-hour-check = Half-hour check
+paper-half-hour-check-for = A walk before the house opens: what should light up, and where the spare lies
+paper-battery-sheet = Battery sheet
+paper-battery-sheet-for = Every pack: who wears it, what it is asked for, whether it lasts
+paper-dark-list = Dark list
+paper-dark-list-for = What is out now, since when, and who said so
+paper-changes = Changes
+paper-changes-for = What moved since the last print
+paper-label-changes = Leads to label anew
+paper-label-changes-for = Labels that no longer say what they should
+paper-of = Paper for { $show }
+paper-shows = Shows
+paper-on-stage = On stage { $from } to { $to }
+paper-no-show = There is nothing to print yet
+paper-no-show-why = Papers are made of a show and what feeds it. Bring your sheets in first: venues, tapes, supplies, decoders, shows and elements.
+paper-last = Last print: number { $number }, { $paper }, { $at }.
+paper-moved = { $count ->
+    [one] One thing moved since.
+   *[other] { $count } things moved since.
+}
+paper-unmoved = Nothing moved since.
+paper-unprinted = Nothing of it was printed yet.
+paper-revision = Print number { $number }.
+paper-print-now = Print it from your browser’s menu, if it did not offer to.
+paper-unnumbered = Not a numbered print.
+paper-workbook = Workbook
+paper-csv = CSV
+paper-pdf = PDF
+paper-print = Print
+since-label = Since
+since-place = print:3, plan:2 or 2026-11-20
+since-button = Show
+load-of = { $load } of { $limit }, { $share } %
+at-outlet = outlet { $outlet }
+limit-unknown = Its limit is not known
+watts-over = { $excess_w } too much
+watts-left = { $left_w } left
+outputs-over = { $count ->
+    [one] Output { $outputs } carries too much
+   *[other] Outputs { $outputs } carry too much
+}
+no-feed = No feed yet
+no-address = No address yet
+no-gauge = Nobody said which wire
+where-unknown = Nobody said where
+slots-used = slots up to { $last }, { $hz } times a second at most
+leads-of = { $leads ->
+    [one] 1 lead, { $wire_m }
+   *[other] { $leads } leads, { $wire_m }
+}
+cores = { $count ->
+    [one] 1 core
+   *[other] { $count } cores
+}
+ends-one = at one end
+ends-both = at both ends
+ends-middle = in the middle
+looks = { $colours }
+looks-at = { $colours }, begins at { $level } %
+looks-on = { $colours }, straight on
+dies-at-minute = minute { $minute }, { $stretch }
+verdict-over = over
+verdict-tight = look at it
+verdict-none = not known
+moved-added = New
+moved-gone = Gone
+moved-tape = Other tape
+moved-length = Other length
+moved-place = Stands elsewhere
+moved-fed = Fed now
+moved-dark = No longer fed
+moved-moved = Fed from elsewhere
+moved-address = Other address
+moved-stands = Gear that stands elsewhere
+moved-load = Loads that changed
+
+feed-sheet-over = { $over ->
+    [one] { $first } carries more than we let it
+   *[other] { $over } supplies carry more than we let them
+}
+feed-sheet-dark = { $dark ->
+    [one] One element has no feed yet
+   *[other] { $dark } elements have no feed yet
+}
+feed-sheet-fine = { $supplies ->
+    [one] The one supply is within what it may carry
+   *[other] All { $supplies } supplies are within what they may carry
+}
+feed-sheet-none = Nothing is fed yet
+address-sheet-over = { $over ->
+    [one] One channel or address is wrong
+   *[other] { $over } channels or addresses are wrong
+}
+address-sheet-missing = { $missing ->
+    [one] One channel has no address yet
+   *[other] { $missing } channels have no address yet
+}
+address-sheet-fine = { $slots } channels in { $universes ->
+    [one] one universe
+   *[other] { $universes } universes
+}, none of them twice
+address-sheet-none = Nothing listens to an address yet
+lead-list-over = { $over ->
+    [one] One lead is too thin, too long or without a fuse that fits
+   *[other] { $over } leads are too thin, too long or without a fuse that fits
+}
+lead-list-blank = { $blank ->
+    [one] One lead was not measured yet
+   *[other] { $blank } leads were not measured yet
+}
+lead-list-fine = { $leads } leads, { $wire_m } of wire
+lead-list-none = There are no leads to make
+half-hour-check-out = { $out ->
+    [one] One element is out
+   *[other] { $out } elements are out
+} of { $elements }
+half-hour-check-unfed = { $unfed ->
+    [one] One element is not fed
+   *[other] { $unfed } elements are not fed
+}; the other feeds are in order on paper
+half-hour-check-fine = { $elements } elements in { $places ->
+    [one] one place
+   *[other] { $places } places
+}, none known to be out
+half-hour-check-none = There is nothing to check yet
+battery-sheet-over = { $over ->
+    [one] { $first } does not last through the show
+   *[other] { $over } packs do not last through the show
+}
+battery-sheet-blank = { $blank ->
+    [one] Nobody can say yet whether one pack lasts
+   *[other] Nobody can say yet whether { $blank } packs last
+}
+battery-sheet-fine = { $packs ->
+    [one] The one pack lasts through the show
+   *[other] All { $packs } packs last through the show
+}
+battery-sheet-none = No pack feeds anything in this show
+dark-list-dark = { $dark ->
+    [one] One element is dark
+   *[other] { $dark } elements are dark
+}
+dark-list-faults = { $faults ->
+    [one] Nothing is dark; one fault is still open
+   *[other] Nothing is dark; { $faults } faults are still open
+}
+dark-list-fine = Nothing is dark
+changes-some = { $count ->
+    [one] One thing moved since { $since }
+   *[other] { $count } things moved since { $since }
+}
+changes-fine = Nothing moved since { $since }
+changes-unprinted = Nothing was printed yet, so there is nothing to compare with
+label-changes-some = { $count ->
+    [one] One lead wants a new label since { $since }
+   *[other] { $count } leads want new labels since { $since }
+}
+label-changes-fine = Every label is as it was { $since }
+label-changes-unprinted = Nothing was printed yet, so there is nothing to compare with
+paper-empty-feed-sheet = Work out the feeds of the show first.
+paper-empty-address-sheet = Addresses are set when the feeds of the show are kept.
+paper-empty-lead-list = Enter runs and their leads with the elements.
+paper-empty-half-hour-check = Enter the elements of the show first.
+paper-empty-battery-sheet = What is worn, carried or moves is fed from a pack; none is in the plan that is kept.
+paper-empty-dark-list = What somebody finds out of order stands here until it works again.
+paper-empty-changes = Give a day, a plan or a print to compare with; or print a paper, and the next change shows here.
+paper-empty-label-changes = Give a day, a plan or a print to compare with; or print a paper, and the next change shows here.
+
+col-output = Output
+col-decoder = Decoder, channels
+col-address = Address
+col-element = Element
+col-name = Name
+col-of-runs = Runs
+col-load = Load
+col-amps = Amps
+col-fuse = Fuse
+col-verdict = Verdict
+col-supply = Supply
+col-model = Model
+col-place = Place
+col-outlet = Outlet
+col-supply-load = Load of supply
+col-supply-limit = Limit of supply
+col-supply-share = Share
+col-slot = Slot
+col-decoder-tag = Decoder
+col-channel = Channel
+col-emitter = Colour
+col-limit = Limit
+col-group = Group
+col-stands-at = It is here
+col-universe = Universe
+col-made = Made
+col-run = Run
+col-lead = Lead
+col-leads = Leads
+col-connector = Connector
+col-drop = Volts lost
+col-ends = Fed
+col-from-output = From
+col-gauge = Wire
+col-cores = Cores
+col-seen = Seen
+col-should-look = Should look
+col-fed-by = Fed by
+col-spare-at = Spare
+col-where = Place
+col-charged = Charged
+col-pack = Pack
+col-worn-by = Rides on
+col-elements = Feeds
+col-charge = Charge at start
+col-used = Show and hold
+col-budget = May use
+col-share = Share
+col-dies-at = Dies at
+col-mended = Mended
+col-since = Since
+col-show = Show
+col-symptom = What was seen
+col-who = Who
+col-fault = Fault
+col-what = What
+col-about = Tag
+col-before = Before
+col-after = Now
+col-done = Done
+col-label-now = It says
+col-label-new = It should say
