@@ -35,6 +35,7 @@ from service.web.find import pages as find_pages
 from service.web.frame import choosing, files
 from service.web.gear import pages as gear_pages
 from service.web.kept import pages as kept_pages
+from service.web.paper import pages as paper_pages
 from service.web.season import pages as season_pages
 from service.web.things import pages as thing_pages
 
@@ -133,6 +134,15 @@ def create_app(settings: Settings, largest_body: int = LARGEST_BODY) -> FastAPI:
     photos = attachments.router(settings.largest_attachment)
     app.include_router(photos, prefix=index.ROOT, dependencies=KNOWN_PARAMETERS)
     app.include_router(index.health())
-    for pages in (files, choosing, find_pages, kept_pages, gear_pages, season_pages, thing_pages):
+    for pages in (
+        files,
+        choosing,
+        find_pages,
+        kept_pages,
+        paper_pages,
+        gear_pages,
+        season_pages,
+        thing_pages,
+    ):
         app.include_router(pages.router())
     return app
