@@ -29,6 +29,7 @@ from service.api.season import cuts, lines
 from service.config import Settings
 from service.desk import Desk
 from service.planning.working import Workshop
+from service.reports.standing.remembering import Remembered
 from service.store import schema
 from service.store.work import Store
 from service.web.find import pages as find_pages
@@ -121,6 +122,7 @@ def create_app(settings: Settings, largest_body: int = LARGEST_BODY) -> FastAPI:
         settings.solve_deadline_s,
         settings.end_of,
         workshop.submit_cuts,
+        Remembered(),
     )
     app.state.units = settings.units.value.lower()
     problems.install(app)

@@ -4,13 +4,14 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from service.reports.standing.remembering import Remembered
 from service.store.work import Store
 
 
 @dataclass(frozen=True, slots=True)
 class Desk:
     """What the service works with: one store, the day it is, and who works plans and cuts out. `end_of`: the
-    instant a day ends at, or None where that is still to come."""
+    instant a day ends at, or None where that is still to come. `standings`: how shows stand, worked out once."""
 
     store: Store
     today: Callable[[], date]
@@ -20,3 +21,4 @@ class Desk:
     deadline_s: float
     end_of: Callable[[date], datetime | None]
     submit_cuts: Callable[[int], None]
+    standings: Remembered
