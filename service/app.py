@@ -37,6 +37,7 @@ from service.web.frame import choosing, files
 from service.web.gear import pages as gear_pages
 from service.web.kept import pages as kept_pages
 from service.web.paper import pages as paper_pages
+from service.web.records import pages as record_pages
 from service.web.season import pages as season_pages
 from service.web.things import pages as thing_pages
 
@@ -144,6 +145,7 @@ def create_app(settings: Settings, largest_body: int = LARGEST_BODY) -> FastAPI:
         paper_pages,
         gear_pages,
         season_pages,
+        record_pages,
         thing_pages,
     ):
         app.include_router(pages.router())

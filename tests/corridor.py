@@ -68,7 +68,7 @@ GUESTS: dict[str, frozenset[str]] = {
     "fluent": frozenset({"web"}),
     "fastapi": frozenset({"api", "web", "app"}),
     "starlette": frozenset({"api", "web", "app"}),
-    "anyio": frozenset({"app"}),
+    "anyio": frozenset({"app", "web"}),
     "httpx": frozenset({"client"}),
     "uvicorn": frozenset({"cli"}),
     "click": frozenset({"cli"}),

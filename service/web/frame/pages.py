@@ -4,11 +4,13 @@ import gzip
 from collections.abc import Callable, Coroutine
 from dataclasses import dataclass
 from datetime import date, datetime
+from functools import partial
 from http import HTTPStatus
 from pathlib import Path
 from typing import Annotated, Any
 from urllib.parse import quote
 
+from anyio import to_thread
 from fastapi import Depends, Request
 from fastapi.exceptions import RequestValidationError
 from fastapi.routing import APIRoute
@@ -109,6 +111,10 @@ class Reader:
             moment=moment_in_words,
             **what,
         )
+
+    async def in_thread(self, does: Callable[..., Response], *what: Any) -> Response:
+        """Work that waits for the database, where the form had to be waited for first."""
+        return await to_thread.run_sync(partial(does, *what))
 
     def page(self, template: str, status: int = 200, **what: Any) -> Response:
         """The page, packed where the browser takes that."""

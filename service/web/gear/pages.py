@@ -23,7 +23,14 @@ def _add_unit(routes: APIRouter, listing: Listing) -> None:
             row, _ = lists.one(session.connection(), listing, tag)
             served = serving(session, tag, reader.today)
         shows = [in_show(one, reader) for one in served]
-        return reader.page("gear/unit.html", unit=row, one=listing.one, shows=shows, Markup=Markup)
+        return reader.page(
+            "gear/unit.html",
+            unit=row,
+            one=listing.one,
+            plural=listing.plural,
+            shows=shows,
+            Markup=Markup,
+        )
 
     routes.add_api_route(f"/{listing.plural}/{{tag}}", unit)
 

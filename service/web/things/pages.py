@@ -22,6 +22,8 @@ LISTINGS: Mapping[str, Listing] = {
     kind.listing.plural: kind.listing for kind in KINDS if kind.listing is not None and kind.listing.is_tagged
 }
 
+CHANGED = frozenset(kind.listing.plural for kind in KINDS if kind.listing is not None and kind.is_written)
+
 
 def _label(tag: Tag, reader: ReaderDep) -> Response:
     """From what a label says, in whatever letters, to the page of the thing; a program, to its record."""
@@ -51,6 +53,8 @@ def _add_thing(routes: APIRouter, plural: str, listing: Listing) -> None:
             "things/thing.html",
             tag=row[listing.key_name],
             one=listing.one,
+            plural=plural,
+            is_changed=plural in CHANGED,
             figures=figures,
             is_feeding=feeding is not None,
             fed=fed,

@@ -130,6 +130,7 @@ thing-dark = Pull { $tag } and these go dark
 thing-dark-none = Nothing hangs on it in a plan that is kept.
 thing-part = in part
 thing-record = On record
+thing-change = Change it
 
 load = Load
 load-unknown = its limit is not known
@@ -256,6 +257,8 @@ looks = { $colours }
 looks-at = { $colours }, begins at { $level } %
 looks-on = { $colours }, straight on
 dies-at-minute = minute { $minute }, { $stretch }
+row-mend = Put it right: { $mend }
+no-fuse-fits = none fits
 verdict-over = over
 verdict-tight = look at it
 verdict-none = not known
@@ -425,3 +428,20 @@ col-after = Now
 col-done = Done
 col-label-now = It says
 col-label-new = It should say
+
+yes = yes
+no = no
+add-title = Add something
+add-or-bring = One thing at a time here. With a spreadsheet at hand, everything at once:
+add-group-1 = What you own
+add-group-2 = Where it is, and the store
+add-group-3 = Shows
+add-head = Add { $one }
+change-head = Change { $tag }
+form-refused = Nothing was stored yet. Put this right first:
+form-more = { $count ->
+    [one] 1 more that may be said
+   *[other] { $count } more that may be said
+  }
+form-optional = may be blank
+form-blank = Blank: { $default }

@@ -1,0 +1,164 @@
+"""Add a thing, change a thing, take it out of use."""
+
+from typing import Annotated, Any
+from urllib.parse import quote
+
+from fastapi import APIRouter, Form, Path, Request
+from starlette.datastructures import FormData
+from starlette.responses import Response
+
+from service.errors import BadValues, NotFound
+from service.kinds import actions
+from service.kinds.actions import Hand
+from service.kinds.kind import Kind, Values
+from service.kinds.registry import KINDS
+from service.store import listing as lists
+from service.web.frame.pages import PageRoute, Reader, ReaderDep, go
+from service.web.records.forms import columns_asked, fields, read, texts
+
+Tag = Annotated[str, Path(max_length=80)]
+Plural = Annotated[str, Path(max_length=40)]
+# In the order in which a house that is new to this says what it has.
+OWNED = ("tapes", "supply models", "decoder models", "battery models", "supplies", "decoders", "batteries")
+STORE = ("reels", "places", "wire", "boxes", "outlets", "venues", "connectors", "people")
+SHOWS = ("productions", "scenic units", "elements", "control lines", "holds", "orders", "notes")
+
+
+async def _typed(request: Request) -> dict[str, str]:
+    form: FormData = await request.form()
+    return {key: value for key, value in form.items() if isinstance(value, str)}
+
+
+def _kind(plural: str) -> Kind:
+    for kind in KINDS:
+        if kind.listing is not None and kind.listing.plural == plural and kind.is_written:
+            return kind
+    raise NotFound(f"nothing of the kind {plural} is added by hand", "Choose one of the kinds on this page.")
+
+
+def _choose(reader: ReaderDep) -> Response:
+    by_name = {kind.name: kind for kind in KINDS if kind.listing is not None and kind.is_written}
+    groups = [[by_name[name] for name in names if name in by_name] for names in (OWNED, STORE, SHOWS)]
+    return reader.page("records/choose.html", groups=groups)
+
+
+def _ask_new(plural: Plural, reader: ReaderDep) -> Response:
+    kind = _kind(plural)
+    start = dict(reader.request.query_params.items())
+    return _form(reader, kind, fields(columns_asked(kind, True), start), f"/add/{plural}")
+
+
+async def _make(plural: Plural, reader: ReaderDep) -> Response:
+    kind = _kind(plural)
+    typed = await _typed(reader.request)
+    return await reader.in_thread(_made, reader, kind, typed)
+
+
+def _made(reader: Reader, kind: Kind, typed: dict[str, str]) -> Response:
+    columns = columns_asked(kind, True)
+
+    def action(session: Any) -> lists.Row:
+        row, _ = actions.make(session, kind, values, Hand(reader.by, reader.today))
+        return row
+
+    try:
+        values = read(columns, typed, True)
+        row = reader.desk.store.write(action, by=reader.by)
+    except BadValues as error:
+        form = fields(columns, typed, error.errors)
+        return _form(reader, kind, form, f"/add/{_plural(kind)}", error=error, status=422)
+    return go(_home(kind, row) + "?done=added")
+
+
+def _ask_change(plural: Plural, tag: Tag, reader: ReaderDep) -> Response:
+    kind = _kind(plural)
+    assert kind.listing is not None
+    with reader.desk.store.lookup() as connection:
+        row, version = lists.one(connection, kind.listing, _key(kind, tag))
+    columns = columns_asked(kind, False)
+    typed = texts(columns, kind.values_of(row)) | {"version": str(version)}
+    return _form(reader, kind, fields(columns, typed), f"/{plural}/{quote(tag, safe='')}/change", typed, tag)
+
+
+async def _change(plural: Plural, tag: Tag, reader: ReaderDep) -> Response:
+    kind = _kind(plural)
+    typed = await _typed(reader.request)
+    return await reader.in_thread(_changed, reader, kind, tag, typed)
+
+
+def _changed(reader: Reader, kind: Kind, tag: str, typed: dict[str, str]) -> Response:
+    columns = columns_asked(kind, False)
+    version = typed.get("version", "")
+    expected = frozenset({int(version)}) if version.isdecimal() else frozenset[int]()
+    values: Values = {}
+
+    def action(session: Any) -> lists.Row:
+        hand = Hand(reader.by, reader.today)
+        row, _ = actions.change(session, kind, _key(kind, tag), values, expected, hand)
+        return row
+
+    try:
+        values |= read(columns, typed, False)
+        row = reader.desk.store.write(action, by=reader.by)
+    except BadValues as error:
+        address = f"/{_plural(kind)}/{quote(tag, safe='')}/change"
+        form = fields(columns, typed, error.errors)
+        return _form(reader, kind, form, address, typed, tag, error, 422)
+    return go(_home(kind, row) + "?done=changed")
+
+
+def _form(
+    reader: Reader, kind: Kind, form: Any, address: str, typed: dict[str, str] | None = None, tag: str = "",
+    error: BadValues | None = None, status: int = 200,
+) -> Response:  # fmt: skip
+    loose = [] if error is None else [f for f in error.errors if not any(field.fault for field in form)]
+    return reader.page(
+        "records/form.html", status, kind=kind, one=kind.listing.one if kind.listing else "", fields=form,
+        address=address, tag=tag, version=(typed or {}).get("version", ""), faults=loose,
+        is_refused=error is not None,
+    )  # fmt: skip
+
+
+def _plural(kind: Kind) -> str:
+    assert kind.listing is not None
+    return kind.listing.plural
+
+
+def _key(kind: Kind, tag: str) -> str | int:
+    assert kind.listing is not None
+    if kind.listing.is_tagged:
+        return tag
+    if not tag.isdecimal():
+        raise NotFound(f"{tag} is no number of {kind.listing.one}", "Go back to the list and choose one.")
+    return int(tag)
+
+
+def _home(kind: Kind, row: lists.Row) -> str:
+    assert kind.listing is not None
+    if not kind.listing.is_tagged:
+        return f"/add/{kind.listing.plural}"
+    return f"/{kind.listing.plural}/{quote(str(row[kind.listing.key_name]), safe='')}"
+
+
+def _retire(
+    plural: Plural, tag: Tag, reader: ReaderDep, version: Annotated[str, Form(max_length=12)] = ""
+) -> Response:
+    kind = _kind(plural)
+    expected = frozenset({int(version)}) if version.isdecimal() else None
+
+    def action(session: Any) -> None:
+        actions.retire(session, kind, _key(kind, tag), expected, Hand(reader.by, reader.today))
+
+    reader.desk.store.write(action, by=reader.by)
+    return go(f"/add/{plural}?done=retired")
+
+
+def router() -> APIRouter:
+    routes = APIRouter(route_class=PageRoute, include_in_schema=False)
+    routes.add_api_route("/add", _choose)
+    routes.add_api_route("/add/{plural}", _ask_new)
+    routes.add_api_route("/add/{plural}", _make, methods=["POST"])
+    routes.add_api_route("/{plural}/{tag}/change", _ask_change)
+    routes.add_api_route("/{plural}/{tag}/change", _change, methods=["POST"])
+    routes.add_api_route("/{plural}/{tag}/retire", _retire, methods=["POST"])
+    return routes
