@@ -39,6 +39,10 @@ from service.web.kept import pages as kept_pages
 from service.web.paper import pages as paper_pages
 from service.web.records import pages as record_pages
 from service.web.season import pages as season_pages
+from service.web.shows import editing as show_editing
+from service.web.shows import mends as show_mends
+from service.web.shows import pages as show_pages
+from service.web.shows import plans as show_plans
 from service.web.things import pages as thing_pages
 
 # More threads only fight for the interpreter: look-ups get slower from here on, not faster.
@@ -146,6 +150,10 @@ def create_app(settings: Settings, largest_body: int = LARGEST_BODY) -> FastAPI:
         gear_pages,
         season_pages,
         record_pages,
+        show_editing,
+        show_plans,
+        show_mends,
+        show_pages,
         thing_pages,
     ):
         app.include_router(pages.router())

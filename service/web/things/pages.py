@@ -16,7 +16,7 @@ from service.web.frame.pages import PageRoute, Reader, ReaderDep
 
 Tag = Annotated[str, Path(max_length=80)]
 API = "/api/v1"
-OWN_PAGES = frozenset({"elements", "supplies", "decoders", "batteries"})
+OWN_PAGES = frozenset({"elements", "supplies", "decoders", "batteries", "productions"})
 FEEDING: Mapping[str, Callable[[Any, str], list[dict[str, Any]]]] = {"outlets": fed_by_outlet}
 LISTINGS: Mapping[str, Listing] = {
     kind.listing.plural: kind.listing for kind in KINDS if kind.listing is not None and kind.listing.is_tagged

@@ -445,3 +445,264 @@ form-more = { $count ->
   }
 form-optional = may be blank
 form-blank = Blank: { $default }
+
+# Shows
+shows-none = Begin with a show
+shows-none-why = A show is what elements belong to and what feeds are worked out for. Add the first one, or bring your sheets in.
+shows-fine = Nothing is over a limit in any show
+shows-faults = { $count ->
+    [one] 1 thing is over a limit
+   *[other] { $count } things are over a limit
+  } in the shows to come
+shows-count = { $count ->
+    [one] 1 show is on record.
+   *[other] { $count } shows are on record.
+}
+shows-add = Add a show
+shows-add-why = Four things are enough: a code for its labels, where it plays, the first day on stage and the last performance.
+shows-now = In the house
+shows-coming = To come
+shows-past = Over
+shows-opens = opens { $day }
+shows-plays = { $from } to { $to }
+shows-empty = No elements yet
+show-fed = { $fed } of { $count } elements fed
+show-fed-of = { $count ->
+    [one] 1 element, { $fed } fed.
+   *[other] { $count } elements, { $fed } fed.
+}
+show-fine = Nothing is over a limit.
+show-fine-short = Nothing is over
+show-empty = No elements yet.
+show-over-supplies = { $count ->
+    [one] One supply carries more than we let it.
+   *[other] { $count } supplies carry more than we let them.
+}
+show-dark = { $count ->
+    [one] One element has no feed yet.
+   *[other] { $count } elements have no feed yet.
+}
+show-dark-short = { $count ->
+    [one] 1 without a feed
+   *[other] { $count } without a feed
+}
+show-faults = { $count ->
+    [one] One thing is over a limit.
+   *[other] { $count } things are over a limit.
+}
+show-faults-short = { $count } over a limit
+show-bring = Bring in a sheet
+show-print = Print
+show-work-out = Work out the feeds
+show-mend-all = Work it out again, moving what is over
+show-kept = Plan { $number } is kept: the crew works from it now.
+show-kept-see = What changed, and what to label anew
+show-done = Done: { $what }.
+show-draft = Plan { $number } is worked out and waits for you.
+show-draft-see = Compare it with what is kept
+show-working = The feeds are being worked out.
+show-working-see = See how far it is
+show-first = What lights up in this show?
+show-first-why = Bring in the designer’s sheet of elements, or add them one by one. Then the feeds can be worked out.
+show-over = Over the limit
+show-over-none = Nothing is over a limit.
+show-watched = { $watched } to watch, { $unknown } that cannot be checked
+show-elements = Elements
+show-filter = Name, place, tag or supply
+show-only-all = All { $count }
+show-only-dark = No feed { $count }
+show-only-over = Over
+show-only-locked = Locked { $count }
+show-only-none = None of them.
+show-loads = Load on each supply
+show-loads-key = Upright: the most we let it carry. Faint stripes beyond: kept in hand. Heavy stripes: over. Each bar is to the scale of its own supply.
+show-loads-none = Nothing is fed yet.
+show-addresses = Addresses
+show-addresses-none = Nothing listens to a universe yet.
+universe = Universe { $number }
+universe-taken = { $taken } of 512 slots taken
+universe-free = , free from { $slot }
+universe-drawn = Universe { $number }: { $taken } of 512 slots taken
+universe-clash = clash
+element = Element
+fed-from = Fed from
+through = Decoder, channels
+tape = Tape
+ch = ch
+straight = straight on
+over-word = over
+locked = locked
+tape-undecided = undecided
+where-not-said = Nobody has said where
+runs-dark = { $count ->
+    [one] 1 run dark
+   *[other] { $count } runs dark
+}
+edit = Edit
+edit-of = Edit { $name }
+edit-leave = Leave it
+lock = Lock its feed
+unlock = Unlock its feed
+lock-why = The planner then leaves it where it is.
+locked-why = The planner leaves it where it is.
+element-add = Add an element
+element-add-why = Something that must light up. A tag, a name and the pieces of tape are enough to begin.
+element-add-button = Add it
+element-add-again = Add it, and another
+field-tag = Tag
+field-name = Name
+field-scenic_unit = Piece of scenery
+field-place = Place, if not on scenery
+field-tape = Tape
+field-pieces = Pieces, as drawn
+field-lead = Lead to each run
+field-lead_gauge = Wire of the lead
+field-priority = Priority, 1 is fed first
+field-note = Note
+field-title = Title
+field-code = Code
+field-venue = Where it plays
+field-mains_v = Mains volts there
+field-load_in = First day on stage
+field-opening = Opening
+field-closing = Last performance
+field-return_by = Last day gear may be out
+hint-tag = What its label says, such as SQ-07
+hint-name = What people call it
+hint-unit = A new name makes a new piece of scenery, which stands still and is dry.
+hint-pieces = Such as 3 x 750 mm; a + joins pieces on one lead: 750 mm + 300 mm
+hint-lead = With its unit, such as 5 m or 16 ft
+hint-code = Two or three letters, such as SQ
+hint-venue = A new name makes a new stage.
+hint-mains = For a new stage, such as 120 or 230
+form-wrong = { $count ->
+    [one] One thing to mend. Nothing was stored.
+   *[other] { $count } things to mend. Nothing was stored.
+}
+fault-excess = { $subject } carries { $excess } too much
+fault-leaves = then { $effect }
+fault-also = { $count ->
+    [one] The same move mends one more
+   *[other] The same move mends { $count } more
+}
+fault-dark = { $name } has no feed
+bar-of = { $supply } carries { $load } of the { $limit } we let it carry
+bar-unknown = { $supply } carries { $load }; its limit is not known
+bar-over = { $excess } over
+bar-left = { $left } left
+bar-limit-unknown = limit not known
+mend-changes = What that changes
+mend-gone = { $count ->
+    [one] One thing is over a limit no more:
+   *[other] { $count } things are over a limit no more:
+}
+mend-new = But this would be over: { $head }
+mend-dark = no feed
+mend-labels = { $count ->
+    [one] One lead to label anew.
+   *[other] { $count } leads to label anew.
+}
+mend-loads = What the supplies carry
+mend-before = now
+mend-after = then
+mend-unused = carries nothing
+mend-by-hand = By hand
+hands-feed = Plug the leads over, and label them anew. The record says it is done as soon as you say so here.
+hands-lead = Make and fit the lead. The record has the new wire as soon as you say so here.
+hands-address = Set the address on the decoder, and label it anew.
+hands-plug = Plug the supply into the other outlet.
+mend-why = Why it is done all the same
+mend-why-note = A competent person has decided it. It stays on record with your name.
+mend-do = Do it
+mend-never = This is never done: tape would smoke, or two supplies would meet.
+mend-source = Source: { $source }.
+working-title = Working out the feeds of { $show }
+working-why = Plan { $number }. You may leave this page: it goes on, and nothing changes until you keep it.
+working-queued = Waiting for its turn
+working-begun = Reading the show and the store
+working-parts = Part { $done } of { $parts } is done
+working-no-gap = Nothing is proven yet
+working-gap = { $gap ->
+    [0] No better plan exists
+   *[other] { $gap } % more gear than the least that is proven
+}
+working-gap-key = The line falls as the best plan so far nears the best there can be.
+working-unfed = { $count ->
+    [one] 1 run has no feed so far
+   *[other] { $count } runs have no feed so far
+}
+working-cancel = Stop
+plan-title = Plan { $number }, { $show }
+plan-number = plan { $number }
+plan-all-fed = { $count ->
+    [one] The one element is fed
+   *[other] All { $count } elements are fed
+  }, from { $supplies ->
+    [one] one supply
+   *[other] { $supplies } supplies
+}
+plan-some-fed = { $fed } of { $count } elements are fed, { $dark ->
+    [one] one stays dark
+   *[other] { $dark } stay dark
+}
+plan-failed = The feeds could not be worked out
+plan-cancelled = It was stopped before it was done
+plan-cancelled-why = Nothing has changed.
+plan-same = Nothing changes
+plan-moves = { $count ->
+    [one] 1 element moves
+   *[other] { $count } elements move
+}
+plan-feeds = { $count ->
+    [one] 1 gets a feed
+   *[other] { $count } get a feed
+}
+plan-darkens = { $count ->
+    [one] 1 loses its feed
+   *[other] { $count } lose their feed
+}
+plan-readdresses = { $count ->
+    [one] 1 changes its address
+   *[other] { $count } change their address
+}
+plan-beside = beside plan { $number }, which is kept.
+plan-first = It is the first plan of this show.
+plan-proven = No better plan exists: that is proven.
+plan-gap = It takes at most { $gap } % more gear than the least there can be.
+plan-stopped = Time ended the search; a longer one may find better.
+plan-kept = Kept { $at }. The crew works from it.
+plan-superseded = Another plan took its place.
+plan-leave = Leave what is kept
+plan-keep = Keep this plan
+plan-again = Work it out again
+plan-list-dark = { $count ->
+    [one] 1 loses its feed
+   *[other] { $count } lose their feed
+}
+plan-list-moved = { $count ->
+    [one] 1 moves
+   *[other] { $count } move
+}
+plan-list-fed = { $count ->
+    [one] 1 gets a feed
+   *[other] { $count } get a feed
+}
+plan-list-address = { $count ->
+    [one] 1 changes its address
+   *[other] { $count } change their address
+}
+plan-before = As it is kept
+plan-after = In this plan
+plan-stay-dark = { $count ->
+    [one] 1 stays dark, and why
+   *[other] { $count } stay dark, and why
+}
+plan-feeds-all = What feeds each
+plan-labels = { $count ->
+    [0] No label changes
+    [one] 1 lead to label anew
+   *[other] { $count } leads to label anew
+}
+plan-labels-none = Every lead keeps the label it has.
+plan-labels-why = Source, decoder and channels, first slot: as it stands on each lead.
+plan-notes = What else to know
