@@ -64,7 +64,7 @@ def _standing(
     found = sorted(findings(show, house.policy), key=by_harm)
     over = [f for f in found if f.verdict is Verdict.OVER and not f.is_history]
     names = {element.tag: element.name for element in show.elements}
-    places = by_place(show, house, over)
+    places = by_place(show, house, [f for f in over if f.code != FEED])
     unfed = [f for f in found if f.code == FEED and f.verdict in (Verdict.OVER, Verdict.WATCH)]
     faults = _told([f for f in over if f.code != FEED], names)
     carried = bars(show, around, house)
@@ -87,6 +87,7 @@ def _standing(
             kept_at=plan.kept_at if plan else None,
             latest=newer.number if newer else None,
             latest_status=newer.status.value if newer else "",
+            listed=len(show.elements),
             elements=len(wanted),
             fed=sum(line.is_fed for line in wanted),
             locked=sum(line.is_locked for line in wanted),

@@ -28,8 +28,8 @@ def told(finding: Finding, names: dict[str, str]) -> Fault:
         code=finding.code,
         subject=finding.subject,
         tag=finding.tag,
-        head=head,
-        rest=rest,
+        head=_begun(head),
+        rest=_begun(rest),
         excess=over if is_load else None,
         unit=finding.unit,
         act=act,
@@ -41,6 +41,11 @@ def told(finding: Finding, names: dict[str, str]) -> Fault:
         caution=finding.caution,
         elements=finding.elements,
     )
+
+
+def _begun(text: str) -> str:
+    """With a capital, as a sentence of its own."""
+    return text[:1].upper() + text[1:]
 
 
 def _parted(text: str) -> tuple[str, str, str]:

@@ -176,6 +176,7 @@ class Heading:
     kept_at: datetime | None
     latest: int | None  # the newest plan, where it is newer than the kept one
     latest_status: str
+    listed: int  # elements, struck ones too
     elements: int
     fed: int
     locked: int

@@ -29,6 +29,7 @@ def _ask(code: Code, reader: ReaderDep, limit: Word, of: Word) -> Response:
         found=found,
         fault=found.fault,
         head=head_of(reader, found.fault),
+        gone=[head_of(reader, one) for one in found.gone],
         bars=[(was and load_bar(was), now and load_bar(now)) for was, now in found.bars],
         hands=[reader.say(f"hands-{kind}") for kind in sorted(hands(found.fault))],
         may_despite=not any(one.code in NEVER for one in found.new),

@@ -466,6 +466,10 @@ shows-past = Over
 shows-opens = opens { $day }
 shows-plays = { $from } to { $to }
 shows-empty = No elements yet
+shows-struck = { $count ->
+    [one] 1 element, struck
+   *[other] { $count } elements, struck
+}
 show-fed = { $fed } of { $count } elements fed
 show-fed-of = { $count ->
     [one] 1 element, { $fed } fed.
@@ -517,6 +521,10 @@ show-only-none = None of them.
 show-loads = Load on each supply
 show-loads-key = Upright: the most we let it carry. Faint stripes beyond: kept in hand. Heavy stripes: over. Each bar is to the scale of its own supply.
 show-loads-none = Nothing is fed yet.
+show-loads-more = { $count ->
+    [one] One more with room
+   *[other] { $count } more with room
+}
 show-addresses = Addresses
 show-addresses-none = Nothing listens to a universe yet.
 universe = Universe { $number }
@@ -648,7 +656,7 @@ plan-some-fed = { $fed } of { $count } elements are fed, { $dark ->
 plan-failed = The feeds could not be worked out
 plan-cancelled = It was stopped before it was done
 plan-cancelled-why = Nothing has changed.
-plan-same = Nothing changes
+plan-same = nothing changes.
 plan-moves = { $count ->
     [one] 1 element moves
    *[other] { $count } elements move
@@ -665,7 +673,7 @@ plan-readdresses = { $count ->
     [one] 1 changes its address
    *[other] { $count } change their address
 }
-plan-beside = beside plan { $number }, which is kept.
+plan-beside = Beside plan { $number }, which is kept:
 plan-first = It is the first plan of this show.
 plan-proven = No better plan exists: that is proven.
 plan-gap = It takes at most { $gap } % more gear than the least there can be.
