@@ -63,6 +63,8 @@ GUESTS: dict[str, frozenset[str]] = {
     "numpy": SOLVER | {"ladder"},
     "python_calamine": frozenset({"paper"}),
     "xlsxwriter": frozenset({"paper"}),
+    "segno": frozenset({"paper"}),
+    "weasyprint": frozenset({"web"}),
     "jinja2": frozenset({"web"}),
     "markupsafe": frozenset({"web"}),
     "fluent": frozenset({"web"}),

@@ -62,7 +62,7 @@ def rows(session: Session, ask: ReportAsk) -> list[Row]:
     sums: dict[tuple[str, int | None], _Sum] = defaultdict(_Sum)
     for show in shows_of(session, ask):
         for element, run in _runs(show.elements):
-            sums[run.lead.gauge or "", _cores(element, run.lead)].add(element, run)
+            sums[run.lead.gauge or "", cores_of(element, run.lead)].add(element, run)
     on_hand = _on_hand(session)
     ordered = sorted(sums.items(), key=lambda pair: (-pair[1].ohm_per_m, pair[0][0], pair[0][1] or 0))
     return [_row(*kind, found, on_hand.get(kind)) for kind, found in ordered]
@@ -72,7 +72,7 @@ def _runs(elements: Iterable[ElementFacts]) -> Iterable[tuple[ElementFacts, RunF
     return ((element, run) for element in elements for run in element.runs if run.pieces)
 
 
-def _cores(element: ElementFacts, lead: LeadFacts) -> int | None:
+def cores_of(element: ElementFacts, lead: LeadFacts) -> int | None:
     """As entered; else one for each wired emitter beside the common one (common practice)."""
     if lead.cores is not None or element.tape is None or element.tape.signal == "pixel":
         return lead.cores

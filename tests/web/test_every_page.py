@@ -9,6 +9,8 @@ PAGES = (
     "/find", "/find?q=attic", "/find?q=nothing+called+this", "/elements/SQ-09", "/elements/SQ-19",
     "/elements/SQ-09/found", "/elements/TL-22", "/supplies/PS-25", "/supplies/PS-01", "/decoders/DC-32",
     "/batteries/BT-11", "/outlets/MD2", "/reels/R-111", "/kept", "/wishes", "/season",
+    "/paper", "/paper/feed-sheet?show=SQ", "/paper/address-sheet?show=SQ", "/paper/half-hour-check?show=SQ",
+    "/paper/battery-sheet?show=SQ", "/paper/dark-list", "/paper/changes?show=SQ",
 )  # fmt: skip
 
 

@@ -61,6 +61,18 @@ def battery_time(supply: SupplyFacts, around: Lookup) -> Finding | None:
     return _judged(supply, supply.pack, elements, ran, around)
 
 
+def running_of(supply: SupplyFacts, around: Lookup) -> Running | None:
+    """The pack along the running orders of what is on it; None while a figure that this wants is blank."""
+    elements = _elements(supply, around)
+    is_blank = supply.pack is None or supply.pack.capacity_ah is None or not all(e.cues for e in elements)
+    if supply.kind != "battery" or not supply.load_w or is_blank or supply.pack is None:
+        return None
+    try:
+        return _run(supply, supply.pack, elements, around)
+    except BadQuantity:
+        return None
+
+
 def _judged(
     supply: SupplyFacts, pack: PackFacts, elements: Sequence[ElementFacts], ran: Running, around: Lookup
 ) -> Finding:

@@ -1,0 +1,1 @@
+"""Papers and labels: looked at, printed, taken away as a file."""

@@ -1,0 +1,183 @@
+"""The papers of a show: on the screen, printed with their revision, as a file, as a spreadsheet."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Annotated, Any
+from urllib.parse import quote, urlencode
+
+from fastapi import APIRouter, Depends, Form, Query
+from sqlalchemy.orm import Session
+from starlette.responses import Response
+
+from service.errors import NotFound
+from service.paper.out.grids import csv_bytes, workbook
+from service.paper.prints.moved import last_print
+from service.paper.prints.registry import PAPERS
+from service.paper.prints.table import Kind, Paper, Wanted
+from service.paper.prints.titles import Title, meant, titles
+from service.planning.since.asking import prints, record_print
+from service.planning.since.schemas import PrintOut
+from service.web.frame.pages import PageRoute, Reader, ReaderDep, go
+from service.web.paper.pdf import pdf_of
+from service.web.paper.showing import Teller, kinds_of, shown_columns
+
+SHEET = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What an address asks of a paper; blanks where it says nothing."""
+
+    show: str = ""
+    since: str = ""
+    revision: int = 0
+
+    def address(self, name: str, ending: str = "", **more: object) -> str:
+        """The address of a paper of the same show, since the same point."""
+        said = {"show": self.show, "since": self.since, **more}
+        query = urlencode({key: value for key, value in said.items() if value})
+        return f"/paper/{name}{ending}" + (f"?{query}" if query else "")
+
+
+def _asked(
+    show: Annotated[str, Query(max_length=80)] = "",
+    since: Annotated[str, Query(max_length=40)] = "",
+    revision: Annotated[int, Query(ge=0, le=10**9)] = 0,
+) -> Asked:
+    return Asked(show.strip(), since.strip(), revision)
+
+
+AskedDep = Annotated[Asked, Depends(_asked)]
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """A paper with what its page says around it. `moved`: how much moved since the latest print."""
+
+    paper: Paper
+    title: Title | None
+    latest: PrintOut | None
+    moved: int
+    prints: tuple[PrintOut, ...] = ()
+
+    def is_revision(self, number: int) -> bool:
+        """Whether what is shown is what was printed under that number."""
+        return self.latest is not None and self.latest.number == number and not self.moved
+
+
+def _index(asked: AskedDep, reader: ReaderDep) -> Response:
+    with reader.desk.store.reading() as session:
+        found = titles(session)
+        title = meant(found, asked.show, reader.today)
+        latest, moved = last_print(session, title.code) if title else (None, 0)
+    if asked.show and title is None:
+        raise NotFound(f"no show has the code {asked.show}", "Choose one from the list of shows.")
+    chosen = Asked(title.code if title else "")
+    return reader.page(
+        "paper/index.html", titles=found, title=title, latest=latest, moved=moved, papers=PAPERS, asked=chosen
+    )
+
+
+def _make(session: Session, name: str, asked: Asked, reader: Reader) -> Made:
+    kind = _kind(name)
+    found = titles(session)
+    title = meant(found, asked.show, reader.today) if asked.show or not kind.of_house else None
+    code = title.code if title is not None else asked.show
+    wanted = Wanted(reader.today, reader.today, reader.desk.end_of, code or None, asked.since or None)
+    paper = kind.make(session, wanted)
+    latest, moved = last_print(session, code) if code else (None, 0)
+    earlier = tuple(prints(session, code)) if code else ()
+    return Made(paper, title, latest, moved, earlier)
+
+
+def _kind(name: str) -> Kind:
+    if name not in PAPERS:
+        raise NotFound(f"there is no paper {name}", "Choose one from the list of papers.")
+    return PAPERS[name]
+
+
+def _page(name: str, asked: Asked, made: Made, reader: Reader) -> Mapping[str, Any]:
+    teller = Teller(reader)
+    chosen = Asked(made.title.code if made.title else "", asked.since)
+    columns = shown_columns(made.paper)
+    return {
+        "name": name, "asked": chosen, "made_paper": made, "paper": made.paper, "title": made.title,
+        "tell": teller.tell, "head": teller.head, "cell": teller.cell, "columns": columns,
+        "kinds": kinds_of(columns),
+        "has_verdict": any(column.key == "verdict" for column in columns),
+        "revision": asked.revision if made.is_revision(asked.revision) else 0,
+        "size": "letter" if reader.wishes.units == "us" else "a4",
+    }  # fmt: skip
+
+
+def _paper(name: str, asked: AskedDep, reader: ReaderDep) -> Response:
+    with reader.desk.store.reading() as session:
+        made = _make(session, name, asked, reader)
+    return reader.page("paper/paper.html", **_page(name, asked, made, reader))
+
+
+def _pdf(name: str, asked: AskedDep, reader: ReaderDep) -> Response:
+    with reader.desk.store.reading() as session:
+        made = _make(session, name, asked, reader)
+    page = reader.render("paper/paper.html", **_page(name, asked, made, reader))
+    return _file(pdf_of(page), "application/pdf", f"{_file_name(name, made, reader)}.pdf", "inline")
+
+
+def _workbook(name: str, asked: AskedDep, reader: ReaderDep) -> Response:
+    heads, rows, made = _sheet(name, asked, reader)
+    book = workbook(reader.say(f"paper-{name}"), heads, rows)
+    return _file(book, SHEET, f"{_file_name(name, made, reader)}.xlsx")
+
+
+def _csv(name: str, asked: AskedDep, reader: ReaderDep) -> Response:
+    heads, rows, made = _sheet(name, asked, reader)
+    return _file(csv_bytes(heads, rows), "text/csv; charset=utf-8", f"{_file_name(name, made, reader)}.csv")
+
+
+def _sheet(name: str, asked: Asked, reader: Reader) -> tuple[list[str], list[list[Any]], Made]:
+    with reader.desk.store.reading() as session:
+        made = _make(session, name, asked, reader)
+    return *Teller(reader).sheet(made.paper), made
+
+
+def _file_name(name: str, made: Made, reader: Reader) -> str:
+    return "-".join(filter(None, (name, made.title.code if made.title else "", reader.today.isoformat())))
+
+
+def _file(body: bytes, kind: str, name: str, how: str = "attachment") -> Response:
+    headers = {
+        "Content-Disposition": f"{how}; filename*=UTF-8''{quote(name)}",
+        "Cache-Control": "no-store",
+        "X-Content-Type-Options": "nosniff",
+    }
+    return Response(body, media_type=kind, headers=headers)
+
+
+def _print(
+    name: str,
+    reader: ReaderDep,
+    show: Annotated[str, Form(max_length=80)],
+    since: Annotated[str, Form(max_length=40)] = "",
+    to: Annotated[str, Form(max_length=10)] = "page",
+) -> Response:
+    """Put the print on record first: its number stands on the paper."""
+    _kind(name)
+    said = reader.say(f"paper-{name}")
+
+    def action(session: Session) -> PrintOut:
+        return record_print(session, show, said, reader.by, reader.today)
+
+    made = reader.desk.store.write(action, by=reader.by)
+    ending = ".pdf" if to == "pdf" else ""
+    return go(Asked(made.production, since).address(name, ending, revision=made.number))
+
+
+def router() -> APIRouter:
+    routes = APIRouter(route_class=PageRoute, include_in_schema=False)
+    routes.add_api_route("/paper", _index)
+    routes.add_api_route("/paper/{name}.pdf", _pdf)
+    routes.add_api_route("/paper/{name}.xlsx", _workbook)
+    routes.add_api_route("/paper/{name}.csv", _csv)
+    routes.add_api_route("/paper/{name}", _paper)
+    routes.add_api_route("/paper/{name}/print", _print, methods=["POST"])
+    return routes

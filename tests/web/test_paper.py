@@ -1,0 +1,148 @@
+"""Papers of a show: read on a phone, printed under a number, taken away as files."""
+
+from io import BytesIO
+
+import httpx
+import pytest
+from playwright.sync_api import BrowserContext, Page, expect
+from pypdf import PdfReader
+from python_calamine import CalamineWorkbook
+
+from service.paper.prints.registry import PAPERS
+from tests.web.conftest import is_sideways, put_on
+
+
+def pdf_text(content: bytes) -> str:
+    """The words of a file, page after page, without the line ends."""
+    return " ".join(" ".join(page.extract_text().split()) for page in PdfReader(BytesIO(content)).pages)
+
+
+def test_papers_are_offered_of_the_show_on_stage(quiet_page: Page, site: str) -> None:
+    quiet_page.goto(f"{site}/paper")
+    expect(quiet_page.locator("h1")).to_have_text("Paper for The Sleet Queen")
+    quiet_page.get_by_role("link", name="Trench Lantern").click()
+    expect(quiet_page.locator("h1")).to_have_text("Paper for Trench Lantern")
+    quiet_page.get_by_role("link", name="Feed sheet").click()
+    expect(quiet_page.locator("h1")).to_contain_text("carries more than we let it")
+
+
+def test_an_empty_house_is_told_what_comes_first(quiet_page: Page, empty_site: str) -> None:
+    quiet_page.goto(f"{empty_site}/paper")
+    expect(quiet_page.locator("h1")).to_have_text("There is nothing to print yet")
+    expect(quiet_page.locator("main").get_by_role("link", name="Bring in a sheet")).to_be_visible()
+
+
+def test_the_headline_is_the_finding_and_ends_in_a_move(quiet_page: Page, site: str) -> None:
+    quiet_page.goto(f"{site}/paper/feed-sheet?show=SQ")
+    expect(quiet_page.locator("h1")).to_have_text("PS-01 carries more than we let it")
+    head = quiet_page.locator(".headrow", has_text="PS-01")
+    expect(head).to_contain_text("311 W of 256 W, 121.5 %")
+    expect(head).to_contain_text("55 W too much")
+    expect(head).to_contain_text("Put it right: move SQ-17 with DC-21 to PS-03")
+
+
+def test_figures_are_in_the_units_of_the_reader(quiet_page: Page, site: str) -> None:
+    quiet_page.context.add_cookies([{"name": "units", "value": "us", "url": site}])
+    quiet_page.goto(f"{site}/paper/lead-list?show=SQ")
+    expect(quiet_page.locator("tr", has_text="SQ-21/1").first).to_contain_text("39.37 ft")
+
+
+@pytest.mark.parametrize("name", PAPERS)
+def test_every_paper_is_a_file_with_its_name_its_day_and_its_pages(site: str, name: str) -> None:
+    answer = httpx.get(f"{site}/paper/{name}.pdf?show=SQ", timeout=60)
+    assert answer.headers["content-type"] == "application/pdf"
+    text = pdf_text(answer.content)
+    for said in ("The Sleet Queen", "As of 25 Nov 2026", "1 / "):
+        assert said in text
+    assert "Season" not in text  # what is on the screen to lead elsewhere is not on paper
+
+
+def test_a_long_paper_repeats_its_heads_on_every_page(site: str) -> None:
+    answer = httpx.get(f"{site}/paper/address-sheet.pdf?show=SQ", timeout=60)
+    pages = [page.extract_text() for page in PdfReader(BytesIO(answer.content)).pages]
+    assert len(pages) > 1
+    assert all("Slot" in page and "Colour" in page for page in pages)
+
+
+def test_figures_of_the_file_are_those_of_the_page(site: str) -> None:
+    text = pdf_text(httpx.get(f"{site}/paper/feed-sheet.pdf?show=SQ", timeout=60).content)
+    assert "311 W of 256 W, 121.5 %" in text
+    assert "DC-32 · 3 3/053 SQ-09 Attic window 3 12.5 W 0.52 A" in text
+
+
+def test_a_print_has_a_number_and_the_next_reader_sees_what_moved_since(
+    scriptless: Page, own_site: str
+) -> None:
+    scriptless.goto(f"{own_site}/paper/feed-sheet?show=SQ")
+    scriptless.get_by_role("button", name="Print", exact=True).click()
+    expect(scriptless.locator(".revision")).to_contain_text("Print number 1.")
+    expect(scriptless.locator(".revision")).to_contain_text("Print it from your browser’s menu")
+    scriptless.goto(f"{own_site}/paper/feed-sheet?show=SQ")
+    expect(scriptless.locator(".revision")).to_contain_text("Last print: number 1, Feed sheet")
+    expect(scriptless.locator(".revision")).to_contain_text("Nothing moved since.")
+    etag = httpx.get(f"{own_site}/api/v1/elements/SQ-09").headers["etag"]
+    moved = httpx.patch(f"{own_site}/api/v1/elements/SQ-09", json={"place": "SL-DL"}, headers={"If-Match": etag})
+    assert moved.status_code == 200, moved.text
+    scriptless.reload()
+    scriptless.get_by_role("link", name="One thing moved since.").click()
+    expect(scriptless.locator("h1")).to_have_text("One thing moved since print 1")
+    expect(scriptless.locator("main")).to_contain_text("SQ-09/1")
+    # What was printed under a number is no longer that.
+    scriptless.goto(f"{own_site}/paper/feed-sheet?show=SQ&revision=1")
+    expect(scriptless.locator(".revision")).not_to_contain_text("Print number 1.")
+
+
+def test_with_script_the_printer_is_offered_at_once(
+    context: BrowserContext, quiet_page: Page, own_site: str
+) -> None:
+    context.add_init_script("window.print = () => { window.printed = true }")
+    quiet_page.goto(f"{own_site}/paper/lead-list?show=SQ")
+    quiet_page.get_by_role("button", name="Print", exact=True).click()
+    expect(quiet_page.locator(".revision")).to_contain_text("Print number 1.")
+    assert quiet_page.wait_for_function("window.printed === true")
+
+
+def test_a_numbered_file_says_its_number(own_site: str) -> None:
+    answer = httpx.post(
+        f"{own_site}/paper/lead-list/print",
+        data={"show": "sq", "to": "pdf"},
+        follow_redirects=True,
+        timeout=60,
+    )
+    assert "Print number 1." in pdf_text(answer.content)
+    assert "Not a numbered print." in pdf_text(
+        httpx.get(f"{own_site}/paper/lead-list.pdf?show=SQ", timeout=60).content
+    )
+
+
+def test_a_spreadsheet_has_the_rows_of_the_page(site: str) -> None:
+    book = httpx.get(f"{site}/paper/feed-sheet.xlsx?show=SQ").content
+    rows = CalamineWorkbook.from_filelike(BytesIO(book)).get_sheet_by_name("Feed sheet").to_python()
+    heads = rows[0]
+    first = next(dict(zip(heads, row, strict=True)) for row in rows if "SQ-09" in row)
+    assert (first["Supply"], first["Output"], first["Load W"]) == ("PS-25", 1.0, 12.48)
+    text = httpx.get(f"{site}/paper/feed-sheet.csv?show=SQ").content
+    assert text.startswith(b"\xef\xbb\xbfSupply,")
+    assert len(text.decode("utf-8-sig").splitlines()) == len(rows)
+
+
+def test_changes_are_asked_since_a_day_or_a_plan(scriptless: Page, site: str) -> None:
+    scriptless.goto(f"{site}/paper/changes?show=SQ")
+    scriptless.get_by_label("Since").fill("plan:1")
+    scriptless.get_by_role("button", name="Show").click()
+    expect(scriptless.locator("h1")).to_have_text("Nothing moved since plan 1")
+    scriptless.get_by_label("Since").fill("yesterday")
+    scriptless.get_by_role("button", name="Show").click()
+    expect(scriptless.locator("main")).to_contain_text("is no point in time of a show")
+
+
+def test_a_walk_can_be_ticked_on_a_narrow_phone(quiet_page: Page, site: str) -> None:
+    put_on(quiet_page, site, "red", "narrow")
+    quiet_page.goto(f"{site}/paper/half-hour-check?show=SQ")
+    assert not is_sideways(quiet_page)
+    window = quiet_page.locator("tr", has_text="Attic window 3")
+    for said in ("PS-25 · 1", "3/053"):
+        expect(window).to_contain_text(said)
+    box = window.locator(".tick").bounding_box()
+    assert box is not None
+    assert box["height"] >= 24
