@@ -36,6 +36,7 @@ from service.web.find import pages as find_pages
 from service.web.frame import choosing, files
 from service.web.gear import pages as gear_pages
 from service.web.kept import pages as kept_pages
+from service.web.paper import labels as label_pages
 from service.web.paper import pages as paper_pages
 from service.web.records import pages as record_pages
 from service.web.season import pages as season_pages
@@ -147,6 +148,7 @@ def create_app(settings: Settings, largest_body: int = LARGEST_BODY) -> FastAPI:
         find_pages,
         kept_pages,
         paper_pages,
+        label_pages,
         gear_pages,
         season_pages,
         record_pages,

@@ -11,6 +11,7 @@ PAGES = (
     "/batteries/BT-11", "/outlets/MD2", "/reels/R-111", "/kept", "/wishes", "/season",
     "/paper", "/paper/feed-sheet?show=SQ", "/paper/address-sheet?show=SQ", "/paper/half-hour-check?show=SQ",
     "/paper/battery-sheet?show=SQ", "/paper/dark-list", "/paper/changes?show=SQ",
+    "/labels?show=SQ", "/labels?show=SQ&what=gear&sheet=own&skip=3",
 )  # fmt: skip
 
 

@@ -29,7 +29,7 @@ def workbook(name: str, heads: Sequence[str], rows: Sequence[Sequence[Any]]) -> 
     for r, row in enumerate(rows, start=1):
         for n, cell in enumerate(row):
             if isinstance(cell, date):
-                page.write_datetime(r, n, cell, day)  # type: ignore[arg-type]
+                page.write_datetime(r, n, cell, day)
             elif isinstance(cell, int | float) and not isinstance(cell, bool):
                 page.write_number(r, n, cell, figure if isinstance(cell, float) else None)
             elif cell not in (None, ""):

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Annotated, Any
-from urllib.parse import quote, urlencode
+from urllib.parse import urlencode
 
 from fastapi import APIRouter, Depends, Form, Query
 from sqlalchemy.orm import Session
@@ -18,6 +18,7 @@ from service.paper.prints.titles import Title, meant, titles
 from service.planning.since.asking import prints, record_print
 from service.planning.since.schemas import PrintOut
 from service.web.frame.pages import PageRoute, Reader, ReaderDep, go
+from service.web.paper.files import file_of
 from service.web.paper.pdf import pdf_of
 from service.web.paper.showing import Teller, kinds_of, shown_columns
 
@@ -120,18 +121,18 @@ def _pdf(name: str, asked: AskedDep, reader: ReaderDep) -> Response:
     with reader.desk.store.reading() as session:
         made = _make(session, name, asked, reader)
     page = reader.render("paper/paper.html", **_page(name, asked, made, reader))
-    return _file(pdf_of(page), "application/pdf", f"{_file_name(name, made, reader)}.pdf", "inline")
+    return file_of(pdf_of(page), "application/pdf", f"{_file_name(name, made, reader)}.pdf", "inline")
 
 
 def _workbook(name: str, asked: AskedDep, reader: ReaderDep) -> Response:
     heads, rows, made = _sheet(name, asked, reader)
     book = workbook(reader.say(f"paper-{name}"), heads, rows)
-    return _file(book, SHEET, f"{_file_name(name, made, reader)}.xlsx")
+    return file_of(book, SHEET, f"{_file_name(name, made, reader)}.xlsx")
 
 
 def _csv(name: str, asked: AskedDep, reader: ReaderDep) -> Response:
     heads, rows, made = _sheet(name, asked, reader)
-    return _file(csv_bytes(heads, rows), "text/csv; charset=utf-8", f"{_file_name(name, made, reader)}.csv")
+    return file_of(csv_bytes(heads, rows), "text/csv; charset=utf-8", f"{_file_name(name, made, reader)}.csv")
 
 
 def _sheet(name: str, asked: Asked, reader: Reader) -> tuple[list[str], list[list[Any]], Made]:
@@ -142,15 +143,6 @@ def _sheet(name: str, asked: Asked, reader: Reader) -> tuple[list[str], list[lis
 
 def _file_name(name: str, made: Made, reader: Reader) -> str:
     return "-".join(filter(None, (name, made.title.code if made.title else "", reader.today.isoformat())))
-
-
-def _file(body: bytes, kind: str, name: str, how: str = "attachment") -> Response:
-    headers = {
-        "Content-Disposition": f"{how}; filename*=UTF-8''{quote(name)}",
-        "Cache-Control": "no-store",
-        "X-Content-Type-Options": "nosniff",
-    }
-    return Response(body, media_type=kind, headers=headers)
 
 
 def _print(

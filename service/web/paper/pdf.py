@@ -11,7 +11,7 @@ from service.web.frame import files
 BASE = "https://own.invalid/"  # no such host: nothing can be fetched from it by mistake
 
 
-class _OwnFiles(URLFetcher):
+class _OwnFiles(URLFetcher):  # type: ignore[misc]
     """Reads the files of the pages themselves and nothing else: what a page says can load nothing."""
 
     def fetch(self, url: str, headers: object = None) -> URLFetcherResponse:  # noqa: ARG002

@@ -714,3 +714,58 @@ plan-labels = { $count ->
 plan-labels-none = Every lead keeps the label it has.
 plan-labels-why = Source, decoder and channels, first slot: as it stands on each lead.
 plan-notes = What else to know
+
+# Labels
+labels-head = { $count ->
+    [one] One label
+   *[other] { $count } labels
+} on { $pages ->
+    [one] one sheet
+   *[other] { $pages } sheets
+}
+labels-none = Nothing is chosen that wants a label
+labels-why = Each has a code that a phone’s own camera reads; it leads to the thing, in whatever state it is by then.
+labels-what = Labels for
+labels-leads = its leads: what feeds them, as it is kept
+labels-elements = its elements
+labels-gear = its supplies, decoders and batteries
+labels-house = Or for the whole house
+labels-of-places = places
+labels-of-connectors = connectors
+labels-of-tapes = tapes
+labels-of-supply-models = supply models
+labels-of-decoder-models = decoder models
+labels-of-battery-models = battery models
+labels-of-supplies = supplies
+labels-of-decoders = decoders
+labels-of-batteries = batteries
+labels-of-enclosures = boxes
+labels-of-outlets = outlets
+labels-of-reels = reels
+labels-of-productions = shows
+labels-of-elements = elements
+labels-tags = Only these tags (blank: all of them)
+labels-sheet = Sheet
+labels-measures = { $across } across, { $down } down, { $lw } × { $lh } mm, on { $w } × { $h } mm
+labels-own = my own measures
+labels-own-open = Measures of the sheet, in millimetres or with their unit
+measure-page-w = Page, wide
+measure-page-h = Page, high
+measure-across = Labels across
+measure-down = Labels down
+measure-label-w = Label, wide
+measure-label-h = Label, high
+measure-left = Left edge to first label
+measure-top = Top edge to first label
+measure-pitch-x = From label to label, across
+measure-pitch-y = From label to label, down
+labels-skip = Labels of the first sheet that are used already
+labels-skip-why = Or tap the first free one on the sheet.
+labels-base = Address of this service, as phones reach it
+labels-base-why = It goes into every code.
+labels-here-only = This address is of this machine alone. Write the one that phones reach.
+labels-show = Show
+labels-first-page = The first sheet
+labels-fine = The code is very fine on labels of this size. Try one with a phone before you print them all.
+labels-start = Begin at label { $number }
+labels-tap = Print at its true size: switch off “fit to page”. Crossed out: used already.

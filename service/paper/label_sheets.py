@@ -1,0 +1,205 @@
+"""Sheets of labels by their measures, and what stands where on each label. Millimetres throughout."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, fields
+from itertools import groupby
+from textwrap import wrap
+
+import segno
+
+from service.errors import BadRequest
+from service.paper.labels import Label
+
+SLACK_MM = 0.05
+PAD_MM = 1.5
+LARGEST_CODE_MM = 24.0
+SMALL_MM = 50.0  # a label narrower than this has room for its tag and one line
+QUIET_MODULES = 4  # clear squares around the code; ISO/IEC 18004
+LEAST_MODULE_MM = 0.35  # common practice for a phone's camera at arm's length
+GLYPH = 0.56  # width of an average letter in the height of the type, of the face that pages use
+MOST_LABELS = 2000
+
+
+@dataclass(frozen=True, slots=True)
+class LabelSheet:
+    """Ten measures, in mm: the page, how many labels across and down, one label, the first one's left and top
+    edge, and the way from one to the next."""
+
+    page_w: float
+    page_h: float
+    across: int
+    down: int
+    label_w: float
+    label_h: float
+    left: float
+    top: float
+    pitch_x: float
+    pitch_y: float
+
+    def __post_init__(self) -> None:
+        if not 1 <= self.across <= 40 or not 1 <= self.down <= 60:
+            raise BadRequest("a sheet has 1 to 40 labels across and 1 to 60 down", "Count them again.")
+        if not all(20 <= side <= 1000 for side in (self.page_w, self.page_h)):
+            raise BadRequest("a page is 20 to 1000 mm wide and high", "Measure the sheet again.")
+        if self.label_w < 10 or self.label_h < 8:
+            raise BadRequest("a label of less than 10 × 8 mm has no room for a code", "Take larger labels.")
+        overlaps = (self.across > 1 and self.pitch_x < self.label_w - SLACK_MM) or (
+            self.down > 1 and self.pitch_y < self.label_h - SLACK_MM
+        )
+        if overlaps:
+            raise BadRequest(
+                "these labels would lie on one another",
+                "Measure from the left edge of one label to the left edge of the next.",
+            )
+        right = self.left + (self.across - 1) * self.pitch_x + self.label_w
+        foot = self.top + (self.down - 1) * self.pitch_y + self.label_h
+        if min(self.left, self.top) < 0 or right > self.page_w + SLACK_MM or foot > self.page_h + SLACK_MM:
+            raise BadRequest(
+                f"these labels reach {max(right, 0):.4g} × {max(foot, 0):.4g} mm, beyond the page of "
+                f"{self.page_w:g} × {self.page_h:g} mm",
+                "Measure the edges and the way from label to label again.",
+            )
+
+    @property
+    def per_page(self) -> int:
+        return self.across * self.down
+
+    def corner(self, n: int) -> tuple[float, float]:
+        """Left and top edge of the n-th label of a page, from 0, row by row."""
+        row, column = divmod(n % self.per_page, self.across)
+        return self.left + column * self.pitch_x, self.top + row * self.pitch_y
+
+
+# Measures of sheets that are sold everywhere; from memory, to be held against the sheet in hand.
+SHEETS: dict[str, LabelSheet] = {
+    "a4-3x8": LabelSheet(210, 297, 3, 8, 63.5, 33.9, 7.2, 12.9, 66.0, 33.9),
+    "a4-5x13": LabelSheet(210, 297, 5, 13, 38.1, 21.2, 4.7, 10.7, 40.6, 21.2),
+    "letter-3x10": LabelSheet(215.9, 279.4, 3, 10, 66.7, 25.4, 4.8, 12.7, 69.9, 25.4),
+}
+MEASURES = tuple(field.name for field in fields(LabelSheet))
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """Words on a label: where their foot is, and how high the type is."""
+
+    text: str
+    y: float
+    size: float
+
+
+@dataclass(frozen=True, slots=True)
+class Code:
+    """A code (ISO/IEC 18004, level M), a unit a square; `squares`: on a side, its clear edge too."""
+
+    path: str
+    squares: int
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """One label in its place. `code` stands at `x`, `y`; `square`: mm of one of its squares."""
+
+    x: float
+    y: float
+    square: float
+    code: Code
+    text_x: float
+    tag: Line
+    lines: tuple[Line, ...]
+    label: Label
+
+
+@dataclass(frozen=True, slots=True)
+class Sheetful:
+    """The labels of one page; `used`: how many places at its start are empty already."""
+
+    drawn: tuple[Drawn, ...]
+    used: int
+
+
+def sheetfuls(labels: Sequence[Label], sheet: LabelSheet, base: str, skip: int = 0) -> list[Sheetful]:
+    """The labels page by page, the first `skip` places left out. `base`: the service as phones reach it.
+
+    Raises BadRequest for more than fit, or for a sheet that is used up.
+    """
+    if len(labels) > MOST_LABELS:
+        raise BadRequest(f"these are {len(labels)} labels; at most {MOST_LABELS} at once", "Choose fewer.")
+    if not 0 <= skip < sheet.per_page:
+        raise BadRequest(
+            f"a sheet of {sheet.per_page} has no {skip} used labels and one left", "Take a new sheet: 0."
+        )
+    return list(_pages(labels, sheet, base, skip))
+
+
+def _pages(labels: Sequence[Label], sheet: LabelSheet, base: str, skip: int) -> Iterator[Sheetful]:
+    first = sheet.per_page - skip
+    yield Sheetful(tuple(_draw(one, sheet, n + skip, base) for n, one in enumerate(labels[:first])), skip)
+    for start in range(first, len(labels), sheet.per_page):
+        some = labels[start : start + sheet.per_page]
+        yield Sheetful(tuple(_draw(one, sheet, n, base) for n, one in enumerate(some)), 0)
+
+
+def link(label: Label, base: str) -> str:
+    """Where the code leads. In capitals a code is coarser and read from farther away: names of hosts do not
+    mind, and neither do labels.
+
+    >>> link(Label("PS-01", "supply", "", "", "/l/PS-01"), "http://rack.example:8042/")
+    'HTTP://RACK.EXAMPLE:8042/L/PS-01'
+    """
+    whole = base.rstrip("/") + label.address
+    is_bare = whole.count("/") == 4 and "%" not in whole
+    return whole.upper() if is_bare else whole
+
+
+def code_of(text: str) -> Code:
+    """The code of a text, each row of dark squares drawn in one go."""
+    made = segno.make(text, error="m", micro=False)
+    drawn = []
+    for y, row in enumerate(made.matrix, start=QUIET_MODULES):
+        x = QUIET_MODULES
+        for is_dark, run in groupby(row):
+            length = len(list(run))
+            if is_dark:
+                drawn.append(f"M{x} {y}h{length}v1h-{length}z")
+            x += length
+    return Code("".join(drawn), len(made.matrix) + 2 * QUIET_MODULES)
+
+
+def module_mm(labels: Sequence[Label], sheet: LabelSheet, base: str) -> float:
+    """How large a square of the finest code is; below 0.35 mm phones have trouble."""
+    return min((_side(sheet) / code_of(link(one, base)).squares for one in labels), default=0.0)
+
+
+def _side(sheet: LabelSheet) -> float:
+    return min(sheet.label_h - 1.0, LARGEST_CODE_MM, sheet.label_w * 0.46)
+
+
+def _draw(label: Label, sheet: LabelSheet, n: int, base: str) -> Drawn:
+    x, y = sheet.corner(n)
+    side = _side(sheet)
+    text_x = x + side + 1.0
+    room = sheet.label_w - side - 1.0 - PAD_MM
+    is_small = sheet.label_w < SMALL_MM
+    tag_size = min(3.6 if is_small else 5.0, room / (GLYPH * 1.1 * max(len(label.tag), 1)))
+    size = 2.3 if is_small else 3.2
+    most = 2 if is_small else 3
+    words = _lines(label, is_small, room, size)[:most]
+    height = tag_size + len(words) * size * 1.2
+    at = y + (sheet.label_h - height) / 2 + tag_size * 0.85
+    lines = []
+    for k, text in enumerate(words, start=1):
+        lines.append(Line(text, at + tag_size * 0.2 + k * size * 1.2, size))
+    code = code_of(link(label, base))
+    top = y + (sheet.label_h - side) / 2
+    return Drawn(
+        x, top, side / code.squares, code, text_x, Line(label.tag, at, tag_size), tuple(lines), label
+    )
+
+
+def _lines(label: Label, is_small: bool, room: float, size: float) -> list[str]:
+    """Words broken to the room there is; a small label leaves the second line out."""
+    letters = max(4, int(room / (GLYPH * size)))
+    first = wrap(label.line_1, letters, max_lines=2, placeholder="…") if label.line_1 else []
+    second = wrap(label.line_2, letters, max_lines=3 - len(first), placeholder="…") if label.line_2 else []
+    return first if is_small else first + second

@@ -1,0 +1,104 @@
+"""Labels on any sheet, and their codes read back."""
+
+from io import BytesIO
+
+import httpx
+import pypdfium2
+import pytest
+from PIL.Image import Image
+from playwright.sync_api import Page, expect
+from pyzbar.pyzbar import decode
+
+from service.paper.label_sheets import SHEETS, LabelSheet
+from tests.web.conftest import put_on
+
+HOST = "http://rack.example:8042"
+DPI = 300
+
+
+def sheets_of(site: str, query: str) -> list[Image]:
+    """The pages of the file, as a printer would draw them."""
+    answer = httpx.get(f"{site}/labels.pdf?{query}&base={HOST}", timeout=60)
+    assert answer.status_code == 200, answer.text
+    file = pypdfium2.PdfDocument(BytesIO(answer.content))
+    return [page.render(scale=DPI / 72).to_pil() for page in file]
+
+
+def read_back(page: Image, sheet: LabelSheet, n: int) -> list[str]:
+    """What a reader finds on the n-th label, held against its edges alone."""
+    x, y = sheet.corner(n)
+    dots = DPI / 25.4
+    edges = (x * dots, y * dots, (x + sheet.label_w) * dots, (y + sheet.label_h) * dots)
+    return [one.data.decode() for one in decode(page.crop(tuple(map(round, edges))))]
+
+
+@pytest.mark.parametrize("name", SHEETS)
+def test_every_code_on_every_sheet_leads_to_its_thing(site: str, name: str) -> None:
+    sheet = SHEETS[name]
+    [page] = sheets_of(site, f"show=SQ&what=gear&sheet={name}")[:1]
+    found = [read_back(page, sheet, n) for n in range(sheet.per_page)]
+    named = [codes[0] for codes in found if codes]
+    assert named[:3] == [f"{HOST}/l/{tag}".upper() for tag in ("BT-02", "BT-11", "PS-01")]
+    assert len(named) == len(set(named)) == min(sheet.per_page, 24)
+
+
+def test_a_code_in_capitals_leads_on(quiet_page: Page, site: str) -> None:
+    sheet = SHEETS["a4-3x8"]
+    [page] = sheets_of(site, "show=SQ&what=leads&tags=SQ-09")
+    [found] = read_back(page, sheet, 0)
+    quiet_page.goto(site + found.removeprefix(HOST.upper()))
+    assert quiet_page.url == f"{site}/elements/SQ-09"
+
+
+def test_used_labels_are_left_out_and_the_rest_goes_on_the_next_sheet(site: str) -> None:
+    sheet = SHEETS["a4-3x8"]
+    pages = sheets_of(site, "show=SQ&what=elements&sheet=a4-3x8&skip=5")
+    assert len(pages) == 2  # 24 elements on the 19 that are left, and 5 more
+    assert [read_back(pages[0], sheet, n) for n in range(5)] == [[]] * 5
+    assert read_back(pages[0], sheet, 5) == [f"{HOST}/l/SQ-01".upper()]
+    assert read_back(pages[1], sheet, 4) == [f"{HOST}/l/SQ-24".upper()]
+    assert read_back(pages[1], sheet, 5) == []
+
+
+def test_own_measures_are_taken_in_any_unit_and_kept(scriptless: Page, site: str) -> None:
+    scriptless.goto(f"{site}/labels?show=SQ")
+    scriptless.get_by_label("Sheet", exact=True).select_option("own")
+    scriptless.get_by_text("Measures of the sheet").click()
+    measures = {
+        "Page, wide": "4 in", "Page, high": "6 in", "Labels across": "1", "Labels down": "3",
+        "Label, wide": "3.5 in", "Label, high": "1.75 in", "Left edge to first label": "0.25 in",
+        "Top edge to first label": "0.25 in", "From label to label, across": "3.5 in",
+        "From label to label, down": "1.8 in",
+    }  # fmt: skip
+    for label, value in measures.items():
+        scriptless.get_by_label(label).fill(value)
+    scriptless.get_by_label("Address of this service").fill(HOST)
+    scriptless.get_by_role("button", name="Show").click()
+    expect(scriptless.locator("h1")).to_have_text("32 labels on 11 sheets")
+    scriptless.goto(f"{site}/labels?show=SQ&what=gear")
+    expect(scriptless.get_by_label("Page, wide")).to_have_value("101.6")
+    expect(scriptless.get_by_label("Address of this service")).to_have_value(f"{HOST}/")
+
+
+def test_measures_that_cannot_be_are_refused_with_what_to_do(scriptless: Page, site: str) -> None:
+    scriptless.goto(f"{site}/labels?sheet=own&label_w=90&pitch_x=66")
+    expect(scriptless.locator("main")).to_contain_text("these labels would lie on one another")
+    scriptless.goto(f"{site}/labels?sheet=own&left=40")
+    expect(scriptless.locator("main")).to_contain_text("beyond the page of 210 × 297 mm")
+    scriptless.goto(f"{site}/labels?sheet=own&left=wide")
+    expect(scriptless.locator("main")).to_contain_text("'wide' is not a length")
+
+
+def test_the_first_free_label_is_tapped(quiet_page: Page, site: str) -> None:
+    put_on(quiet_page, site, "night", "phone")
+    quiet_page.goto(f"{site}/labels?show=SQ&what=gear")
+    quiet_page.get_by_role("link", name="Begin at label 7").click()
+    expect(quiet_page.get_by_label("Labels of the first sheet that are used")).to_have_value("6")
+    expect(quiet_page.locator(".used")).to_have_count(6)
+
+
+def test_an_address_that_no_phone_reaches_is_said(quiet_page: Page, site: str) -> None:
+    quiet_page.goto(f"{site}/labels?show=SQ")
+    expect(quiet_page.locator("#base-why")).to_contain_text("of this machine alone")
+    quiet_page.goto(f"{site}/labels?show=SQ&base=rack.example:8042")
+    expect(quiet_page.locator("#base-why")).to_have_text("It goes into every code.")
