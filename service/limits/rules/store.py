@@ -107,20 +107,21 @@ def _swap_in(unit: UnitFacts, around: Lookup) -> Mend:
         return Mend(
             f"no sound unit that would carry it is free; mend {unit.tag} or get one more {unit.model}"
         )
-    others = f"; or {', '.join(found[1:3])}" if len(found) > 1 else ""
-    return Mend(f"swap {unit.tag} for {found[0]}{others}", acts=taking_over(unit.tag, found[0], around))
+    first, *rest = (f"{tag} ({model})" for tag, model in found)
+    others = f"; or {', '.join(rest[:2])}" if rest else ""
+    return Mend(f"swap {unit.tag} for {first}{others}", acts=taking_over(unit.tag, found[0][0], around))
 
 
-def _instead_of(unit: UnitFacts, around: Lookup) -> list[str]:
-    """Sound units that are free and would carry what this one carries, the best first."""
+def _instead_of(unit: UnitFacts, around: Lookup) -> list[tuple[str, str]]:
+    """Sound units that are free and would carry what this one carries, the best first: tag and model."""
     supply, decoder = around.supplies.get(unit.tag), around.decoders.get(unit.tag)
     if supply is not None:
-        return [f"{s.tag} ({s.model})" for s in another_supply(supply, around)]
+        return [(s.tag, s.model) for s in another_supply(supply, around)]
     if decoder is not None:
-        return [f"{d.tag} ({d.model})" for d in another_decoder(decoder, around)]
+        return [(d.tag, d.model) for d in another_decoder(decoder, around)]
     free = [(s.tag, s.model) for s in around.show.free_supplies]
     free += [(d.tag, d.model) for d in around.show.free_decoders]
-    return sorted(f"{tag} ({model})" for tag, model in free if model == unit.model)
+    return sorted((tag, model) for tag, model in free if model == unit.model)
 
 
 def overdue(gear: Gear, around: Lookup) -> Finding | None:
@@ -148,7 +149,9 @@ def overdue(gear: Gear, around: Lookup) -> Finding | None:
         ask += f" before {min(day for _, day in unit.wanted_by).isoformat()}"
     if not around.show.is_over:
         instead = _instead_of(unit, around)
-        ask += f", or take {instead[0]}" if instead else f"; no other {unit.model} is free"
+        ask += (
+            f", or take {instead[0][0]} ({instead[0][1]})" if instead else f"; no other {unit.model} is free"
+        )
     mend = Mend(ask, 0.0, 0.0)
     return OVERDUE.finding(Verdict.OVER, what, message, figure, mend)
 

@@ -1,0 +1,107 @@
+"""How a show stands is worked out once, and anew as soon as anything on record changes."""
+
+from datetime import date, timedelta
+from typing import Any
+
+import pytest
+from sqlalchemy import delete, insert, select
+
+from service.errors import NotFound
+from service.planning.moving import move_feed
+from service.planning.schemas import FeedMove
+from service.reports.standing.parts import Standing
+from service.reports.standing.remembering import Remembered, stamp_of
+from service.store.audit import AuditEntry
+from service.store.types import utc_now
+from service.store.work import Store
+from tests import builders as build
+from tests.planning.stage import TODAY, Stage, a_stage
+
+
+@pytest.fixture
+def stage(store: Store) -> Stage:
+    """A (38.4 W) on PS-1 through DC-1; B is not fed."""
+    with store.writing("tests") as session:
+        stage = a_stage(session)
+        plan = build.a_plan(session, stage.show)
+        element = stage.element(session, "A", runs=((40,),))
+        stage.element(session, "B", runs=((40,),))
+        build.an_allotment(session, plan, element.runs[0], stage.supplies[0], decoder=stage.decoders[0])
+        return stage
+
+
+def ask(store: Store, remembered: Remembered, day: date = TODAY) -> Standing:
+    with store.reading() as session:
+        return remembered.of(session, "win", day)
+
+
+@pytest.mark.usefixtures("stage")
+def test_it_is_worked_out_once_a_day_while_nothing_changes(store: Store) -> None:
+    remembered = Remembered()
+    first = ask(store, remembered)
+    assert ask(store, remembered) is first
+    assert ask(store, remembered, TODAY + timedelta(days=1)) is not first
+    assert (first.heading.elements, first.heading.fed) == (2, 1)
+    assert first.heading.load_w == pytest.approx(38.4)
+
+
+@pytest.mark.usefixtures("stage")
+def test_a_change_of_a_feed_is_seen_at_once(store: Store) -> None:
+    remembered = Remembered()
+    ask(store, remembered)
+    store.write(lambda s: move_feed(s, "A", FeedMove(locked=True), TODAY), by="electrician")
+
+    assert ask(store, remembered).heading.locked == 1
+
+
+@pytest.mark.usefixtures("stage")
+def test_what_was_only_supposed_is_not_remembered(store: Store) -> None:
+    remembered = Remembered()
+    first = ask(store, remembered)
+    with store.supposing("electrician") as session:
+        move_feed(session, "A", FeedMove(locked=True), TODAY)
+
+    assert ask(store, remembered) is first
+
+
+@pytest.mark.usefixtures("stage")
+def test_a_change_that_took_its_number_early_and_came_late_is_seen(store: Store) -> None:
+    """Two who write at once: the later number is stored first."""
+
+    def put(number: int) -> None:
+        row: dict[str, Any] = {"id": number, "at": utc_now(), "by": "t", "what": "changed", "kind": "units"}
+        with store.writing("tests") as session:
+            session.execute(insert(AuditEntry), [row])
+
+    def stamp() -> object:
+        with store.reading() as session:
+            return stamp_of(session, TODAY)
+
+    with store.reading() as session:
+        newest = max(session.scalars(select(AuditEntry.id)))
+    put(newest + 10)
+    before = stamp()
+    assert stamp() == before
+    put(newest + 5)
+    assert stamp() != before
+    with store.writing("tests") as session:
+        session.execute(delete(AuditEntry).where(AuditEntry.id == newest + 5))
+    assert stamp() == before
+
+
+def test_only_so_many_shows_are_held(store: Store) -> None:
+    with store.writing("tests") as session:
+        venue = build.a_venue(session)
+        shows = [build.a_production(session, venue, tag=f"S{n}") for n in range(3)]
+    remembered = Remembered(most=2)
+    with store.reading() as session:
+        first = remembered.of_all(session, shows, TODAY)
+        assert set(first) == {"S0", "S1", "S2"}
+        assert remembered.of(session, "S2", TODAY) is first["S2"]
+        assert remembered.of(session, "S0", TODAY) is not first["S0"]
+
+
+@pytest.mark.usefixtures("stage")
+def test_a_show_that_is_not_there_is_said(store: Store) -> None:
+    with store.reading() as session, pytest.raises(NotFound):
+        Remembered().of(session, "NOPE", TODAY)
