@@ -73,7 +73,7 @@ def compared(session: Session, code: str, number: int) -> Compared:
     was: Photo = photo(session, production.id) if kept is not None and now else _bare(now)
     found = changes(was, now)
     names = {run.element: run.name for run in now.values()}
-    by_kind = {kind: _gathered([c for c in found if c.what == kind], now) for kind in KINDS}
+    by_kind = {kind: gathered([c for c in found if c.what == kind], now) for kind in KINDS}
     return Compared(
         plan=plan_row(plan, production),
         kept=kept.number if kept else None,
@@ -99,7 +99,8 @@ def _bare(now: Photo) -> Photo:
     }
 
 
-def _gathered(found: Iterable[Change], now: Photo) -> tuple[Moved, ...]:
+def gathered(found: Iterable[Change], now: Photo) -> tuple[Moved, ...]:
+    """Runs of one element that change alike, as one line."""
     alike: dict[tuple[str, str, str], list[Change]] = {}
     for change in found:
         element = change.about.rpartition("/")[0]

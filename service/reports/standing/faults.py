@@ -98,15 +98,16 @@ def _named(acts: tuple[Act, ...], text: str, names: dict[str, str]) -> str:
 
 
 def gathered(faults: Iterable[Fault]) -> tuple[Fault, ...]:
-    """Those that one move mends told together, under the worst of them."""
+    """Those that one move mends told together, under the worst of them; so are those of one limit that
+    are mended in the same way, each by itself."""
     kept: list[Fault] = []
-    at: dict[tuple[Act, ...], int] = {}
+    at: dict[object, int] = {}
     for fault in faults:
-        if fault.acts and fault.acts in at:
-            kept[at[fault.acts]] = _under(kept[at[fault.acts]], fault)
+        key: object = fault.acts or (fault.code, fault.act)
+        if (fault.acts or fault.act) and key in at:
+            kept[at[key]] = _under(kept[at[key]], fault)
             continue
-        if fault.acts:
-            at[fault.acts] = len(kept)
+        at[key] = len(kept)
         kept.append(fault)
     return tuple(kept)
 

@@ -9,10 +9,11 @@ from sqlalchemy.orm import Session
 from service.errors import NotFound, Refused, Stale
 from service.limits.mends.acts import Readdress, Relead, Replug, Shift
 from service.planning.mending.doing import carry_out
-from service.planning.since.differing import Change, changes, relabels
+from service.planning.since.differing import changes, relabels
 from service.planning.since.photo import photo
 from service.planning.snapshot.show import find_production
 from service.reports.standing.asking import standings
+from service.reports.standing.comparing import KINDS, Moved, gathered
 from service.reports.standing.parts import Bar, Fault, Standing
 
 ONLY_SUPPOSED = "only supposed"
@@ -26,7 +27,7 @@ class Effect:
     gone: tuple[Fault, ...]
     new: tuple[Fault, ...]
     bars: tuple[tuple[Bar | None, Bar | None], ...]
-    changes: tuple[Change, ...]
+    changes: tuple[Moved, ...]
     labels: int
     names: dict[str, str]
 
@@ -61,7 +62,7 @@ def effect(session: Session, asked: Asked, before: Standing, today: date) -> Eff
         gone=tuple(one for key, one in old.items() if key not in new),
         new=tuple(one for key, one in new.items() if key not in old or _is_worse(old[key], one)),
         bars=_bars(before.bars, after.bars),
-        changes=tuple(c for c in changes(was, now) if c.what not in ("load", "stands")),
+        changes=gathered([c for c in changes(was, now) if c.what in KINDS], now),
         labels=len(relabels(was, now)),
         names=after.names,
     )

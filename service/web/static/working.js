@@ -9,6 +9,7 @@
     const most = Math.max(...gaps, 1), step = gaps.length > 1 ? 300 / (gaps.length - 1) : 300;
     const points = gaps.map((gap, i) => `${(i * step).toFixed(1)},${(58 - 56 * gap / most).toFixed(1)}`);
     line.setAttribute('points', points.length > 1 ? points.join(' ') : '');
+    page.querySelector('[data-drawn]').hidden = points.length < 2;
   }
   const source = new EventSource(page.dataset.watch);
   source.onmessage = event => {

@@ -593,6 +593,10 @@ fault-also = { $count ->
     [one] The same move mends one more
    *[other] The same move mends { $count } more
 }
+fault-alike = { $count ->
+    [one] The same with one more
+   *[other] The same with { $count } more
+}
 fault-dark = { $name } has no feed
 bar-of = { $supply } carries { $load } of the { $limit } we let it carry
 bar-unknown = { $supply } carries { $load }; its limit is not known
@@ -683,6 +687,7 @@ plan-superseded = Another plan took its place.
 plan-leave = Leave what is kept
 plan-keep = Keep this plan
 plan-again = Work it out again
+plan-harder = Try harder
 plan-list-dark = { $count ->
     [one] 1 loses its feed
    *[other] { $count } lose their feed
@@ -769,3 +774,79 @@ labels-first-page = The first sheet
 labels-fine = The code is very fine on labels of this size. Try one with a phone before you print them all.
 labels-start = Begin at label { $number }
 labels-tap = Print at its true size: switch off “fit to page”. Crossed out: used already.
+
+# Bring in a sheet
+bring-head = Bring in a sheet
+bring-how = A workbook, a CSV file, or several. You see how it is read and which rows need you before anything is written.
+bring-file = Your file
+bring-read = Look at it
+bring-lately = Brought in lately
+bring-undone = taken back
+bring-sheets = What may be brought in
+bring-first = For a first plan: venues, tapes, supply models, supplies, decoder models, decoders, productions, elements. Beside each name stands what it must have.
+bring-sheets-why = Your columns may go by their own names; you match them on the next page.
+bring-template = An empty workbook with every column
+bring-each = Each row is { $what }.
+bring-must = must be there
+bring-blank = blank: { $what }
+bring-ready = { $ready ->
+    [one] One row is ready.
+   *[other] { $ready } rows are ready.
+}
+bring-none-ready = No row is ready yet.
+bring-need = { $need ->
+    [one] One needs you first.
+   *[other] { $need } need you first.
+}
+bring-rows = { $rows ->
+    [one] one row.
+   *[other] { $rows } rows.
+}
+bring-unwritten = Nothing has been written yet.
+bring-same = { $count ->
+    [one] One says what is on record already.
+   *[other] { $count } say what is on record already.
+}
+bring-changed = { $count ->
+    [one] One changes what is on record.
+   *[other] { $count } change what is on record.
+}
+bring-again = Start again
+bring-send = { $need ->
+    [one] Send me that row
+   *[other] Send me the { $need } rows
+}
+bring-add = { $ready ->
+    [one] Add the one row
+   *[other] Add the { $ready } good rows
+}
+bring-that-need = Rows that need you: { $sheet }
+bring-row = Row
+bring-why = What is wrong
+bring-empty = empty
+bring-most = The first { $most }.
+bring-columns = How your columns are read
+bring-each-row = Each row is one of
+bring-leave = leave out
+bring-your = your “{ $head }”
+bring-guess = a guess: look at it
+bring-unit = its bare numbers are in
+bring-unit-cells = each cell says its unit
+bring-may-change = Rows may change what is on record already
+bring-look-again = Read it so
+bring-changes = What changes
+bring-ready-rows = { $ready ->
+    [one] The row that is ready
+   *[other] The { $ready } rows that are ready
+}
+bring-remarks = What was left aside or assumed
+bring-done = { $count ->
+    [0] What is on record was changed
+    [one] One row is on record
+   *[other] { $count } rows are on record
+}
+bring-new = { $count } new
+bring-another = Bring in another
+bring-undo = Take all of it back
+bring-undo-why = As long as nobody has changed or used any of it, and this service was not started anew.
+bring-undone-head = All of it was taken back
