@@ -32,6 +32,7 @@ from service.planning.working import Workshop
 from service.reports.standing.remembering import Remembered
 from service.store import schema
 from service.store.work import Store
+from service.web.bring_in import pages as bring_in_pages
 from service.web.find import pages as find_pages
 from service.web.frame import choosing, files
 from service.web.gear import pages as gear_pages
@@ -85,6 +86,25 @@ PROBLEMS: dict[int | str, dict[str, Any]] = {
     }
     for said, what in (("4XX", "refused: a problem says why and what to do"), ("5XX", "not now, or a fault"))
 }
+
+# Asked in this order: an address that a room has to itself comes before those of things at large.
+PAGES = (
+    files,
+    choosing,
+    find_pages,
+    kept_pages,
+    paper_pages,
+    label_pages,
+    bring_in_pages,
+    gear_pages,
+    season_pages,
+    record_pages,
+    show_editing,
+    show_plans,
+    show_mends,
+    show_pages,
+    thing_pages,
+)
 
 
 def create_app(settings: Settings, largest_body: int = LARGEST_BODY) -> FastAPI:
@@ -142,21 +162,6 @@ def create_app(settings: Settings, largest_body: int = LARGEST_BODY) -> FastAPI:
     photos = attachments.router(settings.largest_attachment)
     app.include_router(photos, prefix=index.ROOT, dependencies=KNOWN_PARAMETERS)
     app.include_router(index.health())
-    for pages in (
-        files,
-        choosing,
-        find_pages,
-        kept_pages,
-        paper_pages,
-        label_pages,
-        gear_pages,
-        season_pages,
-        record_pages,
-        show_editing,
-        show_plans,
-        show_mends,
-        show_pages,
-        thing_pages,
-    ):
+    for pages in PAGES:
         app.include_router(pages.router())
     return app

@@ -56,6 +56,48 @@ def _split_unit(head: str) -> list[tuple[str, str]]:
     return ways
 
 
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """What a head is taken for. `unit`: of its bare numbers, where the head says one; `is_guess`: the name is
+    only near; `wants_unit`: its bare numbers cannot be read until somebody says their unit."""
+
+    column: Column
+    unit: str = ""
+    is_guess: bool = False
+
+    @property
+    def wants_unit(self) -> bool:
+        return bool(self.column.unit) and not self.column.bare_unit and not self.unit
+
+    @property
+    def head(self) -> str:
+        """The head as the sheet itself would have it."""
+        return f"{self.column.name} ({self.unit})" if self.unit else self.column.name
+
+
+def proposed(head: str, columns: Sequence[Column]) -> Proposal | None:
+    """The column that a head means, by its name or another it goes by; else the nearest name, as a guess;
+    None where nothing is near.
+
+    >>> proposed("Lead ft", [Column("Lead", Form.LENGTH, "", unit="m")]).head
+    'Lead (ft)'
+    """
+    spellings = _spellings(columns)
+    found = _recognise(head, spellings)
+    if found is not None:
+        return Proposal(found[0], found[1] or "")
+    for name, unit in [(head, ""), *_split_unit(head)]:
+        near = difflib.get_close_matches(head_key(name), list(spellings), n=1, cutoff=0.75)
+        if near and (not unit or _takes(spellings[near[0]], unit)):
+            return Proposal(spellings[near[0]], unit, is_guess=True)
+    return None
+
+
+def unit_of(head: str, column: Column) -> str:
+    """The unit that a head gives for a column it was put to by hand; blank where it gives none that fits."""
+    return next((unit for _, unit in _split_unit(head) if _takes(column, unit)), "")
+
+
 def _takes(column: Column, unit: str) -> bool:
     if column.form is Form.GAUGE:
         return unit.lower() in ("awg", "mm2", "mm²")

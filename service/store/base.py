@@ -38,7 +38,8 @@ class Stored:
 
 
 class TagEntry(Base):
-    """Every tag ever printed, over all kinds; a tag is never used again, so rows are never removed."""
+    """Every tag ever printed, over all kinds; a tag is never used again, so rows are never removed, but for
+    those of a batch that is taken back before anybody built on it."""
 
     __tablename__ = "tags"
 

@@ -121,13 +121,14 @@ def _undo(
         if what == "made":
             row = None
         elif what == "removed":
-            row = _typed(table, before or {}) | {"id": i}
+            row = typed(table, before or {}) | {"id": i}
         elif row is not None:
-            row |= _typed(table, before or {})
+            row |= typed(table, before or {})
     return row
 
 
-def _typed(table: Table, plain: Values) -> Values:
+def typed(table: Table, plain: Values) -> Values:
+    """Values as the record has them, as the columns of the table have them; others are left out."""
     return {name: _value(table.c[name], value) for name, value in plain.items() if name in table.c}
 
 

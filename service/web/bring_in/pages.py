@@ -1,0 +1,180 @@
+"""Bring in a sheet: from a file to stored rows, with a look at every one that needs somebody first."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import datetime
+from typing import Annotated, Any
+
+from fastapi import APIRouter, File, Path, Request, UploadFile
+from sqlalchemy.orm import Session
+from starlette.responses import Response
+
+from service.errors import BadRequest, BadSheets
+from service.kinds.cells import Cell
+from service.paper.bring_in import Brought, bring_in, describe
+from service.paper.files.raw import RawSheet, is_blank
+from service.paper.fitting.looking import Looked, look
+from service.paper.fitting.tables import LENGTHS, SHEETS, Table, columns_of, refit, tables_of, with_fits
+from service.paper.out.grids import workbook
+from service.paper.taking_back import take_back
+from service.store.types import utc_now
+from service.web.bring_in.held import Batch, Done, Held
+from service.web.frame.pages import PageRoute, Reader, ReaderDep, go
+from service.web.paper.files import file_of
+
+SHEET = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+MOST_FILES = 40
+MOST_SHOWN = 200
+Token = Annotated[str, Path(max_length=40)]
+HELD = Held()
+
+
+def _start(reader: ReaderDep) -> Response:
+    return reader.page("bring_in/start.html", sheets=describe(), lately=HELD.lately())
+
+
+def _read(file: Annotated[list[UploadFile], File()]) -> Response:
+    chosen = [one for one in file if one.filename]
+    if not chosen:
+        raise BadRequest("no file was chosen", "Go back and choose a workbook or a CSV file.")
+    if len(chosen) > MOST_FILES:
+        raise BadRequest(f"{len(chosen)} files are too many at once", f"Send at most {MOST_FILES}.")
+    tables: list[Table] = []
+    remarks: list[str] = []
+    for one in chosen:
+        found, said = tables_of(one.file.read(), one.filename or "")
+        tables += found
+        remarks += said
+    names = tuple(one.filename or "" for one in chosen)
+    return go(f"/bring-in/{HELD.keep(Batch(names, tuple(_once(tables)), tuple(remarks)))}")
+
+
+def _once(tables: Sequence[Table]) -> list[Table]:
+    """Each sheet at most once: a second table of the same rows waits until somebody says what it is."""
+    seen: set[str] = set()
+    found = []
+    for table in tables:
+        found.append(refit(table, "") if table.sheet in seen else table)
+        seen.add(table.sheet)
+    return found
+
+
+def _attempt(batch: Batch, reader: Reader) -> Any:
+    def attempt(sheets: Sequence[RawSheet]) -> Brought:
+        with reader.desk.store.supposing(reader.by) as session:
+            return bring_in(session, sheets, reader.by, reader.today, batch.may_change)
+
+    return attempt
+
+
+def _look(batch: Batch, reader: Reader) -> Looked:
+    return look(batch.tables, _attempt(batch, reader))
+
+
+def _preview(token: Token, reader: ReaderDep) -> Response:
+    batch = HELD.batch(token)
+    looked = _look(batch, reader)
+    return reader.page(
+        "bring_in/preview.html", token=token, batch=batch, looked=looked, sheets=list(SHEETS),
+        columns=[columns_of(table.sheet) for table in batch.tables], lengths=LENGTHS, text=_text,
+        rows=sum(len(table.rows) for table in batch.tables), most=MOST_SHOWN, shown=_shown(batch, looked),
+        changed=len({(one.sheet, one.row) for one in looked.brought.changes}) if looked.brought else 0,
+        same=sum(looked.brought.same.values()) if looked.brought else 0,
+    )  # fmt: skip
+
+
+def _shown(batch: Batch, looked: Looked) -> list[list[int]]:
+    """By table, the columns to show of its bad rows: those that are matched or spoken of."""
+    spoken: dict[int, set[int]] = {}
+    for row in looked.bad:
+        spoken.setdefault(row.table, set()).update(f.at for f in row.faults if f.at is not None)
+    return [
+        [n for n, fit in enumerate(table.fits) if fit.key or n in spoken.get(at, ())][:8]
+        for at, table in enumerate(batch.tables)
+    ]
+
+
+def _text(cell: Cell) -> str:
+    return "" if is_blank(cell) else f"{cell:g}" if isinstance(cell, float) else str(cell)
+
+
+async def _form(request: Request) -> dict[str, str]:
+    return {key: value for key, value in (await request.form()).items() if isinstance(value, str)}
+
+
+async def _fit(token: Token, request: Request) -> Response:
+    """How the tables are read, as somebody says. Choosing another kind of rows matches the columns anew."""
+    said = await _form(request)
+    batch = HELD.batch(token)
+    tables = []
+    for n, table in enumerate(batch.tables):
+        sheet = said.get(f"sheet-{n}", table.sheet)
+        if sheet and sheet not in SHEETS:
+            raise BadRequest(f"there is no sheet {sheet[:40]!r}", "Choose one from the list.")
+        if sheet != table.sheet:
+            tables.append(refit(table, sheet))
+            continue
+        fits = [
+            (said.get(f"column-{n}-{k}", fit.key), said.get(f"unit-{n}-{k}", fit.unit))
+            for k, fit in enumerate(table.fits)
+        ]
+        tables.append(with_fits(table, fits) if sheet else table)
+    HELD.keep(replace(batch, tables=tuple(tables), may_change="change" in said), token)
+    return go(f"/bring-in/{token}")
+
+
+def _add(token: Token, reader: ReaderDep) -> Response:
+    """Store the rows that are ready, all of them or none. They are looked at again: things move meanwhile."""
+    batch = HELD.batch(token)
+    looked = _look(batch, reader)
+    if looked.brought is None:
+        raise BadSheets([error for _, error in looked.whole] or [])
+
+    def action(session: Session) -> tuple[Brought, datetime]:
+        found = bring_in(session, looked.sheets, reader.by, reader.today, batch.may_change)
+        return found, utc_now()
+
+    brought, at = reader.desk.store.write(action, by=reader.by)
+    HELD.finish(token, Done(at, reader.by, batch.names, brought, token))
+    return go(f"/bring-in/{token}/done")
+
+
+def _done(token: Token, reader: ReaderDep) -> Response:
+    return reader.page("bring_in/done.html", done=HELD.finished(token), token=token)
+
+
+def _undo(token: Token, reader: ReaderDep) -> Response:
+    done = HELD.finished(token)
+    if not done.is_undone:
+        reader.desk.store.write(lambda session: take_back(session, done.at, done.by), by=reader.by)
+        HELD.finish(token, replace(done, is_undone=True))
+    return go(f"/bring-in/{token}/done")
+
+
+def _bad_rows(token: Token, reader: ReaderDep, table: int = 0) -> Response:
+    """The rows of a table that need somebody, with what is wrong beside them, to be mended and sent again."""
+    batch = HELD.batch(token)
+    if not 0 <= table < len(batch.tables):
+        raise BadRequest("there is no such table", "Go back to the preview.")
+    looked, one = _look(batch, reader), batch.tables[table]
+    heads = [*one.heads, reader.say("bring-why"), reader.say("bring-row")]
+    rows = [
+        [*row.cells[: len(one.heads)], *[None] * (len(one.heads) - len(row.cells)),
+         "; ".join(f"{fault.message}. {fault.mend}" for fault in row.faults), row.number]
+        for row in looked.bad
+        if row.table == table
+    ]  # fmt: skip
+    return file_of(workbook(one.sheet or "rows", heads, rows), SHEET, f"{one.sheet or 'rows'}-to-mend.xlsx")
+
+
+def router() -> APIRouter:
+    routes = APIRouter(route_class=PageRoute, include_in_schema=False)
+    routes.add_api_route("/bring-in", _start)
+    routes.add_api_route("/bring-in", _read, methods=["POST"])
+    routes.add_api_route("/bring-in/{token}", _preview)
+    routes.add_api_route("/bring-in/{token}", _fit, methods=["POST"])
+    routes.add_api_route("/bring-in/{token}/add", _add, methods=["POST"])
+    routes.add_api_route("/bring-in/{token}/done", _done)
+    routes.add_api_route("/bring-in/{token}/undo", _undo, methods=["POST"])
+    routes.add_api_route("/bring-in/{token}/rows.xlsx", _bad_rows)
+    return routes

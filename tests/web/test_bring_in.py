@@ -1,0 +1,131 @@
+"""From somebody's own sheet to rows on record, and back."""
+
+from io import BytesIO
+
+import httpx
+import pytest
+from playwright.sync_api import Page, expect
+from python_calamine import CalamineWorkbook
+
+import seed_demo
+from service.paper.out.grids import workbook
+from tests.web.conftest import LOOKS, is_sideways, put_on, violations
+
+DEPUTY = """Tag;Show;Tape;How long;Where
+SQ-31;SQ;NW24;1.2;Deck
+SQ-32;SQ;NW24;0.8;Deck
+SQ-33;SQ;Warmish;0.8;Deck
+;SQ;NW24;0.5;Deck
+SQ-34;SQ;NW24;about 8;Deck
+"""
+
+
+def choose(page: Page, site: str, text: str = DEPUTY, name: str = "deputy.csv") -> None:
+    page.goto(f"{site}/bring-in")
+    page.get_by_label("Your file").set_input_files(
+        {"name": name, "mimeType": "text/csv", "buffer": text.encode()}
+    )
+    page.get_by_role("button", name="Look at it").click()
+
+
+@pytest.mark.parametrize("has_script", [True, False])
+def test_good_rows_are_added_and_the_batch_is_taken_back(
+    own_site: str, quiet_page: Page, scriptless: Page, has_script: bool
+) -> None:
+    page = quiet_page if has_script else scriptless
+    choose(page, own_site)
+    # A length that nobody gave a unit for is never guessed: its column is left out until it is matched.
+    page.get_by_label("your “How long”").select_option("length")
+    page.get_by_role("button", name="Read it so").click()
+    expect(page.locator("h1")).to_have_text("No row is ready yet. 5 need you first.")
+    page.get_by_label("its bare numbers are in").select_option("m")
+    page.get_by_role("button", name="Read it so").click()
+    expect(page.locator("h1")).to_have_text("2 rows are ready. 3 need you first.")
+    expect(page.locator("main")).to_contain_text("Nothing has been written yet.")
+    row = page.get_by_role("row").filter(has_text="SQ-33")
+    expect(row.locator("mark")).to_have_text("Warmish")
+    expect(row).to_contain_text("Warmish is not a tape that is known here")
+    expect(page.get_by_role("row").filter(has_text="about 8")).to_contain_text(
+        "is not one number and one unit"
+    )
+    assert httpx.get(f"{own_site}/api/v1/elements/SQ-31").status_code == 404
+    page.get_by_role("button", name="Add the 2 good rows").click()
+    expect(page.locator("h1")).to_have_text("2 rows are on record")
+    assert httpx.get(f"{own_site}/api/v1/elements/SQ-31").json()["production"] == "SQ"
+    page.get_by_role("button", name="Take all of it back").click()
+    expect(page.locator("h1")).to_have_text("All of it was taken back")
+    assert httpx.get(f"{own_site}/api/v1/elements/SQ-31").status_code == 404
+    choose(page, own_site, "Tag,Show,Tape,Length m\nSQ-31,SQ,NW24,1.2\n")
+    page.get_by_role("button", name="Add the one row").click()
+    expect(page.locator("h1")).to_have_text("One row is on record")
+
+
+def test_rows_that_need_somebody_come_back_as_a_sheet_that_can_be_sent_again(
+    own_site: str, scriptless: Page
+) -> None:
+    choose(scriptless, own_site, "Tag,Show,Tape,Length m\nSQ-31,SQ,NW24,1\nSQ-33,SQ,Warmish,1\n")
+    with scriptless.expect_download() as got:
+        scriptless.get_by_role("link", name="Send me that row").click()
+    content = got.value.path().read_bytes()
+    [heads, row] = CalamineWorkbook.from_filelike(BytesIO(content)).get_sheet_by_name("elements").to_python()
+    assert heads == ["Tag", "Show", "Tape", "Length m", "What is wrong", "Row"]
+    assert row[:4] == ["SQ-33", "SQ", "Warmish", "1"]
+    assert "not a tape that is known" in row[4]
+    assert row[5] == 3
+    mended = workbook("elements", heads, [["SQ-33", "SQ", "NW24", *row[3:]]])
+    scriptless.goto(f"{own_site}/bring-in")
+    scriptless.get_by_label("Your file").set_input_files(
+        {"name": "mended.xlsx", "mimeType": "application/octet-stream", "buffer": mended}
+    )
+    scriptless.get_by_role("button", name="Look at it").click()
+    expect(scriptless.locator("h1")).to_have_text("One row is ready.")
+
+
+def test_what_is_on_record_changes_only_when_somebody_says_so(own_site: str, scriptless: Page) -> None:
+    choose(scriptless, own_site, "Tag,Show,Name\nSQ-01,SQ,Ice wall one\n", "elements.csv")
+    expect(scriptless.locator("main")).to_contain_text("Ice wall panel 1 would become Ice wall one")
+    scriptless.get_by_label("Rows may change").check()
+    scriptless.get_by_role("button", name="Read it so").click()
+    expect(scriptless.locator("main")).to_contain_text("One changes what is on record.")
+    scriptless.get_by_role("button", name="Add the one row").click()
+    assert httpx.get(f"{own_site}/api/v1/elements/SQ-01").json()["name"] == "Ice wall one"
+    scriptless.get_by_role("button", name="Take all of it back").click()
+    assert httpx.get(f"{own_site}/api/v1/elements/SQ-01").json()["name"] == "Ice wall panel 1"
+
+
+def test_a_whole_house_comes_in_from_nothing(empty_site: str, scriptless: Page) -> None:
+    scriptless.goto(f"{empty_site}/bring-in")
+    scriptless.get_by_label("Your file").set_input_files(sorted(seed_demo.folder().glob("*.csv")))
+    scriptless.get_by_role("button", name="Look at it").click()
+    expect(scriptless.locator("h1")).to_contain_text("rows are ready.")
+    expect(scriptless.locator("h1")).not_to_contain_text("need you first")
+    scriptless.get_by_role("button", name="Add the").click()
+    expect(scriptless.locator("h1")).to_contain_text("rows are on record")
+    scriptless.goto(f"{empty_site}/paper/feed-sheet?show=SQ")
+    expect(scriptless.locator("h1")).to_have_text("PS-01 carries more than we let it")
+
+
+def test_a_table_that_nothing_is_known_of_waits_for_a_word(site: str, scriptless: Page) -> None:
+    choose(scriptless, site, "Colour,Shape\nred,round\n", "odd.csv")
+    expect(scriptless.locator("h1")).to_have_text("No row is ready yet.")
+    scriptless.get_by_label("Each row is one of").select_option("venues")
+    scriptless.get_by_role("button", name="Read it so").click()
+    expect(scriptless.locator(".sort")).to_contain_text("Venue: this column is missing")
+
+
+def test_what_cannot_be_read_is_refused_with_what_to_do(site: str, scriptless: Page) -> None:
+    choose(scriptless, site, "\x00\x01\x02", "picture.csv")
+    expect(scriptless.locator("main")).to_contain_text("is not a text file")
+    scriptless.goto(f"{site}/bring-in/unheard-of")
+    expect(scriptless.locator("main")).to_contain_text("Choose the file again.")
+
+
+@pytest.mark.parametrize("look", LOOKS)
+@pytest.mark.parametrize("width", ["narrow", "phone", "desk"])
+def test_the_preview_can_be_read_and_worked_by_everybody(
+    quiet_page: Page, site: str, look: str, width: str
+) -> None:
+    put_on(quiet_page, site, look, width)
+    choose(quiet_page, site)
+    assert violations(quiet_page) == []
+    assert not is_sideways(quiet_page)
