@@ -36,6 +36,7 @@ from service.web.bring_in import pages as bring_in_pages
 from service.web.find import pages as find_pages
 from service.web.frame import choosing, files
 from service.web.gear import pages as gear_pages
+from service.web.help import pages as help_pages
 from service.web.kept import pages as kept_pages
 from service.web.paper import labels as label_pages
 from service.web.paper import pages as paper_pages
@@ -96,6 +97,7 @@ PAGES = (
     paper_pages,
     label_pages,
     bring_in_pages,
+    help_pages,
     gear_pages,
     season_pages,
     record_pages,

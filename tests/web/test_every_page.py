@@ -11,7 +11,7 @@ PAGES = (
     "/batteries/BT-11", "/outlets/MD2", "/reels/R-111", "/kept", "/wishes", "/season",
     "/paper", "/paper/feed-sheet?show=SQ", "/paper/address-sheet?show=SQ", "/paper/half-hour-check?show=SQ",
     "/paper/battery-sheet?show=SQ", "/paper/dark-list", "/paper/changes?show=SQ",
-    "/bring-in", "/labels?show=SQ", "/labels?show=SQ&what=gear&sheet=own&skip=3",
+    "/limits", "/bring-in", "/labels?show=SQ", "/labels?show=SQ&what=gear&sheet=own&skip=3",
     "/productions", "/productions/SQ", "/productions/CO", "/productions/SQ?only=over", "/productions/new",
     "/productions/SQ/elements/SQ-18", "/productions/SQ/elements", "/productions/SQ/plans/1",
     "/productions/SQ/mend?limit=supply-watts&of=PS-01", "/productions/SQ/mend?limit=no-feed&of=SQ-19",

@@ -1,0 +1,1 @@
+"""What each limit means, and how pages are worked."""
