@@ -1,6 +1,6 @@
 """A folder, a file or an upload becomes sheets with known names; every file that fails is named.
 
-What is read: a folder of .csv files, one .csv, one .xlsx workbook, or a .zip of .csv files. A
+What is read: a folder of .csv files, one .csv, one .xlsx or .ods workbook, or a .zip of .csv files. A
 sheet's name is its file's or its tab's. Names that start with "_" or "notes" are left aside.
 """
 
@@ -107,7 +107,7 @@ def read_path(path: Path, known: Mapping[str, str]) -> Reading:
         collector.remarks += [
             f"{file.name}: left aside; name the file itself to bring it in"
             for file in files
-            if file.suffix.lower() in (".xlsx", ".zip")
+            if file.suffix.lower() in (".xlsx", ".ods", ".zip")
         ]
         for file in files:
             if file.suffix.lower() in _TEXT_ENDINGS:

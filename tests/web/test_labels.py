@@ -29,7 +29,8 @@ def read_back(page: Image, sheet: LabelSheet, n: int) -> list[str]:
     x, y = sheet.corner(n)
     dots = DPI / 25.4
     edges = (x * dots, y * dots, (x + sheet.label_w) * dots, (y + sheet.label_h) * dots)
-    return [one.data.decode() for one in decode(page.crop(tuple(map(round, edges))))]
+    left, top, right, foot = map(round, edges)
+    return [one.data.decode() for one in decode(page.crop((left, top, right, foot)))]
 
 
 @pytest.mark.parametrize("name", SHEETS)

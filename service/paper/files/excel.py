@@ -8,6 +8,7 @@ import io
 import re
 import zipfile
 from datetime import datetime, time, timedelta
+from xml.etree import ElementTree
 
 from python_calamine import CalamineWorkbook, SheetTypeEnum, SheetVisibleEnum
 
@@ -25,6 +26,9 @@ ZIP_START = b"PK"
 _CHUNK = 1 << 20
 _CELL = re.compile(rb"<(?:\w+:)?c\b[^>]*?\br=[\"']([A-Z]{1,3})(\d{1,7})[\"'][^>]*>")
 _SHEET_PART = re.compile(r"xl/worksheets/[^/]+\.xml", re.I)
+
+OPEN_DOCUMENT = b"application/vnd.oasis.opendocument.spreadsheet"
+_TABLE = "{urn:oasis:names:tc:opendocument:xmlns:table:1.0}"
 
 # Room for a title, comments and blank rows above and between the rows that count.
 _LAST_ROW = 2 * MAX_ROWS
@@ -64,7 +68,15 @@ def _weigh(archive: zipfile.ZipFile, members: list[zipfile.ZipInfo]) -> None:
 
 
 def is_workbook(archive: zipfile.ZipFile) -> bool:
-    return "xl/workbook.xml" in archive.namelist()
+    return "xl/workbook.xml" in archive.namelist() or is_open_document(archive)
+
+
+def is_open_document(archive: zipfile.ZipFile) -> bool:
+    """Whether it is a spreadsheet of the open format that office programs share (ISO/IEC 26300)."""
+    names = archive.namelist()
+    return (
+        "content.xml" in names and "mimetype" in names and archive.read("mimetype").startswith(OPEN_DOCUMENT)
+    )
 
 
 def _column_number(letters: bytes) -> int:
@@ -72,6 +84,35 @@ def _column_number(letters: bytes) -> int:
     for letter in letters:
         number = number * 26 + letter - ord("A") + 1
     return number
+
+
+def _refuse_far_repeats(archive: zipfile.ZipFile) -> None:
+    """An open document writes a cell once and says how often it stands there: that is counted before a
+    reader lays it all out."""
+    row = column = 0
+    with archive.open("content.xml") as stream:
+        for event, element in ElementTree.iterparse(stream, events=("start", "end")):
+            name = element.tag.removeprefix(_TABLE)
+            if event == "start":
+                row = 0 if name == "table" else row
+                column = 0 if name == "table-row" else column
+            elif name in ("table-cell", "covered-table-cell"):
+                column += int(element.get(f"{_TABLE}number-columns-repeated", "1"))
+                if len(element) and (column > MAX_COLUMNS or row >= _LAST_ROW):
+                    raise _far(f"row {row + 1}, column {column}")
+                element.set("filled", "1" if len(element) else "")
+            elif name == "table-row":
+                row += int(element.get(f"{_TABLE}number-rows-repeated", "1"))
+                if row > _LAST_ROW and any(cell.get("filled") for cell in element):
+                    raise _far(f"row {row}")
+                element.clear()
+
+
+def _far(where: str) -> UnreadableError:
+    return UnreadableError(
+        f"has something in {where}, far from any table",
+        f"Clear it; {MAX_ROWS} rows and {MAX_COLUMNS} columns are read.",
+    )
 
 
 def _refuse_far_cells(archive: zipfile.ZipFile) -> None:
@@ -82,11 +123,7 @@ def _refuse_far_cells(archive: zipfile.ZipFile) -> None:
             if match[0].endswith(b"/>"):
                 continue  # formatted but empty: readers leave it out
             if int(match[2]) > _LAST_ROW or _column_number(match[1]) > MAX_COLUMNS:
-                corner = f"{match[1].decode()}{match[2].decode()}"
-                raise UnreadableError(
-                    f"has something in cell {corner}, far from any table",
-                    f"Clear it; {MAX_ROWS} rows and {MAX_COLUMNS} columns are read.",
-                )
+                raise _far(f"cell {match[1].decode()}{match[2].decode()}")
 
 
 def _cell(value: object) -> Cell:
@@ -104,9 +141,14 @@ def sheets_of(
     archive: zipfile.ZipFile, content: bytes
 ) -> list[tuple[str, bool, list[tuple[int, list[Cell]]]]]:
     """Each worksheet's name, whether it is shown, and its rows numbered as the program shows them."""
-    _refuse_far_cells(archive)
     try:
+        if is_open_document(archive):
+            _refuse_far_repeats(archive)
+        else:
+            _refuse_far_cells(archive)
         return _sheets(CalamineWorkbook.from_filelike(io.BytesIO(content)))
+    except UnreadableError:
+        raise
     except BaseException as fault:
         # Calamine raises several kinds, and on some damaged files a panic that is no Exception.
         if not isinstance(fault, Exception) and type(fault).__name__ != "PanicException":

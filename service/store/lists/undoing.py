@@ -53,7 +53,9 @@ class _Batch:
             elif key not in self.made:
                 self.before[key] = (entry.before or {}) | self.before[key]
         self.last = max(entry.id for entry in entries)
-        self.things = {(entry.kind, entry.thing_id) for entry in entries if entry.thing_id is not None}
+        self.things: set[tuple[str, int]] = {
+            (entry.kind, entry.thing_id) for entry in entries if entry.thing_id is not None
+        }
 
 
 def undo(session: Session, at: datetime, by: str) -> Undone:
