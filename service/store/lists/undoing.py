@@ -90,8 +90,8 @@ def _refuse_changed_since(session: Session, batch: _Batch) -> None:
         .where(AuditEntry.id > batch.last, AuditEntry.kind.in_(kinds), AuditEntry.what != TOUCHED)
         .order_by(AuditEntry.id)
     )
-    for kind, i, tag, by in session.execute(later):
-        if i in kinds[kind]:
+    for kind, number, tag, by in session.execute(later):
+        if number in kinds[kind]:
             raise InUse(
                 f"{tag or 'something of it'} was changed since, by {by or 'somebody'}",
                 "Change things back one by one, or retire what should go.",

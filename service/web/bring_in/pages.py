@@ -6,7 +6,6 @@ from datetime import datetime
 from typing import Annotated, Any
 
 from fastapi import APIRouter, File, Path, Request, UploadFile
-from sqlalchemy.orm import Session
 from starlette.responses import Response
 
 from service.errors import BadRequest, BadSheets
@@ -130,7 +129,7 @@ def _add(token: Token, reader: ReaderDep) -> Response:
     if looked.brought is None:
         raise BadSheets([error for _, error in looked.whole] or [])
 
-    def action(session: Session) -> tuple[Brought, datetime]:
+    def action(session: Any) -> tuple[Brought, datetime]:
         found = bring_in(session, looked.sheets, reader.by, reader.today, batch.may_change)
         return found, utc_now()
 

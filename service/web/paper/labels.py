@@ -5,7 +5,6 @@ from typing import Annotated, Any
 from urllib.parse import urlencode
 
 from fastapi import APIRouter, Depends, Query, Request
-from sqlalchemy.orm import Session
 from starlette.responses import Response
 
 from service.errors import BadQuantity, BadRequest
@@ -118,7 +117,7 @@ class Chosen:
     labels: list[Label]
 
 
-def _choose(session: Session, asked: Asked, reader: Reader) -> Chosen:
+def _choose(session: Any, asked: Asked, reader: Reader) -> Chosen:
     found = titles(session)
     title = meant(found, asked.show, reader.today)
     what = asked.what or ("leads" if title else "supplies")

@@ -6,7 +6,6 @@ from typing import Annotated, Any
 from urllib.parse import urlencode
 
 from fastapi import APIRouter, Depends, Form, Query
-from sqlalchemy.orm import Session
 from starlette.responses import Response
 
 from service.errors import NotFound
@@ -79,7 +78,7 @@ def _index(asked: AskedDep, reader: ReaderDep) -> Response:
     )
 
 
-def _make(session: Session, name: str, asked: Asked, reader: Reader) -> Made:
+def _make(session: Any, name: str, asked: Asked, reader: Reader) -> Made:
     kind = _kind(name)
     found = titles(session)
     title = meant(found, asked.show, reader.today) if asked.show or not kind.of_house else None
@@ -156,7 +155,7 @@ def _print(
     _kind(name)
     said = reader.say(f"paper-{name}")
 
-    def action(session: Session) -> PrintOut:
+    def action(session: Any) -> PrintOut:
         return record_print(session, show, said, reader.by, reader.today)
 
     made = reader.desk.store.write(action, by=reader.by)
