@@ -70,7 +70,7 @@ def compared(session: Session, code: str, number: int) -> Compared:
     kept = kept_plan(session, production.id)
     is_under_way = plan.status in UNDER_WAY
     now: Photo = {} if is_under_way else photo(session, production.id, plan=plan.number)
-    was: Photo = photo(session, production.id) if kept is not None and now else _bare(now)
+    was: Photo = photo(session, production.id) if now else {}
     found = changes(was, now)
     names = {run.element: run.name for run in now.values()}
     by_kind = {kind: gathered([c for c in found if c.what == kind], now) for kind in KINDS}
@@ -89,14 +89,6 @@ def compared(session: Session, code: str, number: int) -> Compared:
         is_under_way=is_under_way,
         is_draft=plan.status == PlanStatus.DRAFT,
     )
-
-
-def _bare(now: Photo) -> Photo:
-    """The same runs with nothing feeding them: where nothing is kept, everything is new."""
-    return {
-        tag: type(run)(run.element, run.run, run.name, run.place, run.tape, run.length_mm, run.load_w)
-        for tag, run in now.items()
-    }
 
 
 def gathered(found: Iterable[Change], now: Photo) -> tuple[Moved, ...]:
