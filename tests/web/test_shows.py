@@ -49,6 +49,14 @@ def test_a_show_says_how_it_stands_and_what_feeds_each_element(quiet_page: Page,
     expect(quiet_page.locator("#SQ-19")).to_contain_text("No feed yet")
 
 
+def test_a_show_that_is_over_tells_only_what_it_should_have_given_back(quiet_page: Page, site: str) -> None:
+    """demo.md: DC-03 and PS-02 are 22 days late from CO."""
+    quiet_page.goto(f"{site}/productions/CO")
+    heads = quiet_page.locator(".faulty h3").all_inner_texts()
+    assert [head.partition(" is overdue 22 days")[0].strip() for head in heads] == ["DC-03", "PS-02"]
+    expect(quiet_page.get_by_role("button", name="Work out the feeds")).to_have_count(0)
+
+
 def test_a_load_is_drawn_with_its_limit_and_said_in_words(quiet_page: Page, site: str) -> None:
     """311.04 W on 320 W x 0.80 = 256 W is 55 W over; the upright stands at 80 % of every bar."""
     quiet_page.goto(site + SQ)

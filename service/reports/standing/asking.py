@@ -6,15 +6,17 @@ from datetime import date
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from service.limits.facts import ShowFacts
 from service.limits.findings import Finding, Verdict, by_harm
 from service.limits.lookup import Lookup
-from service.limits.registry import findings
+from service.limits.registry import by_code, findings
 from service.planning.records import Plan, PlanStatus
 from service.planning.snapshot.availability import Claims, read_claims
 from service.planning.snapshot.house import House, read_house
 from service.planning.snapshot.reading import read_shows
 from service.planning.snapshot.season import facts_on
 from service.planning.snapshot.show import ShowRows
+from service.reports.over_limit import OVERDUE
 from service.reports.standing.faults import FEED, gathered, told
 from service.reports.standing.lines import by_place
 from service.reports.standing.loads import bars, universes
@@ -61,8 +63,8 @@ def _standing(
 ) -> Standing:
     show = facts_on(house, rows, claims, day)
     around = Lookup(show, house.policy)
-    found = sorted(findings(show, house.policy), key=by_harm)
-    over = [f for f in found if f.verdict is Verdict.OVER and not f.is_history]
+    found = _found(show, around)
+    over = [f for f in found if f.verdict is Verdict.OVER]
     names = {element.tag: element.name for element in show.elements}
     places = by_place(show, house, [f for f in over if f.code != FEED])
     unfed = [f for f in found if f.code == FEED and f.verdict in (Verdict.OVER, Verdict.WATCH)]
@@ -107,5 +109,12 @@ def _standing(
     )
 
 
+def _found(show: ShowFacts, around: Lookup) -> list[Finding]:
+    """What the limits say; of a show that is over, only what it should have given back."""
+    if show.is_over:
+        return sorted(by_code(OVERDUE).findings(around), key=by_harm)
+    return findings(show, around.policy)
+
+
 def _told(found: Iterable[Finding], names: dict[str, str]) -> tuple[Fault, ...]:
-    return gathered(told(finding, names) for finding in found if not finding.is_history)
+    return gathered(told(finding, names) for finding in found)
