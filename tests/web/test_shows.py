@@ -240,6 +240,7 @@ def test_an_element_is_changed_where_it_stands_and_what_is_wrong_is_said_at_its_
     own_site: str, page: Page, scriptless: Page, script: bool
 ) -> None:
     at = page if script else scriptless
+    put_on(at, own_site, "day", "phone")
     at.goto(own_site + SQ)
     at.get_by_role("link", name="Edit Lamp post A", exact=True).click()
     row = at.locator("#SQ-18")
@@ -247,6 +248,7 @@ def test_an_element_is_changed_where_it_stands_and_what_is_wrong_is_said_at_its_
     row.get_by_label("Pieces, as drawn").fill("a bit")
     row.get_by_role("button", name="Keep").click()
     expect(at.locator("#SQ-18 .fault")).to_contain_text("a bit")
+    assert not is_sideways(at)
     expect(at.locator("#SQ-18").get_by_label("Name")).to_have_value("Lamp post, left")
     at.locator("#SQ-18").get_by_label("Pieces, as drawn").fill("3 x 250 mm")
     at.locator("#SQ-18").get_by_role("button", name="Keep").click()

@@ -100,7 +100,7 @@ def show_page(
 def finding_words(reader: Reader, show: Heading) -> str:
     """How the show stands, in a sentence or two."""
     if not show.elements:
-        return reader.say("show-empty")
+        return reader.say("show-struck" if show.listed else "show-empty")
     said = []
     if show.over_supplies:
         said.append(reader.say("show-over-supplies", count=show.over_supplies))

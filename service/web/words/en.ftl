@@ -478,6 +478,7 @@ show-fed-of = { $count ->
 show-fine = Nothing is over a limit.
 show-fine-short = Nothing is over
 show-empty = No elements yet.
+show-struck = All of its elements are struck.
 show-over-supplies = { $count ->
     [one] One supply carries more than we let it.
    *[other] { $count } supplies carry more than we let them.
