@@ -21,7 +21,7 @@ from service.web.shows.pages import Code, standing_of
 Number = Annotated[int, Path(ge=1, le=10**9)]
 LOOK_S = 0.4
 # A stream that never ended would keep the service from stopping; the browser asks again by itself.
-LONGEST_STREAM_S = 20.0
+LONGEST_STREAM_S = 8.0
 EFFORTS = {"quick": 0.3, "ordinary": 1.0, "hard": 5.0}
 HEADERS = {"Cache-Control": "no-store", "X-Content-Type-Options": "nosniff", "X-Accel-Buffering": "no"}
 
