@@ -1,6 +1,6 @@
 """The papers there are, in the order in which they are offered."""
 
-from service.paper.prints import addresses, checks, dark, feeds, leads, moved, packs
+from service.paper.prints import addresses, checks, cuts, dark, feeds, leads, moved, packs
 from service.paper.prints.table import Kind
 
 PAPERS: dict[str, Kind] = {
@@ -9,6 +9,7 @@ PAPERS: dict[str, Kind] = {
         feeds.KIND,
         addresses.KIND,
         leads.KIND,
+        cuts.KIND,
         checks.KIND,
         packs.KIND,
         dark.KIND,

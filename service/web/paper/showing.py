@@ -6,6 +6,7 @@ from datetime import date
 from typing import Any
 
 from service.paper.prints.table import Column, Paper, Row, Says
+from service.units import show_um
 from service.web.frame.pages import Reader, day_in_words
 
 DIGITS = {"W": 1, "Wh": 1}
@@ -42,6 +43,8 @@ class Teller:
             return day_in_words(value)
         if value is None:
             return ""
+        if column.unit == "mm":
+            return show_um(round(value * 1000), self.reader.wishes.units)
         if column.unit == "%":
             return f"{value:g} %"
         if column.unit and isinstance(value, int | float):

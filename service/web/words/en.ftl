@@ -196,6 +196,8 @@ paper-address-sheet = Address sheet
 paper-address-sheet-for = Universe by universe: which slot is which colour of what
 paper-lead-list = Lead list
 paper-lead-list-for = Every lead to make: wire, metres, fuse, volts lost
+paper-cut-list = Cut list
+paper-cut-list-for = Reel by reel: what to cut where, and what to write on it
 paper-half-hour-check = Half-hour check
 paper-half-hour-check-for = A walk before the house opens: what should light up, and where the spare lies
 paper-battery-sheet = Battery sheet
@@ -310,6 +312,18 @@ lead-list-blank = { $blank ->
 }
 lead-list-fine = { $leads } leads, { $wire_m } of wire
 lead-list-none = There are no leads to make
+cut-list-some = { $cuts ->
+    [one] One cut to make
+   *[other] { $cuts } cuts to make
+} from { $reels ->
+    [one] one reel
+   *[other] { $reels } reels
+}
+cut-list-unplanned = There are pieces to cut, and no plan of cuts is kept
+cut-list-fine = Nothing is left to cut
+reel-of = { $tape }, lot { $lot }
+reel-to-come = { $tape }, still to come
+of-plan = plan { $plan }
 half-hour-check-out = { $out ->
     [one] One element is out
    *[other] { $out } elements are out
@@ -360,12 +374,24 @@ label-changes-unprinted = Nothing was printed yet, so there is nothing to compar
 paper-empty-feed-sheet = Work out the feeds of the show first.
 paper-empty-address-sheet = Addresses are set when the feeds of the show are kept.
 paper-empty-lead-list = Enter runs and their leads with the elements.
+paper-empty-cut-list = Plan the cuts of the show, and keep the plan.
 paper-empty-half-hour-check = Enter the elements of the show first.
 paper-empty-battery-sheet = What is worn, carried or moves is fed from a pack; none is in the plan that is kept.
 paper-empty-dark-list = What somebody finds out of order stands here until it works again.
 paper-empty-changes = Give a day, a plan or a print to compare with; or print a paper, and the next change shows here.
 paper-empty-label-changes = Give a day, a plan or a print to compare with; or print a paper, and the next change shows here.
 
+col-step = Cut number
+col-cut = Cut
+col-drawn = As drawn
+col-mark = Mark at
+col-piece = Piece
+col-label-text = Write on it
+col-left = Left on the reel
+col-reel = Reel
+col-tape = Tape
+col-lot = Lot
+col-plan = Plan
 col-output = Output
 col-decoder = Decoder, channels
 col-address = Address

@@ -6,12 +6,15 @@ from io import BytesIO
 import pytest
 from python_calamine import CalamineWorkbook
 from sqlalchemy import select
+from sqlalchemy.orm import Session
 
 from service.errors import BadRequest, NotFound
 from service.paper.out.grids import csv_bytes, workbook
 from service.paper.prints.registry import PAPERS
 from service.paper.prints.table import Block, Paper, Row, Says, Wanted
+from service.planning.cutting.actions import CutAsk, ask_for_cut_plan, keep_cut_plan, work_out_cuts
 from service.planning.since.asking import record_print
+from service.reports import REPORTS, ReportAsk
 from service.shows.records import Element, ElementStatus
 from service.store.work import Store
 
@@ -84,6 +87,28 @@ def test_a_pack_that_dies_is_the_headline(season: Store) -> None:
     robe = row(made, "pack", "BT-11")
     assert (robe.cells["used"], robe.cells["budget"]) == (32.62, 21.5)
     assert robe.cells["dies-at"] == Says("dies-at-minute", {"minute": 156, "stretch": "act two"})
+
+
+def test_the_cut_list_goes_reel_by_reel(changing_season: Store) -> None:
+    assert paper(changing_season, "cut-list", "TL").first.key == "cut-list-unplanned"
+
+    def asked(session: Session) -> tuple[int, str]:
+        plan = ask_for_cut_plan(session, CutAsk(("TL",), (), True, 20.0, ""), "t", TODAY)
+        return plan.id, plan.number or ""
+
+    plan_id, number = changing_season.write(asked, "t")
+    work_out_cuts(changing_season, plan_id, TODAY)
+    changing_season.write(lambda session: keep_cut_plan(session, number, TODAY), "t")
+    made = paper(changing_season, "cut-list", "TL")
+    with changing_season.reading() as session:
+        report = REPORTS["cut-list"].rows(session, ReportAsk(TODAY, "TL"))
+    pieces = [one for reel in made.blocks for one in reel.rows if one.cells["element"]]  # the rest is scrap
+    assert made.first == Says("cut-list-some", {"cuts": len(pieces), "reels": len(made.blocks)})
+    assert made.rows == len(report) > 10
+    for reel in made.blocks:
+        marks = [one.cells["mark"] for one in reel.rows]
+        assert marks == sorted(marks)
+        assert all(one.cells["label-text"] for one in reel.rows)
 
 
 def test_the_walk_goes_from_place_to_place_and_marks_what_is_known_to_be_out(
