@@ -9,8 +9,9 @@ from sqlalchemy import select, union
 from sqlalchemy.orm import Session
 
 from service.planning.records import Allotment, Plan, PlanStatus
-from service.planning.season.items import Item, Late, Named, Terms
+from service.planning.season.items import Item, Late, Named
 from service.planning.snapshot.availability import Claim, Want, gear_claims
+from service.season.buying import Terms
 from service.season.lines import FAR, Need, Stock
 from service.season.records import OrderLine
 from service.stock.gear import GearKind, GearModel, Unit, UnitState

@@ -12,8 +12,9 @@ from datetime import date, datetime, timedelta
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from service.planning.season.items import Item, Late, Terms, lot_key
+from service.planning.season.items import Item, Late, lot_key
 from service.planning.snapshot.shelf import GONE, NOT_WANTED
+from service.season.buying import Terms
 from service.season.lines import FAR, Need, Stock
 from service.season.records import Hold, OrderLine
 from service.shows.records import Element, Piece, PieceCut, Run
