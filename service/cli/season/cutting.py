@@ -228,8 +228,13 @@ def _plan_here(settings: Settings, ask: CutAsk, is_kept: bool) -> CutPlanOut:
 
 def _worked(store: Store, plan_id: int, settings: Settings) -> CutPlanOut:
     with progress() as bar:
-        bar.add_task("Planning cuts", total=None)
-        work_out_cuts(store, plan_id, settings.as_of())
+        task = bar.add_task("Planning cuts", total=None)
+        work_out_cuts(
+            store,
+            plan_id,
+            settings.as_of(),
+            lambda done, tapes: bar.update(task, completed=done, total=tapes),
+        )
     with store.reading() as session:
         from_store = session.get_one(CutPlan, plan_id)
         return _refuse_none(plan_out(session, from_store))

@@ -151,7 +151,7 @@ def _marked(
 
 def _step(row: _Row, at: int | None, left: int | None, inside: int | None) -> CutStepOut:
     cut_um = row.pitches * row.pitch_um
-    piece = None if row.piece is None else f"{row.piece}{row.part}"
+    piece = None if row.element is None else f"{row.piece}{row.part}"
     return CutStepOut(
         plan=row.plan,
         step=row.position,
