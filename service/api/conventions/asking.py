@@ -23,7 +23,8 @@ STRANGER = "api"
 @dataclass(frozen=True, slots=True)
 class Desk:
     """What the service works with: one store, the day it is, and who works plans and cuts out. `end_of`: the
-    instant a day ends at, or None where that is still to come."""
+    instant a day ends at, or None where that is still to come. `solved`: a job and what it is given, done by
+    a solver while the caller waits."""
 
     store: Store
     today: Callable[[], date]
@@ -33,6 +34,7 @@ class Desk:
     deadline_s: float
     end_of: Callable[[date], datetime | None]
     submit_cuts: Callable[[int], None]
+    solved: Callable[..., Any]
 
 
 def desk(request: Request) -> Desk:

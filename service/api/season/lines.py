@@ -14,11 +14,14 @@ from service.planning.schemas import Day
 from service.planning.season.asking import Days, commitments, days_of, season_line, season_shortages
 from service.planning.season.clashing import clashes
 from service.planning.season.items import Season
+from service.planning.season.ordering import read_orders
 from service.planning.season.reading import read_season
+from service.planning.season.reels import suggested_orders
 from service.planning.season.schemas import (
     ClashOut,
     CommitmentOut,
     LineOut,
+    OrderOut,
     SeasonQuestion,
     SeasonSupposed,
     ShortageOut,
@@ -42,6 +45,8 @@ Last = Annotated[
     Day | None, Query(alias="to", description="last day, which counts too; as far as is known if not given")
 ]
 _LINE, _SUPPOSED = TypeAdapter(LineOut), TypeAdapter(SeasonSupposed)
+_ORDERS = TypeAdapter(list[OrderOut])
+SOLVE_S = 30.0  # for all tapes together; a count that is not proven by then is told as it stands
 _VARY = {"Vary": "Accept"}
 Rows = Callable[[Season, Days, str | None], Sequence[BaseModel]]
 
@@ -94,6 +99,14 @@ def _what_if(ask: SeasonQuestion, desk: DeskDep, as_of: AsOf, accept: Accept = N
     return model_sheet(ShortageOut, found.shortages, {}) if as_csv else spoken(_SUPPOSED, found, _VARY)
 
 
+def _orders(desk: DeskDep, as_of: AsOf, accept: Accept = None) -> Response:
+    as_csv = wants_csv(accept)
+    with desk.store.reading() as session:
+        question = read_orders(session, as_of, desk.today())
+    found = desk.solved(suggested_orders, question, SOLVE_S)
+    return model_sheet(OrderOut, found, {}) if as_csv else spoken(_ORDERS, found, _VARY)
+
+
 def router() -> APIRouter:
     routes = APIRouter(tags=["season"])
     routes.add_api_route(
@@ -120,5 +133,11 @@ def router() -> APIRouter:
         description="What begins or ends with its show moves with it; what has days of its own keeps them. "
         "CSV has what would be short.",
         dependencies=JSON_BODY,
+    )  # fmt: skip
+    routes.add_api_route(
+        "/season/orders", _orders, response_model=list[OrderOut], responses=CSV_ANSWER,
+        summary="What to order or hire so that no show is short, and by when",
+        description="Reels are counted piece by piece, with a spare longest piece of each tape. An order "
+        "that would come too late says so, and by how many days. Nothing is ordered.",
     )  # fmt: skip
     return routes

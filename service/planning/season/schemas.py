@@ -189,3 +189,43 @@ class SeasonSupposed(BaseModel):
     gone: list[ShortageOut] = Field(description="shortages of today that would be gone")
     clashes: list[ClashOut] = Field(description="units that two shows would have on the same days")
     clashes_gone: list[ClashOut] = Field(description="clashes of today that would be gone")
+
+
+class OrderOut(BaseModel):
+    """One thing to buy or to hire, so that no show is short of it."""
+
+    act: Literal["buy", "hire", "too late"] = Field(
+        description="too late: it would come when the shortage is over; move dates or borrow"
+    )
+    item: str = Field(description="tag of the model or tape")
+    kind: str = Field(description="supply, decoder, battery or tape")
+    quantity: int = Field(description="how many to order, in `sold_as`; 0 where it is too late")
+    sold_as: str = Field(description="piece, or reel of a tape")
+    packs: int | None = Field(description="in so many packs; null: sold singly, as far as is known")
+    spare: int = Field(description="of these, what no piece needs: the spare longest piece of a tape")
+    order_by: date | None = Field(description="last day to order; null: the lead time is not known")
+    order_by_alone: date | None = Field(
+        description="last day to order if no show is to borrow from a later one; null: not known, or the same"
+    )
+    late_days: int | None = Field(description="days by which it is too late to order in time; 0: in time")
+    comes_on: date | None = Field(
+        description="when it would be on the shelf if ordered today; null: not known"
+    )
+    needed_from: date = Field(description="first day it is wanted")
+    needed_to: date | None = Field(description="last day it is wanted; null: for good, or used up")
+    wanted_by: list[str] = Field(description="shows that want the thing then")
+    unit: str = Field(description="piece or m: what the four figures that follow count")
+    wanted: float = Field(description="wanted on the worst day")
+    usable: float = Field(description="there on that day")
+    due_in: float = Field(description="on order and due by that day")
+    short: float = Field(description="short on that day; of tape, as metres alone say")
+    least_reels: int | None = Field(description="tape: no plan of cuts takes fewer new reels; null: not tape")
+    one_lot: str = Field(description="tape: what must come as one lot, and what would do instead")
+    lead_days: int | None = Field(description="days from order to delivery; null: nobody entered it")
+    price_each: float | None = Field(
+        description="price of one, or of one for a week; null: nobody entered it"
+    )
+    cost: float | None = Field(description="of the row; null: not known, which is not nothing")
+    hire_weeks: int | None = Field(description="weeks begun; null: not hired")
+    instead: str = Field(description="what would do instead: a move of dates, hiring, buying")
+    unknown: str = Field(description="what nobody entered and would be needed; blank: nothing")
