@@ -114,6 +114,12 @@ class Search:
                     ]
         return tuple(priorities.count(each) for each in self.priorities)
 
+    def _can_be_had(self, layout: Layout) -> bool:
+        """Reels of one length stand in several layers and are bought out of one number."""
+        lengths = [self.board.lengths[reel.length] for reel in layout.reels]
+        bought = Counter(length.pitches for length in lengths if length.is_new)
+        return all(count <= self.board.can_be_had[pitches] for pitches, count in bought.items())
+
     def _by_patterns(self, floors: Figures, layouts: list[Layout]) -> Figures:
         """Answers that meet everything, and what those cannot go below."""
         groups = self.board.groups
@@ -123,7 +129,7 @@ class Search:
             found = full_answer(self.board, low.bound, self.clock)
         else:
             found = None if low.taken is None else layout_of(low.taken, ())
-        if found is not None:
+        if found is not None and self._can_be_had(found):
             layouts.append(found)
         full = min((self.figures(each) for each in layouts), key=lambda each: each.rank)
         if sum(full.unmet) > sum(floors.unmet):
