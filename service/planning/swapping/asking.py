@@ -19,6 +19,7 @@ from service.planning.swapping.schemas import (
     CarriedOut,
     ElsewhereOut,
     RefusedOut,
+    SwapRow,
     SwapsOut,
 )
 from service.planning.swapping.setting import moves_of, sets_of, where_is
@@ -46,7 +47,11 @@ class Candidate:
 
 def swaps_of(session: Session, tag: str, code: str | None, today: date) -> SwapsOut:
     """Raises NotFound, BadRequest, Refused."""
-    question = read_question(session, tag, code, today)
+    return answered(read_question(session, tag, code, today))
+
+
+def answered(question: Question) -> SwapsOut:
+    """What could stand in; for a box, what is in it."""
     if question.old.kind == GearKind.ENCLOSURE:
         return _answer(question, [], [], "")
     near = standings(question.house, question.claims, question.asking, _of_kind(question))
@@ -54,6 +59,33 @@ def swaps_of(session: Session, tag: str, code: str | None, today: date) -> Swaps
     found.sort(key=lambda c: _best_first(question, c))
     helps = "" if any(_is_whole(c) for c in found) else _helps(question, near)
     return _answer(question, found[:MOST], refused[:MOST], helps)
+
+
+def rows_of(found: SwapsOut) -> list[SwapRow]:
+    """Candidates, then what will not do, unit by unit."""
+    rows = [
+        SwapRow(
+            unit=c.unit,
+            model=c.model,
+            does=c.share,
+            last_on=c.last_on,
+            where=c.where,
+            verdict=c.verdict,
+            moves="; ".join(f"{m.run}: {m.before} to {m.after}" for m in c.moves),
+            sets="; ".join(c.sets),
+            worse="; ".join(c.worse),
+            stays="; ".join(c.stays),
+            mends="; ".join(c.mends),
+            because=c.because,
+        )
+        for c in found.candidates
+    ]
+    rows += [
+        SwapRow(unit=tag, model=r.model, does="no", because=r.because)
+        for r in found.refused
+        for tag in r.units
+    ]
+    return rows
 
 
 def _of_kind(question: Question) -> list[UnitRow]:
@@ -239,5 +271,6 @@ def candidate_out(question: Question, one: Candidate) -> CandidateOut:
         moves=moves_of(question, unit, one.exchange),
         sets=sets_of(question, unit, one.exchange),
         worse=[f.message for f in one.judged.worse],
+        stays=[f.message for f in one.judged.stays],
         mends=[f.message for f in one.judged.mended],
     )

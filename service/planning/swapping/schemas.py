@@ -51,6 +51,7 @@ class CandidateOut(BaseModel):
     moves: list[MoveOut] = Field(description="runs that change output or channel")
     sets: list[str] = Field(description="what has to be set on it, or is different on it")
     worse: list[str] = Field(description="what gets worse with it")
+    stays: list[str] = Field(description="what is over a limit on it as it was before")
     mends: list[str] = Field(description="what is mended with it")
 
 
@@ -100,13 +101,14 @@ class SwapRow(BaseModel):
     unit: str = Field(description="its tag")
     model: str
     does: str = Field(description="free, for a while, lent, or no")
-    last_on: date | None = Field(description="last day it may stay, where that is not the end")
-    where: str = Field(description="where it is now")
-    verdict: str = Field(description="ok, watch, unknown or over; blank where it will not do")
-    moves: str = Field(description="runs that change output or channel")
-    sets: str = Field(description="what has to be set on it")
-    worse: str = Field(description="what gets worse with it")
-    mends: str = Field(description="what is mended with it")
+    last_on: date | None = Field(default=None, description="last day it may stay, where that is not the end")
+    where: str = Field(default="", description="where it is now")
+    verdict: str = Field(default="", description="ok, watch, unknown or over; blank where it will not do")
+    moves: str = Field(default="", description="runs that change output or channel")
+    sets: str = Field(default="", description="what has to be set on it")
+    worse: str = Field(default="", description="what gets worse with it")
+    stays: str = Field(default="", description="what is over a limit on it as it was before")
+    mends: str = Field(default="", description="what is mended with it")
     because: str = Field(description="why it is not free to the end, or will not do")
 
 

@@ -63,6 +63,8 @@ def test_a_larger_pack_mends_the_robe_and_the_same_one_comes_first(season: Store
         ("BT-01", "B12-10", "lent"),
     ]
     assert only(found, "BT-13").mends == []
+    assert "BT-13 gives 32.32 Wh" in only(found, "BT-13").stays[0]
+    assert only(found, "BT-03").stays == []
     assert "dies at minute 156" in only(found, "BT-03").mends[0]
     assert only(found, "BT-12").last_on == date(2027, 1, 3)
     assert found.helps == ""
