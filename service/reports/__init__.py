@@ -2,7 +2,7 @@
 
 from service.reports import addresses, circuits, loads, over_limit, stock_use, wire
 from service.reports.report import Report, ReportAsk
-from service.reports.season import cut_list
+from service.reports.season import cut_list, return_list, spares, take_list
 
 REPORTS: dict[str, Report] = {
     report.name: report
@@ -14,6 +14,9 @@ REPORTS: dict[str, Report] = {
         wire.REPORT,
         circuits.REPORT,
         cut_list.REPORT,
+        take_list.REPORT,
+        return_list.REPORT,
+        spares.REPORT,
     )
 }
 
