@@ -50,6 +50,8 @@ SHORT: dict[str, tuple[str, ...]] = {
                   "due_on", "issued_on", "state", "waits_for"),
     "return-list": ("production", "tag", "item", "last_seen", "due_on", "returned_on", "state", "standing",
                     "days_late", "hurts", "hurts_from", "hurts_w"),
+    "spares": ("production", "kind", "item", "unit", "in_show", "needed", "free", "short", "verdict",
+               "is_due", "take", "where", "mend"),
     "wire": ("gauge", "cores", "leads", "wire_m", "to_make_m", "unmeasured", "on_hand_m", "short_m"),
 }  # fmt: skip
 LIMITS = "over-limit"

@@ -195,7 +195,8 @@ def _helps(question: Question, near: Iterable[Standing]) -> str:
     lead_days = question.session.scalar(select(GearModel.lead_days).where(GearModel.id == old.model_id))
     more = f"one more {model}"
     if lead_days is not None:
-        more += f" (here {(question.claims.today + timedelta(days=lead_days)).isoformat()} at the earliest)"
+        takes = timedelta(days=lead_days + round(house.policy.receiving_days))
+        more += f" (here {(question.claims.today + takes).isoformat()} at the earliest)"
     return "; or ".join([*ways, more])
 
 

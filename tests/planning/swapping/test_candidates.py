@@ -83,7 +83,7 @@ def test_for_the_last_sound_four_channels_nothing_is_left(season: Store) -> None
     assert why(found, "DC-13") == "with SQ until 2027-01-19"
     assert why(found, "DC-05") == "it feeds FR-01 in FR"
     assert found.helps == (
-        "get DC-03 back: overdue from CO; or one more D4 (here 2026-12-09 at the earliest)"
+        "get DC-03 back: overdue from CO; or one more D4 (here 2026-12-12 at the earliest)"
     )
 
 
