@@ -52,7 +52,7 @@ def problems(draw: st.DrawFn, groups: bool, joints: bool) -> Problem:
     )
 
 
-@settings(max_examples=120, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(problems(groups=False, joints=False))
 def test_no_way_to_cut_is_better(problem: Problem) -> None:
     plan = plan_cuts(problem)
@@ -61,7 +61,7 @@ def test_no_way_to_cut_is_better(problem: Problem) -> None:
     assert plan.is_proven
 
 
-@settings(max_examples=120, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(problems(groups=True, joints=False))
 def test_no_way_to_cut_with_match_groups_is_better(problem: Problem) -> None:
     plan = plan_cuts(problem)
@@ -70,7 +70,7 @@ def test_no_way_to_cut_with_match_groups_is_better(problem: Problem) -> None:
     assert plan.is_proven
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(problems(groups=False, joints=True))
 def test_no_way_to_cut_with_joints_is_better(problem: Problem) -> None:
     plan = plan_cuts(problem)
@@ -79,7 +79,7 @@ def test_no_way_to_cut_with_joints_is_better(problem: Problem) -> None:
     assert plan.is_proven
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(problems(groups=True, joints=True))
 def test_no_way_to_cut_with_groups_and_joints_is_better(problem: Problem) -> None:
     plan = plan_cuts(problem)
