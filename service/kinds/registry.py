@@ -2,6 +2,7 @@
 exports, the API, the command line and labels are all read from here: a new kind is one entry."""
 
 from service.kinds.kind import Kind
+from service.kinds.receiving import deliveries, joins
 from service.kinds.sheets import (
     cuts,
     feeds,
@@ -41,12 +42,14 @@ KINDS: tuple[Kind, ...] = (
     season.FILM_DAYS,
     season.OTHER_LOADS,
     season.ORDERS,
+    deliveries.DELIVERIES,
     scenery.SCENIC_UNITS,
     scenery.GROUPS,
     fittings.CONTROL_LINES,
     shows.ELEMENTS,
     running_orders.CUES,
     cuts.CUTS,
+    joins.REEL_JOINS,
     holds.HOLDS,
     feeds.FEEDS,
     feeds.STANDING,

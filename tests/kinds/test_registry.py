@@ -27,13 +27,22 @@ from service.store.listing import Field, Listing, everything, page
 from service.store.work import Store
 from tests.kinds.hands import HAND
 
-# What the season has no row of: a reach, tape that came back, was recounted or came later.
+# What the season has no row of: a reach, tape that came back, was recounted, joined or came later, a
+# delivery, a joint.
 MORE = {
     "reaches": "Place,Gear at,Lead (m)\nSL-DR,SL-DL,12\n",
     "cuts": (
         "Cut,Reel,Length (mm),Kind,Undoes\nK-901,R-101,300,scrap,\nK-902,R-101,300,,K-901\n"
-        ",R-101,-200,recount,\n,R-101,100,received,\n"
+        ",R-101,-200,recount,\n,R-101,100,received,\nK-905,R-102,-300,joined,\nK-906,R-101,300,joined,\n"
     ),
+    "deliveries": (
+        "Delivery,Order,Line,Count,Received on,Lot,Reels,Units\nDN-1,PO-2611-1,1,1,2026-11-25,C-26F,R-101,\n"
+        "DN-2,PO-2611-2,1,2,2026-11-25,,,PS-01 PS-02\n"
+    ),
+    "orders": (
+        "Order,Line,What,Count,Received count,Hire from,Hire to\nPO-2611-2,1,S320,3,2,2026-12-01,2026-12-20\n"
+    ),
+    "reel joins": "Reel,From hub,Kind\nR-101,2.5 m,factory\nR-101,4.9 m,made\n",
 }
 NOTHING: tuple[object, ...] = (None, "", (), [])
 
