@@ -21,6 +21,7 @@ class Item:
     stocks: tuple[Stock, ...]
     lot: str = ""
     pitch_um: int | None = None
+    tape: str = ""  # of a lot or reel
     terms: Terms = field(default_factory=Terms)
 
     @property
