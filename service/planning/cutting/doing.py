@@ -7,7 +7,7 @@ from datetime import date
 from sqlalchemy import exists, func, select
 from sqlalchemy.orm import Session, aliased
 
-from service.errors import BadRequest, NotFound, ReelTooShort, Refused, StepRefused
+from service.errors import NotFound, ReelTooShort, Refused, StepRefused
 from service.planning.cutting.actions import CutAsk, ask_for_cut_plan, codes_of, find_cut_plan
 from service.planning.cutting.reading import still_to_cut
 from service.planning.cutting.records import CutPlan, CutPlanStatus, CutStep
@@ -270,7 +270,7 @@ def _last_cut(session: Session, held: Held) -> Cut | None:
 def _become(session: Session, plan: CutPlan, step: CutStep, tag: str | None) -> None:
     """A new reel of the plan has come and got its tag: its cuts are of that reel from now on."""
     if tag is None:
-        raise BadRequest(
+        raise Refused(
             f"step {step.position} is cut off {step.new_reel}, which is still to come",
             "Receive the reel, then name it by its tag with the mark.",
         )

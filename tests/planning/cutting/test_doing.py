@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from sqlalchemy import func, select
 
-from service.errors import BadRequest, NotFound, OffCutPitch, ReelTooShort, Refused, StepRefused
+from service.errors import NotFound, OffCutPitch, ReelTooShort, Refused, StepRefused
 from service.planning.cutting.actions import work_out_cuts
 from service.planning.cutting.doing import Marked, do_step, report_short, undo_step
 from service.planning.cutting.records import CutPlanStatus
@@ -238,6 +238,25 @@ def test_a_reel_that_turns_out_short_is_counted_and_the_rest_planned_again(store
     assert element(store, "SQ-1")[0] == "cut"
 
 
+def test_pieces_that_cannot_match_any_more_are_told_with_the_lot_to_buy(store: Store) -> None:
+    with store.writing("tests") as session:
+        shop = Shop(session)
+        group = shop.match_group(session, "attic")
+        shop.element(session, "SQ-1", 20, 20, 20, match_group_id=group)
+        shop.reel(session, "R-1", 40, lot="A")
+        shop.reel(session, "R-2", 30, lot="A")
+        shop.reel(session, "R-3", 50, lot="B")
+    number = kept(store).number
+    first = steps_of(store, number)[0]
+    mark(store, number, first.step)
+    other = next(s for s in steps_of(store, number) if s.kind == "piece" and s.reel != first.reel)
+    (tape,) = told(store, short(store, number, other.reel, 500)).tapes
+    assert [(u.element, u.why) for u in tape.unmet] == [("SQ-1", "no lot yields all of its match group")] * 2
+    assert tape.unmet[0].mend == (
+        "Buy 1 of lot A, which some of WIN attic is cut from; or cut the whole group again of another lot."
+    )
+
+
 def test_what_is_found_must_be_whole_pitches_and_less_than_the_book(store: Store, plan: str) -> None:
     with pytest.raises(OffCutPitch, match="3333 mm is not a whole number of 100 mm") as refusal:
         short(store, plan, "R-1", 3333)
@@ -293,7 +312,7 @@ def test_a_reel_that_came_takes_the_place_of_the_new_one(store: Store, bought: s
         ("new 1", "SQ-1", "piece"), ("new 1", None, "scrap"),
         ("new 2", "SQ-2", "piece"), ("new 2", "SQ-2", "piece"),
     ]  # fmt: skip
-    with pytest.raises(BadRequest, match="step 1 is cut off new 1, which is still to come"):
+    with pytest.raises(Refused, match="step 1 is cut off new 1, which is still to come"):
         mark(store, bought, 1)
     with pytest.raises(ReelTooShort, match="R-1 has 4500 mm that no plan counts on"):
         mark(store, bought, 1, "R-1")
@@ -306,7 +325,7 @@ def test_a_reel_that_came_takes_the_place_of_the_new_one(store: Store, bought: s
 def test_a_reel_of_another_lot_is_refused_where_pieces_must_match(store: Store, bought: str) -> None:
     arrived(store, "R-7", lot="N")
     mark(store, bought, 1, "R-7")
-    with pytest.raises(Refused, match="R-1 is of lot A, and pieces that it must match come from R-7, lot N") as refusal:
+    with pytest.raises(Refused, match="R-1 is of lot A, and pieces that it must match") as refusal:
         mark(store, bought, 3, "R-1")
     assert "Name a reel of lot N" in refusal.value.mend
     arrived(store, "R-8", 60, lot="N")
