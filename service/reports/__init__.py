@@ -2,7 +2,16 @@
 
 from service.reports import addresses, circuits, loads, over_limit, stock_use, wire
 from service.reports.report import Report, ReportAsk
-from service.reports.season import cut_list, return_list, spares, take_list
+from service.reports.season import (
+    commitments,
+    cut_list,
+    order_list,
+    return_list,
+    season_line,
+    shortages,
+    spares,
+    take_list,
+)
 
 REPORTS: dict[str, Report] = {
     report.name: report
@@ -17,6 +26,10 @@ REPORTS: dict[str, Report] = {
         take_list.REPORT,
         return_list.REPORT,
         spares.REPORT,
+        season_line.REPORT,
+        shortages.REPORT,
+        commitments.REPORT,
+        order_list.REPORT,
     )
 }
 

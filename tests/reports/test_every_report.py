@@ -22,6 +22,7 @@ def a_show(store: Store, elements: int) -> Stage:
     with store.writing("tests") as session:
         stage = a_stage(session)
         build.a_plan(session, stage.show)
+        build.a_hold(session, stage.show, model_id=stage.supply_model.id, quantity=60)
     more_elements(store, stage, elements)
     return stage
 
@@ -102,7 +103,9 @@ def statements(store: Store, name: str) -> int:
     return len(said)
 
 
-@pytest.mark.parametrize("name", ["loads", "over-limit"])
+@pytest.mark.parametrize(
+    "name", ["loads", "over-limit", "season-line", "shortages", "commitments", "order-list"]
+)
 def test_a_show_that_is_not_there_is_named(store: Store, name: str) -> None:
     with pytest.raises(NotFound, match="no production has the code 'NONE'"), store.reading() as session:
         REPORTS[name].rows(session, ReportAsk(TODAY, "NONE"))
