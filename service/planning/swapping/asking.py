@@ -169,13 +169,11 @@ def _best_first(question: Question, candidate: Candidate) -> tuple[object, ...]:
 
 def is_near(question: Question, unit: UnitRow) -> bool:
     """It is in the venue of the show, or lies in the bin where the old one belongs."""
-    places = question.house.places
-    there = next((p for p in places.values() if p.tag == unit.where_note), None)
-    if there is None and unit.where_note:
-        return False
-    if there is not None and there.venue_id is not None:
-        return there.venue_id == question.rows.production.venue_id
-    return unit.home_id is not None and unit.home_id == question.old.home_id
+    there = where_is(question, unit)
+    place = next((p for p in question.house.places.values() if p.tag == there), None)
+    if place is not None and place.venue_id is not None:
+        return place.venue_id == question.rows.production.venue_id
+    return place is not None and place.id == question.old.home_id
 
 
 def _helps(question: Question, near: Iterable[Standing]) -> str:

@@ -12,9 +12,10 @@ from service.stock.gear import DecoderModel
 
 
 def where_is(question: Question, unit: UnitRow) -> str:
-    """Where it was last written down to be, else its bin."""
-    home = question.house.places.get(unit.home_id or 0)
-    return unit.where_note or (home.tag if home else "")
+    """Where it was seen last, or was written down to be, else its bin."""
+    places = question.house.places
+    seen, home = places.get(question.seen.get(unit.id, 0)), places.get(unit.home_id or 0)
+    return seen.tag if seen else unit.where_note or (home.tag if home else "")
 
 
 def moves_of(question: Question, new: UnitRow, exchange: Exchange) -> list[MoveOut]:

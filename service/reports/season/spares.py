@@ -16,6 +16,7 @@ from service.planning.snapshot.house import House, UnitRow, read_house
 from service.planning.snapshot.season import NOT_CHECKED
 from service.planning.snapshot.shelf import NOT_WANTED, ReelRow, Shelf, read_shelf
 from service.planning.snapshot.show import find_production, window_of
+from service.planning.swapping.reading import seen_places
 from service.reports.report import Report, ReportAsk
 from service.season.records import Production
 from service.shows.records import Element, Piece, Run
@@ -111,8 +112,10 @@ def _shows(session: Session, ask: ReportAsk) -> list[_Show]:
 def _models(session: Session, house: House, claims: Claims, day: date) -> list[_Model]:
     lead_days = {row.id: row.lead_days for row in session.execute(select(GearModel.id, GearModel.lead_days))}
     units: dict[int, list[UnitRow]] = defaultdict(list)
+    seen = seen_places(session)
     for unit in house.gear:
-        units[unit.model_id or 0].append(unit)
+        place = house.places.get(seen.get(unit.id, 0))
+        units[unit.model_id or 0].append(replace(unit, where_note=place.tag) if place else unit)
     return [
         _on_day(house, claims, model_id, of, day, lead_days.get(model_id))
         for model_id, of in sorted(units.items())
