@@ -42,6 +42,10 @@ MORE = {
     "orders": (
         "Order,Line,What,Count,Received count,Hire from,Hire to\nPO-2611-2,1,S320,3,2,2026-12-01,2026-12-20\n"
     ),
+    "holds": (
+        "Hold,Production,What,Count,Of hold,Issued on,Issued by,Returned on,Returned by\n"
+        "H-902,TW,PS-23,,H-901,2026-11-20,deck,2026-11-24,bench\nH-901,TW,S150,2,,,,,\n"
+    ),
     "reel joins": "Reel,From hub,Kind\nR-101,2.5 m,factory\nR-101,4.9 m,made\n",
 }
 NOTHING: tuple[object, ...] = (None, "", (), [])
