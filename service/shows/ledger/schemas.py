@@ -37,6 +37,10 @@ class Act(BaseModel):
     note: Text = Field(default="", max_length=200, description="anything to know; kept with the row")
 
 
+class OpenAsk(Act):
+    """A sealed reel opened."""
+
+
 class CutAsk(Act):
     """A length off the outside of a reel: a piece, for an element or not, or scrap."""
 
