@@ -1,6 +1,7 @@
 """Every kind of thing the house keeps, in the order in which one refers to another. Lists, sheets, templates,
 exports, the API, the command line and labels are all read from here: a new kind is one entry."""
 
+from service.kinds.counting import stocktakes
 from service.kinds.kind import Kind
 from service.kinds.receiving import deliveries, joins
 from service.kinds.sheets import (
@@ -51,6 +52,8 @@ KINDS: tuple[Kind, ...] = (
     cuts.CUTS,
     joins.REEL_JOINS,
     holds.HOLDS,
+    stocktakes.STOCKTAKES,
+    stocktakes.LINES,
     feeds.FEEDS,
     feeds.STANDING,
     feeds.ADDRESSES,

@@ -46,6 +46,15 @@ MORE = {
         "Hold,Production,What,Count,Of hold,Issued on,Issued by,Returned on,Returned by\n"
         "H-902,TW,PS-23,,H-901,2026-11-20,deck,2026-11-24,bench\nH-901,TW,S150,2,,,,,\n"
     ),
+    "stocktakes": (
+        "Stocktake,Place,Status,Closed by,Closed at\nST-001,B1,open,,\n"
+        "ST-002,B1,closed,Ada,2026-11-20T17:00:00Z\n"
+    ),
+    "stocktake lines": (
+        "Stocktake,Tag,Expected,Found,Found pitches,Book pitches,Book state,Outcome,Note\n"
+        "ST-001,PS-03,yes,,,,good,to count,\nst-001,R-101,no,yes,99,100,sealed,differs,measured twice\n"
+        "ST-002,ps-03,yes,no,,,good,to look for,\n"
+    ),
     "reel joins": "Reel,From hub,Kind\nR-101,2.5 m,factory\nR-101,4.9 m,made\n",
 }
 NOTHING: tuple[object, ...] = (None, "", (), [])
