@@ -31,6 +31,9 @@ ACTS: tuple[tuple[str, Json], ...] = (
     ("supplies/PS-03/steps", STEP),
     ("elements/SQ-09/steps", {"to": "dark", "what": "no light at all"}),
     ("notes", {"about": "SQ-09", "text": "lead rubs on the hinge"}),
+    ("batteries/BT-11/swaps", {"swap_for": "BT-13", "found": "swollen"}),
+    ("swaps/S-001/undo", {}),
+    ("batteries/BT-11/swaps", {"swap_for": "BT-03", "found": "dies in act two"}),
     ("connectors", {"tag": "CN-01", "family": "screw clamp", "pins": 4, "a_per_pin": "10 A"}),
 )
 # What nothing in the season shows, by the name of the field or parameter.

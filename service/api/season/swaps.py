@@ -32,7 +32,7 @@ _KINDS = (
 )
 SwapNumber = Annotated[
     str,
-    Path(max_length=40, description="number of the swap", examples=["S-001"]),
+    Path(max_length=40, description="number of the swap: S-004, or 4", examples=["S-001"]),
     AfterValidator(sound_text),
 ]
 Show = Annotated[

@@ -5,7 +5,6 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from service.limits.findings import Verdict
@@ -14,18 +13,18 @@ from service.planning.swapping.carrying import DoesNotFitError, Exchange, carrie
 from service.planning.swapping.judging import Found, Judged, Place, judged, renaming
 from service.planning.swapping.reading import Question, read_question
 from service.planning.swapping.schemas import (
-    AddressOut,
     CandidateOut,
     CarriedOut,
     ElsewhereOut,
-    RefusedOut,
+    ListensOut,
     SwapRow,
     SwapsOut,
+    UnfitOut,
 )
 from service.planning.swapping.setting import moves_of, sets_of, where_is
 from service.planning.swapping.standing import Share, Standing, standings
 from service.season.queries import last_day
-from service.stock.gear import GearKind, GearModel
+from service.stock.gear import GearKind
 
 MOST = 30  # candidates, and lines of what will not do
 _SHARES = {share: order for order, share in enumerate(Share)}
@@ -97,7 +96,7 @@ def _is_whole(candidate: Candidate) -> bool:
     return candidate.standing.share is Share.FREE and candidate.verdict is not Verdict.OVER
 
 
-def _sorted_out(question: Question, near: Sequence[Standing]) -> tuple[list[Candidate], list[RefusedOut]]:
+def _sorted_out(question: Question, near: Sequence[Standing]) -> tuple[list[Candidate], list[UnfitOut]]:
     """What could stand in, and what will not do, the nearest first: one line a reason."""
     old, place = question.old, place_of(question)
     before = place.found(question.rows, question.claims)
@@ -123,7 +122,7 @@ def _sorted_out(question: Question, near: Sequence[Standing]) -> tuple[list[Cand
             found.append(Candidate(one, exchange, verdict))
     own = question.house.model_tag(old)
     order = sorted(lines.items(), key=lambda item: (item[0][0], item[0][1] != own, item[0][1], item[1]))
-    return found, [RefusedOut(units=tags, model=m, because=why) for (_, m, why), tags in order]
+    return found, [UnfitOut(units=tags, model=m, because=why) for (_, m, why), tags in order]
 
 
 class _Judge:
@@ -190,16 +189,15 @@ def _helps(question: Question, near: Iterable[Standing]) -> str:
     if dated and dated[0][0] is not None and dated[0][0] < question.asking.days[1]:
         ways.append(f"{dated[0][1]} is to be had from {dated[0][0].isoformat()}")
     model = house.model_tag(old)
-    lead_days = question.session.scalar(select(GearModel.lead_days).where(GearModel.id == old.model_id))
     more = f"one more {model}"
-    if lead_days is not None:
-        takes = timedelta(days=lead_days + round(house.policy.receiving_days))
+    if question.lead_days is not None:
+        takes = timedelta(days=question.lead_days + round(house.policy.receiving_days))
         more += f" (here {(question.claims.today + takes).isoformat()} at the earliest)"
     return "; or ".join([*ways, more])
 
 
 def _answer(
-    question: Question, found: Sequence[Candidate], refused: Sequence[RefusedOut], helps: str
+    question: Question, found: Sequence[Candidate], refused: Sequence[UnfitOut], helps: str
 ) -> SwapsOut:
     house, old, rows = question.house, question.old, question.rows
     placed = rows.placings.get(old.id)
@@ -223,7 +221,7 @@ def _answer(
         outlet=outlet.tag if outlet else "",
         carries=_carries(question),
         addresses=[
-            AddressOut(
+            ListensOut(
                 port=p.port or None, universe=p.universe, start=p.start, footprint=p.footprint, mode=p.mode
             )
             for p in rows.patches

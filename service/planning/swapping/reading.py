@@ -15,13 +15,14 @@ from service.planning.snapshot.reading import read_show
 from service.planning.snapshot.show import ShowRows, find_production
 from service.planning.swapping.standing import Asking, Days
 from service.season.records import Hold, Production
-from service.stock.gear import Unit
+from service.stock.gear import DecoderModel, GearModel, Unit
 from service.store.base import tag_key
 
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """`others`: other kept plans with the unit in them; `seen`: by unit, the place where it was seen last."""
+    """`others`: other kept plans with the unit in them; `seen`: by unit, the place where it was seen last;
+    `plugs`: by model of decoder, its connectors for control and output; `lead_days`: to get one more."""
 
     session: Session
     house: House
@@ -33,6 +34,8 @@ class Question:
     asking: Asking
     others: tuple[tuple[str, Plan], ...]
     seen: Mapping[int, int]
+    plugs: Mapping[int, tuple[int | None, int | None]]
+    lead_days: int | None
 
     @property
     def day(self) -> date:
@@ -75,6 +78,8 @@ def read_question(
         Asking(production.id, (start, max(plan.until_on, start)), _playing(session), _hires(session)),
         tuple((show.tag, other) for show, other in plans if other.id != plan.id),
         seen_places(session),
+        _plugs(session),
+        session.scalar(select(GearModel.lead_days).where(GearModel.id == unit.model_id)),
     )
 
 
@@ -131,6 +136,11 @@ def _gave_back(session: Session, unit_id: int) -> set[int]:
 def seen_places(session: Session) -> dict[int, int]:
     rows = session.execute(select(Unit.id, Unit.seen_place_id).where(Unit.seen_place_id.is_not(None)))
     return {row.id: row.seen_place_id for row in rows}
+
+
+def _plugs(session: Session) -> dict[int, tuple[int | None, int | None]]:
+    rows = select(DecoderModel.id, DecoderModel.control_connector_id, DecoderModel.output_connector_id)
+    return {number: (control, output) for number, control, output in session.execute(rows)}
 
 
 def _playing(session: Session) -> dict[int, Days]:
