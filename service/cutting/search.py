@@ -1,6 +1,7 @@
 """One board worked on: a quick answer, the least price by patterns, then aim after aim in one program."""
 
 from collections import Counter
+from collections.abc import Collection
 from dataclasses import dataclass, replace
 
 from service.cutting.board import lay_out
@@ -56,15 +57,21 @@ class Answer:
 class Search:
     """All work on one problem, with joints or without."""
 
-    def __init__(self, problem: Problem, clock: Clock, with_joints: bool = False) -> None:
-        self.whole_problem, self.clock, self.with_joints = problem, clock, with_joints
-        self.problem, self.hopeless = _possible(problem, with_joints)
-        self.board = lay_out(self.problem, every_lot=with_joints)
+    def __init__(self, problem: Problem, clock: Clock, joined_lots: Collection[str] | None = None) -> None:
+        """`joined_lots`: lots on the shelf that joined pieces may come from; None where nothing is joined."""
+        self.whole_problem, self.clock, self.with_joints = problem, clock, joined_lots is not None
+        self.problem, self.hopeless = _possible(problem, self.with_joints)
+        self.joined_lots = frozenset(joined_lots or ())
+        self.board = lay_out(self.problem, self.joined_lots, self.with_joints)
         self.priorities = tuple(sorted({piece.priority for piece in problem.wanted}))
 
     @property
     def is_too_large(self) -> bool:
         return count_columns(self.board, self.problem.rules, self.with_joints) > MOST_COLUMNS
+
+    def joins_from(self, lots: Collection[str]) -> bool:
+        """Joined pieces may come from all of these."""
+        return set(lots) <= self.joined_lots
 
     def floors(self) -> Figures:
         """What lengths alone say, whatever is joined; nothing is said of the price if pieces stay out."""

@@ -120,8 +120,8 @@ def _wanted_by_layer(board: Board) -> dict[int, Counter[int]]:
 
 
 def _joinable(board: Board) -> Iterator[tuple[int, Sort, int]]:
-    """Layer, sort and count of what may be joined: layers of single pieces are all that have a lot."""
-    every = [layer for layer in range(1, len(board.lots)) if layer not in board.lone]
+    """Layer, sort and count of what may be joined."""
+    every = sorted(board.joined)
     for sort, count in sorted(board.single.items()):
         if sort.may_join:
             yield from ((layer, sort, count) for layer in every)
