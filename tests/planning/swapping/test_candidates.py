@@ -75,6 +75,15 @@ def test_a_pack_promised_by_model_is_free_while_another_meets_the_promise(season
     assert only(asked(season, "BT-11"), "BT-03").last_on is None
 
 
+def test_what_is_promised_by_model_may_stay_until_it_is_wanted(season: Store) -> None:
+    """TW is promised five DW4 from 2026-12-28, of which there are four; FR is dark and has two."""
+    found = asked(season, "DC-44")
+    assert [(c.unit, c.share, c.last_on) for c in found.candidates] == [
+        ("DC-41", "lent", date(2026, 12, 27)),
+        ("DC-42", "lent", date(2026, 12, 27)),
+    ]
+
+
 def test_for_the_last_sound_four_channels_nothing_is_left(season: Store) -> None:
     found = asked(season, "DC-07")
 
