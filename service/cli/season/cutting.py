@@ -6,7 +6,6 @@ from typing import Any, TypeVar
 from urllib.parse import quote
 
 import click
-from sqlalchemy.orm import Session
 
 from service.cli.allocate import refuse_another_day
 from service.cli.house import (
@@ -212,7 +211,7 @@ def _post(settings: Settings, path: str, said: dict[str, Any] | None = None) -> 
         return house.ask("POST", path, json=said).json()
 
 
-def _write(settings: Settings, action: Callable[[Session], T]) -> T:
+def _write(settings: Settings, action: Callable[[Any], T]) -> T:
     with opened(settings) as store:
         return store.write(action, BY)
 

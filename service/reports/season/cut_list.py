@@ -34,9 +34,13 @@ class Row(BaseModel):
         default=None, description="where to cut, from the outer end of the reel as it is now, in mm"
     )
     left_mm: float | None = Field(default=None, description="left on the reel after it, in mm")
-    warning: str | None = Field(default=None, description="what to mind: a joint inside, a reel too short")
+    warning: str | None = Field(
+        default=None,
+        description="what to mind: a joint inside, a reel too short",
+        examples=["a factory joint falls 320 mm into this piece"],
+    )
     is_done: bool = Field(description="whether it is cut")
-    cut: str | None = Field(default=None, description="number of the ledger row")
+    cut: str | None = Field(default=None, description="number of the ledger row", examples=["K-106"])
 
 
 def rows(session: Session, ask: ReportAsk) -> list[Row]:
