@@ -2,7 +2,6 @@
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from datetime import date
 
 from pydantic import BaseModel, Field
@@ -66,7 +65,7 @@ def rows(session: Session, ask: ReportAsk) -> list[Row]:
 
 def _today(line: Sequence[Step]) -> Step:
     """Tape on one day: what is promised for days to come is not free now, for it does not come back."""
-    return replace(line[0], due=0, wanted=line[-1].wanted, wanted_by=line[-1].wanted_by)
+    return line[0]._replace(due=0, wanted=line[-1].wanted, wanted_by=line[-1].wanted_by)
 
 
 def _out(season: Season) -> _Out:

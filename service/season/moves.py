@@ -64,9 +64,9 @@ def moved(
     for need in needs:
         if need.who == window.who:
             if needed_from is not None and need.from_on == window.needed_from:
-                need = replace(need, from_on=needed_from)
+                need = need._replace(from_on=needed_from)
             if needed_to is not None and need.until_on == window.needed_to + DAY:
-                need = replace(need, until_on=needed_to + DAY)
+                need = need._replace(until_on=needed_to + DAY)
         if need.from_on < need.until_on:
             found.append(need)
     return tuple(found)

@@ -74,17 +74,10 @@ def season_line(season: Season, tag: str, lot: str | None, days: Days) -> LineOu
 def within(line: Sequence[Step], until_on: date) -> tuple[Step, ...]:
     """The steps before that day, the last one cut short at it."""
     return tuple(
-        step if step.until_on <= until_on else cut_at(step, until_on)
+        step if step.until_on <= until_on else step._replace(until_on=until_on)
         for step in line
         if step.from_on < until_on
     )
-
-
-def cut_at(step: Step, until_on: date) -> Step:
-    return Step(
-        step.from_on, until_on, step.owned, step.sound, step.late, step.hired, step.recovered, step.due,
-        step.wanted, step.wanted_by,
-    )  # fmt: skip
 
 
 def season_shortages(season: Season, days: Days, production: str | None = None) -> list[ShortageOut]:

@@ -71,13 +71,8 @@ def _orders(ask: OrderQuestion, item: Item) -> Iterator[OrderOut]:
 def _from(line: Sequence[Step], day: date) -> tuple[Step, ...]:
     """The line from that day on."""
     return tuple(
-        Step(
-            max(step.from_on, day), step.until_on, step.owned, step.sound, step.late, step.hired,
-            step.recovered, step.due, step.wanted, step.wanted_by,
-        )
-        for step in line
-        if step.until_on > day
-    )  # fmt: skip
+        step if step.from_on >= day else step._replace(from_on=day) for step in line if step.until_on > day
+    )
 
 
 def _bought(ask: OrderQuestion, item: Item, short: Sequence[Shortage], choice: Choice) -> OrderOut:
