@@ -25,7 +25,7 @@ from service.api import (
 from service.api.conventions.asking import KNOWN_PARAMETERS, Desk
 from service.api.conventions.gate import Gate
 from service.api.questions import calculators, dark, feeds, since, supposing, volts
-from service.api.season import cuts, deliveries, issuing, ledger, lines, swaps
+from service.api.season import cuts, deliveries, issuing, ledger, lines, stocktakes, swaps
 from service.config import Settings
 from service.planning.working import Workshop
 from service.store import schema
@@ -120,7 +120,7 @@ def create_app(settings: Settings, largest_body: int = LARGEST_BODY) -> FastAPI:
     app.include_router(index.router([listing.plural for listing in lists.LISTINGS]), prefix=index.ROOT)
     for part in (lists, kinds, steps, changes, dark, since, supposing, feeds, volts, plans, reports, sheets):
         app.include_router(part.router(), prefix=index.ROOT, dependencies=KNOWN_PARAMETERS)
-    for part in (cuts, deliveries, issuing, ledger, lines, swaps):
+    for part in (cuts, deliveries, issuing, ledger, lines, stocktakes, swaps):
         app.include_router(part.router(), prefix=index.ROOT, dependencies=KNOWN_PARAMETERS)
     app.include_router(calculators.router(), prefix=index.ROOT, dependencies=KNOWN_PARAMETERS)
     photos = attachments.router(settings.largest_attachment)

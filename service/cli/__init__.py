@@ -59,6 +59,7 @@ COMMANDS = {
     "buy": ("service.cli.season.buying", "Say what to order or hire, and by when."),
     "cut": ("service.cli.season.cutting", "Plan cuts, list them, and mark them as made."),
     "issue": ("service.cli.season.issuing", "Units go out to a show, by tag."),
+    "stocktake": ("service.cli.season.counting", "Count a place against the book, and settle what differs."),
     "return": ("service.cli.season.returning", "Units come back, by tag: sound, bad, or missing."),
     "report": ("service.cli.report", "Print a report: loads, what is over a limit, stock in use."),
     "feed": ("service.cli.feed", "Say what feeds an element, back to the wall."),
