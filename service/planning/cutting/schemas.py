@@ -143,7 +143,7 @@ class CutTapeOut(BaseModel):
     lots: list[GroupLotOut] = Field(default=[], description="which lots yield which match group")
     left_m: float = Field(description="metres left on the shelf after it, offcuts and whole reels")
     others_m: float = Field(description="metres that other shows still want of the tape")
-    others: list[str] = Field(default=[], description="codes of those shows")
+    others: list[str] = Field(default=[], description="codes of those shows", examples=[["SQ"]])
     short_for_others_m: float = Field(description="metres that those shows want beyond what is left")
     notes: list[str] = Field(default=[], description="what else to know")
 
