@@ -10,7 +10,9 @@ from service.reports.season import (
     season_line,
     shortages,
     spares,
+    stocktake,
     take_list,
+    usage,
 )
 
 REPORTS: dict[str, Report] = {
@@ -25,11 +27,13 @@ REPORTS: dict[str, Report] = {
         cut_list.REPORT,
         take_list.REPORT,
         return_list.REPORT,
+        stocktake.REPORT,
         spares.REPORT,
         season_line.REPORT,
         shortages.REPORT,
         commitments.REPORT,
         order_list.REPORT,
+        usage.REPORT,
     )
 }
 

@@ -52,6 +52,7 @@ def more_elements(store: Store, stage: Stage, count: int) -> None:
             build.a_hold(session, stage.show, unit_id=supply.id, quantity=1)
             reel = build.a_reel(session, stage.tape)
             build.a_stocktake(session, supply, reel)
+            build.a_cut(session, reel, 4)
             for piece in (piece for run in element.runs for piece in run.pieces):
                 last += 1
                 session.add(

@@ -1,8 +1,10 @@
 """Reels and deliveries at the terminal, beside a database and through a service."""
 
 from collections.abc import Callable
+from pathlib import Path
 
 import pytest
+from python_calamine import CalamineWorkbook
 
 from tests.cli.conftest import Ran
 
@@ -89,3 +91,19 @@ def test_what_cannot_be_read_or_done_says_why(
 ) -> None:
     ran = wattwright(*words, "--database", season)
     assert (ran.code, said in ran.err) == (code, True), ran.err
+
+
+def test_a_report_is_written_as_the_workbook_that_the_service_answers(
+    wattwright: Command, where: tuple[str, str], tmp_path: Path
+) -> None:
+    """The season: 1.3 m of NW24 for each window of SQ in October."""
+    book = tmp_path / "usage.xlsx"
+    ran = wattwright("report", "usage", "--to", "2026-10-31", "--xlsx", str(book), *where)
+    assert (ran.code, ran.out) == (0, f"Written to {book}\n")
+    rows = CalamineWorkbook.from_path(book).get_sheet_by_name("usage").to_python()
+    assert rows[0][:5] == ["month", "tape", "production", "pieces", "used (m)"]
+    assert ["2026-10", "NW24", "SQ"] in [row[:3] for row in rows]
+    both = wattwright("report", "usage", "--csv", "--xlsx", str(book), *where)
+    assert (both.code, "Give only one of" in both.err) == (2, True)
+    over = wattwright("report", "over-limit", "--xlsx", str(book), *where)
+    assert over.code == 1
