@@ -37,7 +37,11 @@ SwapNumber = Annotated[
 ]
 Show = Annotated[
     str | None,
-    Query(max_length=80, description="show code, where several kept plans have the unit on that day"),
+    Query(
+        max_length=80,
+        description="show code, where several kept plans have the unit on that day",
+        examples=["SQ"],
+    ),
     AfterValidator(lambda code: code if code is None else sound_text(code)),
 ]
 

@@ -51,7 +51,10 @@ class CandidateOut(BaseModel):
     moves: list[RunMoveOut] = Field(description="runs that change output or channel")
     sets: list[str] = Field(description="what has to be set on it, or is different on it")
     worse: list[str] = Field(description="what gets worse with it")
-    stays: list[str] = Field(description="what is over a limit on it as it was before")
+    stays: list[str] = Field(
+        description="what is over a limit on it as it was before",
+        examples=[["PS-04 carries 311.04 W; its limit is 256.00 W (320 W × 0.80), 121.5 %"]],
+    )
     mends: list[str] = Field(description="what is mended with it")
 
 
@@ -115,14 +118,28 @@ class SwapRow(BaseModel):
 class SwapAsk(Said):
     """One unit put in the place of another."""
 
-    swap_for: str = Field(min_length=1, max_length=80, description="tag of the unit that goes in")
-    found: str = Field(default="", max_length=400, description="what is wrong with the one that comes out")
-    state: Literal["faulty", "suspect"] = Field(default="faulty", description="what becomes of it")
+    swap_for: str = Field(
+        min_length=1, max_length=80, description="tag of the unit that goes in", examples=["BT-03"]
+    )
+    found: str = Field(
+        default="",
+        max_length=400,
+        description="what is wrong with the one that comes out",
+        examples=["dies in act two"],
+    )
+    state: Literal["faulty", "suspect"] = Field(
+        default="faulty", description="what becomes of it", examples=["suspect"]
+    )
     keep_old: bool = Field(
-        default=False, description="only exchanged: no fault is written, its state and its hold stay"
+        default=False,
+        description="only exchanged: no fault is written, its state and its hold stay",
+        examples=[True],
     )
     production: str | None = Field(
-        default=None, max_length=80, description="show code, where several kept plans have the unit now"
+        default=None,
+        max_length=80,
+        description="show code, where several kept plans have the unit now",
+        examples=["SQ"],
     )
     despite_limits: str | None = Field(
         default=None, min_length=5, max_length=200,

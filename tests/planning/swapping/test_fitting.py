@@ -120,6 +120,7 @@ def test_a_spare_that_stands_idle_on_stage_gives_its_own_address_up(store: Store
     before = every_row(store)
 
     done = swapped(store, "DC-1", "DC-9", found="dead")
+    assert done.sets == ["universe 1, slot 1, 4 slots, 8-bit"]
     with store.reading() as session:
         patches = {(p.decoder_id, p.start) for p in session.query(Patch)}
         stands = sorted(p.unit_id for p in session.query(Placing))
