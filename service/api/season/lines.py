@@ -62,7 +62,7 @@ def _line(
 ) -> Response:
     as_csv = wants_csv(accept)
     with desk.store.reading() as session:
-        season = read_season(session, as_of, desk.today())
+        season = read_season(session, as_of, desk.today(), with_names=False)
     found = season_line(season, item, lot, days_of(from_on, to_on, as_of))
     return model_sheet(StepOut, found.steps, {}) if as_csv else spoken(_LINE, found, _VARY)
 
@@ -82,7 +82,7 @@ def _add(routes: APIRouter, path: str, rows: Rows, row: type[BaseModel], said: s
         as_csv = wants_csv(accept)
         days = days_of(from_on, to_on, as_of)
         with desk.store.reading() as session:
-            season = read_season(session, as_of, desk.today())
+            season = read_season(session, as_of, desk.today(), with_names=rows is not season_shortages)
         found = rows(season, days, production)
         return model_sheet(row, found, {}) if as_csv else spoken(shape, found, _VARY)
 

@@ -98,7 +98,7 @@ def line(item: str, lot: str | None, **how: Any) -> None:
         with asking(settings) as house:
             found = LineOut.model_validate(house.ask("GET", "/season/line", params=query).json())
     else:
-        found = season_line(_read(settings), item, lot, days_of(*days, settings.as_of()))
+        found = season_line(_read(settings, with_names=False), item, lot, days_of(*days, settings.as_of()))
     if how["as_csv"]:
         _print_csv(StepOut, found.steps)
     elif how["as_json"]:
@@ -194,10 +194,11 @@ def _query(settings: Settings, days: tuple[date | None, date | None]) -> dict[st
     }
 
 
-def _read(settings: Settings) -> Season:
+def _read(settings: Settings, with_names: bool = True) -> Season:
     """The season as of the day asked for, from what is known today."""
     with opened(settings) as store, store.reading() as session:
-        return read_season(session, settings.as_of(), settings_for(settings.database_url).as_of())
+        today = settings_for(settings.database_url).as_of()
+        return read_season(session, settings.as_of(), today, with_names=with_names)
 
 
 def _rows(
@@ -212,7 +213,11 @@ def _rows(
             query = _query(settings, days) | {"production": how["production"]}
             said = house.ask("GET", f"/season/{path}", params=query).json()
             return [row.model_validate(one) for one in said]
-    return list(rows(_read(settings), days_of(*days, settings.as_of()), how["production"]))
+    return list(
+        rows(
+            _read(settings, rows is not season_shortages), days_of(*days, settings.as_of()), how["production"]
+        )
+    )
 
 
 def _print_csv(row: type[BaseModel], rows: Sequence[BaseModel]) -> None:
@@ -247,7 +252,8 @@ def _cell(value: Any) -> Any:
 
 def _print_line(found: Said) -> None:
     lot = f", lot {found['lot']}" if found["lot"] else ""
-    _print_table(f"{found['item']}{lot}, in {found['unit']}", _STEP, found["steps"])
+    unit = "m" if found["unit"] == "m" else "pieces"
+    _print_table(f"{found['item']}{lot}, in {unit}", _STEP, found["steps"])
     if found["shortages"]:
         _print_table("Short", _SHORT, found["shortages"])
     else:

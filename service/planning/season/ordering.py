@@ -33,7 +33,7 @@ class OrderQuestion:
 
 def read_orders(session: Session, day: date, today: date | None = None) -> OrderQuestion:
     """Read in a number of statements that does not grow with the season."""
-    season = read_season(session, day, today)
+    season = read_season(session, day, today, with_names=False)
     wanting = {need.who for item in season.items.values() if item.kind == "tape" for need in item.needs}
     cuts = read_question(session, sorted(wanting), season.today) if wanting else None
     return OrderQuestion(season, cuts, round(read_policy(session).receiving_days), day)

@@ -11,7 +11,7 @@ from service.reports.report import Report, ReportAsk, counted
 
 def rows(session: Session, ask: ReportAsk) -> list[StepOut]:
     """Of one production: of what it wants. Raises NotFound."""
-    season = read_season(session, ask.as_of, ask.known_on)
+    season = read_season(session, ask.as_of, ask.known_on, with_names=False)
     first, until_on = days_of(ask.from_on, ask.to_on, ask.as_of)
     code = None if ask.production is None else find_code(season, ask.production)
     found = []

@@ -9,7 +9,7 @@ from service.reports.report import Report, ReportAsk, counted
 
 
 def rows(session: Session, ask: ReportAsk) -> list[ShortageOut]:
-    season = read_season(session, ask.as_of, ask.known_on)
+    season = read_season(session, ask.as_of, ask.known_on, with_names=False)
     return season_shortages(season, days_of(ask.from_on, ask.to_on, ask.as_of), ask.production)
 
 
