@@ -202,6 +202,16 @@ def test_what_was_changed_since_is_said_and_nothing_is_taken_back(changing_seaso
     assert every_row(changing_season) == now
 
 
+def test_a_unit_that_another_show_was_promised_since_does_not_come_back(changing_season: Store) -> None:
+    done = swapped(changing_season, "BT-11", "BT-03", keep_old=True)
+    with changing_season.writing("office") as session:
+        show = session.scalars(select(Production).where(Production.tag == "TW")).one()
+        pack = session.scalars(select(Unit).where(Unit.tag == "BT-11")).one()
+        build.a_hold(session, show, unit_id=pack.id, quantity=1, number="H-300")
+    with pytest.raises(Refused, match="hold H-300 changed since"):
+        taken_back(changing_season, done.number)
+
+
 def test_it_is_taken_back_once(changing_season: Store) -> None:
     done = swapped(changing_season, "BT-11", "BT-03", found="dead")
     taken_back(changing_season, done.number.lower())
