@@ -11,6 +11,7 @@ from service.cutting.problem import Buyable, Problem, Rules, Stock, Wanted
 from service.cutting.solve import plan_cuts
 from service.cutting.verify import faults
 from tests.cutting.everything import Rank, best_rank
+from tests.cutting.first_fit import first_fit_decreasing
 
 
 def rank(problem: Problem, plan: CutPlan) -> Rank:
@@ -100,3 +101,26 @@ def test_the_order_in_which_it_is_told_changes_nothing(seed: int) -> None:
 
     assert told.fingerprint() == other.fingerprint()
     assert plan_cuts(told) == plan_cuts(other)
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    st.lists(st.integers(1, 40), min_size=1, max_size=30),
+    st.lists(st.integers(1, 40), max_size=6),
+    st.integers(40, 60),
+    st.randoms(use_true_random=False),
+)
+def test_whatever_is_asked_the_sums_hold(sizes: list[int], shelf: list[int], reel: int, draw: Random) -> None:
+    """Never fewer reels than the lengths alone say, never more than first-fit-decreasing, in any order."""
+    stock = [Stock(f"R{n}", None, pitches) for n, pitches in enumerate(shelf)]
+    wanted = [Wanted(f"P{n:02}", size) for n, size in enumerate(sizes)]
+    problem = Problem(tuple(stock), (Buyable(reel),), tuple(wanted), Rules(6, 6))
+    draw.shuffle(stock)
+    draw.shuffle(wanted)
+
+    plan = plan_cuts(problem)
+
+    assert faults(problem, plan) == ()
+    assert -(-(sum(sizes) - sum(shelf)) // reel) <= plan.bounds.new_reels <= plan.new_reels
+    assert plan.new_reels <= first_fit_decreasing(problem)[0]
+    assert plan_cuts(Problem(tuple(stock), (Buyable(reel),), tuple(wanted), Rules(6, 6))) == plan

@@ -107,12 +107,12 @@ def test_a_piece_longer_than_any_reel_is_joined_where_it_may_be() -> None:
 
 
 def test_no_joint_where_it_saves_no_reel() -> None:
-    """Two reels of 10 hold 6 and 4, 6 and 4; joined or not, two are needed."""
-    wanted = (*(Wanted(f"p{n}", 6, may_join=True) for n in range(2)), *(Wanted(f"q{n}", 4) for n in range(2)))
+    """Three pieces of 6 are no longer than two reels of 10, but beside a part of 4 one of 2 is too short."""
+    wanted = tuple(Wanted(f"p{n}", 6, may_join=True) for n in range(3))
 
-    plan = plan_cuts(Problem((), (Buyable(10, is_one_lot=True),), wanted, RULES))
+    plan = plan_cuts(Problem((), (Buyable(10, is_one_lot=True),), wanted, Rules(3, 4)))
 
-    assert (plan.joints, plan.new_reels) == (0, 2)
+    assert (plan.joints, plan.new_reels, plan.is_proven) == (0, 3, True)
 
 
 def test_a_joint_that_saves_a_reel_is_made() -> None:
