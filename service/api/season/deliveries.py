@@ -3,7 +3,6 @@
 from typing import Any
 
 from fastapi import APIRouter, Request, Response
-from sqlalchemy.orm import Session
 
 from service.api.conventions.asking import JSON_BODY, By, DeskDep, Number
 from service.api.conventions.etags import IfMatch, etag, expected
@@ -22,7 +21,7 @@ from service.store.keys import Answer, once
 ROOT = "/api/v1/deliveries"
 
 
-def received(session: Session, ask: DeliveryAsk, hand: Hand) -> tuple[dict[str, Any], bool]:
+def received(session: Any, ask: DeliveryAsk, hand: Hand) -> tuple[dict[str, Any], bool]:
     """The delivery as it is listed, and whether it was received before."""
     found = receive(session, ask, hand.by, hand.today)
     session.flush()
@@ -35,7 +34,7 @@ def _receive(
 ) -> Response:
     mark = asked(request, by, idempotency_key, ask.model_dump_json(exclude_unset=True).encode())
 
-    def take_in(session: Session) -> Answer:
+    def take_in(session: Any) -> Answer:
         row, is_repeat = received(session, ask, Hand(by, desk.today()))
         body = row_shape(LISTING).dump_json(row_shape(LISTING).validate_python(row))
         return Answer(200 if is_repeat else 201, body, location=f"{ROOT}/{row['id']}")

@@ -5,7 +5,6 @@ from typing import Annotated, Any
 
 from fastapi import APIRouter, Body, Path, Request, Response
 from pydantic import AfterValidator, TypeAdapter
-from sqlalchemy.orm import Session
 
 from service.api.conventions.asking import JSON_BODY, By, DeskDep, Tag, sound_text
 from service.api.conventions.etags import IfMatch, IfNoneMatch, expected, unchanged
@@ -37,7 +36,7 @@ CutNumber = Annotated[
     Path(max_length=40, description="number of the ledger row on paper", examples=["K-074"]),
     AfterValidator(sound_text),
 ]
-Doing = Callable[[Session, str, Any, Doer], DoneOut]
+Doing = Callable[[Any, str, Any, Doer], DoneOut]
 ONCE = "Refused whole, with what would mend it. `If-Match`, where given, names the version of the reel."
 
 
@@ -58,7 +57,7 @@ def _add(
         mark = asked(request, by, idempotency_key, said.model_dump_json(exclude_unset=True).encode())
         doer = Doer(by, desk.today(), None if if_match is None else expected(if_match))
 
-        def once_done(session: Session) -> Answer:
+        def once_done(session: Any) -> Answer:
             return Answer(200, do(session, key, said, doer).model_dump_json().encode())
 
         return response(desk.store.write(lambda session: once(session, mark, once_done), by=by))

@@ -6,7 +6,6 @@ from urllib.parse import quote
 
 import click
 from pydantic import BaseModel, ValidationError
-from sqlalchemy.orm import Session
 
 from service.cli.house import BY, asking, database_option, json_option, opened, server_option, settings_for
 from service.cli.terminal.show import print_json, show, table
@@ -32,7 +31,7 @@ from service.shows.ledger.schemas import (
 F = TypeVar("F", bound=Callable[..., object])
 A = TypeVar("A", bound=Act)
 M = TypeVar("M", bound=BaseModel)
-Doing = Callable[[Session, str, A, Doer], DoneOut]
+Doing = Callable[[Any, str, A, Doer], DoneOut]
 
 
 def _where(command: F) -> F:
