@@ -8,6 +8,7 @@ from datetime import date, timedelta
 from sqlalchemy.orm import Session
 
 from service.limits.findings import Verdict
+from service.planning.snapshot.fed import fed_runs
 from service.planning.snapshot.house import UnitRow
 from service.planning.swapping.carrying import DoesNotFitError, Exchange, carried, exchanged
 from service.planning.swapping.judging import Found, Judged, Place, judged, renaming
@@ -36,7 +37,6 @@ class Candidate:
     """A unit that can carry what the old one carries, with what that does to the show."""
 
     standing: Standing
-    exchange: Exchange
     judged: Judged
 
     @property
@@ -98,48 +98,69 @@ def _is_whole(candidate: Candidate) -> bool:
 
 def _sorted_out(question: Question, near: Sequence[Standing]) -> tuple[list[Candidate], list[UnfitOut]]:
     """What could stand in, and what will not do, the nearest first: one line a reason."""
-    old, place = question.old, place_of(question)
-    before = place.found(question.rows, question.claims)
-    judge = _Judge(question, place, before)
+    place = place_of(question)
+    judge = _Judge(question, place, place.found(question.rows, question.claims))
+    feeds = _feeds(question)
     found: list[Candidate] = []
     lines: dict[tuple[bool, str, str], list[str]] = defaultdict(list)
     for one in near:
         unit, model = one.unit, question.house.model_tag(one.unit)
-        in_use = sorted({f.element.tag for f in carried(question.rows, unit.id)})
-        try:
-            exchange = exchanged(question.house, question.rows, old, unit)
-        except DoesNotFitError as error:
-            lines[True, model, str(error)].append(unit.tag)
-            continue
-        because = f"it feeds {', '.join(in_use)} in {question.production.tag}" if in_use else one.because
-        if in_use or one.share is Share.TAKEN:
+        if misfit := judge.misfit(unit):
+            lines[True, model, misfit].append(unit.tag)
+        elif unit.id in feeds:
+            because = f"it feeds {', '.join(sorted(feeds[unit.id]))} in {question.production.tag}"
             lines[False, model, because].append(unit.tag)
-            continue
-        verdict = judge(one, exchange)
-        if verdict.never:
+        elif one.share is Share.TAKEN:
+            lines[False, model, one.because].append(unit.tag)
+        elif (verdict := judge(one)).never:
             lines[True, model, verdict.never[0].message].append(unit.tag)
         else:
-            found.append(Candidate(one, exchange, verdict))
-    own = question.house.model_tag(old)
+            found.append(Candidate(one, verdict))
+    own = question.house.model_tag(question.old)
     order = sorted(lines.items(), key=lambda item: (item[0][0], item[0][1] != own, item[0][1], item[1]))
     return found, [UnfitOut(units=tags, model=m, because=why) for (_, m, why), tags in order]
 
 
+def _feeds(question: Question) -> dict[int, set[str]]:
+    """By unit, the elements that it feeds in the show."""
+    feeds: dict[int, set[str]] = defaultdict(set)
+    for fed in fed_runs(question.rows):
+        for number in (fed.supply_id, fed.decoder_id):
+            if number is not None:
+                feeds[number].add(fed.element.tag)
+    return feeds
+
+
 class _Judge:
-    """Judges one of each kind that the limits cannot tell apart, and renames the others."""
+    """Asks of one unit of each kind that the limits cannot tell apart, and answers for the others."""
 
     def __init__(self, question: Question, place: Place, before: Found) -> None:
         self.question, self.place, self.before = question, place, before
+        self.misfits: dict[int | None, str] = {}
         self.known: dict[object, tuple[str, Judged]] = {}
 
-    def __call__(self, one: Standing, exchange: Exchange) -> Judged:
-        unit, rows = one.unit, self.question.rows
-        alike = (unit.model_id, unit.measured_ah, rows.unit_fuses.get(unit.id, ()), one.until_on)
+    def misfit(self, unit: UnitRow) -> str:
+        """Why its model cannot carry it at all; blank: it can."""
+        if unit.model_id not in self.misfits:
+            try:
+                self._exchange(unit)
+                self.misfits[unit.model_id] = ""
+            except DoesNotFitError as error:
+                self.misfits[unit.model_id] = str(error)
+        return self.misfits[unit.model_id]
+
+    def __call__(self, one: Standing) -> Judged:
+        unit, fuses = one.unit, self.question.rows.unit_fuses
+        alike = (unit.model_id, unit.measured_ah, fuses.get(unit.id, ()), one.until_on is None)
         if alike not in self.known:
-            verdict = judged(self.place, self.before, self.question.old, unit, exchange.rows)
+            rows = self._exchange(unit).rows
+            verdict = judged(self.place, self.before, self.question.old, unit, rows)
             self.known[alike] = (unit.tag, verdict)
         tag, verdict = self.known[alike]
         return verdict if tag == unit.tag else verdict.renamed(renaming(tag, unit.tag))
+
+    def _exchange(self, unit: UnitRow) -> Exchange:
+        return exchanged(self.question.house, self.question.rows, self.question.old, unit)
 
 
 def place_of(question: Question) -> Place:
@@ -255,6 +276,7 @@ def _carries(question: Question) -> list[CarriedOut]:
 
 def candidate_out(question: Question, one: Candidate) -> CandidateOut:
     unit, old = one.standing.unit, question.old
+    exchange = exchanged(question.house, question.rows, old, unit)
     return CandidateOut(
         unit=unit.tag,
         model=question.house.model_tag(unit),
@@ -265,8 +287,8 @@ def candidate_out(question: Question, one: Candidate) -> CandidateOut:
         is_same_model=unit.model_id == old.model_id,
         is_near=is_near(question, unit),
         verdict=one.verdict,
-        moves=moves_of(question, unit, one.exchange),
-        sets=sets_of(question, unit, one.exchange),
+        moves=moves_of(question, unit, exchange),
+        sets=sets_of(question, unit, exchange),
         worse=[f.message for f in one.judged.worse],
         stays=[f.message for f in one.judged.stays],
         mends=[f.message for f in one.judged.mended],

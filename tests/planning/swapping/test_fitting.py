@@ -1,5 +1,7 @@
 """Outputs, channels and slots on the unit that goes in, and what the limits say of it."""
 
+from datetime import date
+
 import pytest
 
 from service.errors import OverLimit
@@ -60,9 +62,13 @@ def test_what_is_over_a_limit_is_offered_last_and_done_only_with_a_reason(store:
     with store.writing("tests") as session:
         weak = build.a_supply_model(session, tag="S090", rated_w=90.0)
         build.a_supply(session, weak, tag="PS-8")
-        build.a_supply(session, build.a_supply_model(session, tag="S400", rated_w=400.0), tag="PS-9")
+        strong = build.a_supply_model(session, tag="S400", rated_w=400.0)
+        build.a_supply(session, strong, tag="PS-9", hired_until=date(2026, 12, 6))
     found = asked(store, "PS-1")
-    assert [(c.unit, c.verdict) for c in found.candidates] == [("PS-9", "ok"), ("PS-8", "over")]
+    assert [(c.unit, c.share, c.verdict) for c in found.candidates] == [
+        ("PS-9", "for a while", "ok"),
+        ("PS-8", "free", "over"),
+    ]
     assert "76.80 W" in found.candidates[1].worse[0]
 
     before = every_row(store)
