@@ -51,8 +51,8 @@ class StepOut(BaseModel):
     wanted_by: list[str] = Field(description=_WANTED_BY)
 
 
-class ShortageOut(MoveFields):
-    """Days without a gap on which more is wanted of a thing than there is."""
+class ShortageFields(BaseModel):
+    """What a shortage is, before what would mend it."""
 
     kind: str = Field(description=_KIND)
     item: str = Field(description=_ITEM)
@@ -68,6 +68,10 @@ class ShortageOut(MoveFields):
     short_undelivered: float = Field(description="short on the worst day, if nothing that is due in came")
     short_if_back: float = Field(description="short on the worst day, if what is overdue were back")
     wanted_by: list[str] = Field(description=_WANTED_BY)
+
+
+class ShortageOut(MoveFields, ShortageFields):
+    """Days without a gap on which more is wanted of a thing than there is."""
 
 
 class LineOut(BaseModel):
@@ -88,8 +92,8 @@ class LineOut(BaseModel):
     steps: list[StepOut] = Field(description="the line, step by step")
 
 
-class ClashOut(MoveFields):
-    """Units that two shows have by tag on the same days, or that are overdue from one of them."""
+class ClashFields(BaseModel):
+    """What a clash is, before what would mend it."""
 
     kind: Literal["twice", "overdue"] = Field(description="twice: named by two shows; overdue: not back yet")
     production: str = Field(description="the later show, which must do without; blank: none has asked for it")
@@ -101,6 +105,10 @@ class ClashOut(MoveFields):
     clears_on: date | None = Field(description="first day that is over; null: when it is back")
     overdue_days: int | None = Field(description="days since it was due back; null: it is not overdue")
     in_days: int | None = Field(description="days from now until it hurts; null: it hurts nobody by name")
+
+
+class ClashOut(MoveFields, ClashFields):
+    """Units that two shows have by tag on the same days, or that are overdue from one of them."""
 
 
 class CommitmentOut(BaseModel):
