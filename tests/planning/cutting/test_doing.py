@@ -18,7 +18,7 @@ from service.stock.ledger.reels import held_reels
 from service.stock.records import Cut, CutKind, Reel, ReelJoin, Tape
 from service.store.work import Store
 from tests import builders as build
-from tests.planning.cutting.shop import ENTRY, TODAY, Shop, kept, left, steps_of, told
+from tests.planning.cutting.shop import ENTRY, TODAY, Shop, kept, left, planned, steps_of, told
 
 PHONES = 8
 
@@ -203,6 +203,24 @@ def test_a_piece_that_was_cut_without_the_plan_is_not_cut_twice(store: Store, pl
     with pytest.raises(Refused, match="SQ-2 piece 1 is cut already: K-001 off R-1"):
         mark(store, plan, 3)
     assert ledger(store) == [("opening", 50), ("piece", -14)]
+    third = steps_of(store, plan)[2]
+    assert (third.mark_mm, third.warning) == (None, "cut already, without this plan: leave it out")
+    mark(store, plan, 1)
+    assert (mark(store, plan, 2).pieces_left, told(store, plan).status) == (0, "done")
+
+
+def test_what_is_cut_from_the_show_is_left_out_and_its_tape_is_free(store: Store, plan: str) -> None:
+    with store.writing("tests") as session:
+        element = session.scalars(select(Element).where(Element.tag == "SQ-1")).one()
+        element.status = ElementStatus.CUT_FROM_SHOW
+        other = build.a_production(session, tag="ROSE")
+        tape = session.scalars(select(Tape)).one()
+        build.an_element(session, other, ((36,),), tag="RO-1", tape=tape)
+    first, second, third, _ = steps_of(store, plan)
+    assert (first.warning, second.mark_mm) == ("SQ-1 is cut from show: leave it out", None)
+    assert third.mark_mm == 1400.0
+    made = planned(store, "ROSE")
+    assert [(s.reel, s.cut_mm) for s in steps_of(store, made.number)] == [("R-1", 3600.0)]
 
 
 def test_more_than_the_reel_has_is_refused_with_the_way_on(store: Store, plan: str) -> None:
