@@ -25,18 +25,28 @@ class DeliveryAsk(BaseModel):
 
     model_config = ConfigDict(extra="forbid")
 
-    number: Name = Field(description="number of the delivery note; each is received once a line")
-    order: Name = Field(description="number of the order")
-    line: int = Field(ge=1, le=1_000, description="line of the order")
-    quantity: int = Field(ge=1, le=MOST, description="reels or pieces that came")
-    received_on: Day | None = Field(default=None, description="the day it came; today if not given")
+    number: Name = Field(
+        description="number of the delivery note; each is received once a line", examples=["DN-118"]
+    )
+    order: Name = Field(description="number of the order", examples=["PO-2611-1"])
+    line: int = Field(ge=1, le=1_000, description="line of the order", examples=[1])
+    quantity: int = Field(ge=1, le=MOST, description="reels or pieces that came", examples=[2])
+    received_on: Day | None = Field(
+        default=None, description="the day it came; today if not given", examples=["2026-12-18"]
+    )
     lot: Annotated[Text, Field(max_length=40)] | None = Field(
-        default=None, description="lot on the reels; the one asked for if not given"
+        default=None, description="lot on the reels; the one asked for if not given", examples=["C-26F"]
     )
     place: Annotated[Text, Field(min_length=1, max_length=80)] | None = Field(
-        default=None, description="tag of the bin; where the last of its kind lies if not given"
+        default=None,
+        description="tag of the bin; where the last of its kind lies if not given",
+        examples=["A3"],
     )
     tags: Annotated[list[NewTag], Field(max_length=MOST)] | None = Field(
-        default=None, description="a tag for each; the next free ones if not given"
+        default=None,
+        description="a tag for each; the next free ones if not given",
+        examples=[["R-182", "R-183"]],
     )
-    note: Annotated[Text, Field(max_length=400)] = Field(default="", description="anything to know")
+    note: Annotated[Text, Field(max_length=400)] = Field(
+        default="", description="anything to know", examples=["one reel to come"]
+    )
