@@ -150,3 +150,20 @@ def test_another_rate_and_curve_are_said_as_what_is_different(store: Store) -> N
         build.a_patch(session, plan, old, universe=1, start=1)
     one = only(store, "DC-6")
     assert one.sets[1:] == ["curve square; D7 dims linear", "PWM 1000 Hz; D7 has 4000 Hz"]
+
+
+def test_the_same_model_comes_first_and_of_it_the_nearest(store: Store, stage: Stage) -> None:
+    """PS-9 lies in the bin of PS-1, PS-7 in another; the smaller one of another model would do too."""
+    with store.writing("tests") as session:
+        own, other = build.a_place(session, tag="B1"), build.a_place(session, tag="B2")
+        session.merge(stage.supplies[0]).home_id = own.id
+        build.a_supply(session, stage.supply_model, tag="PS-7", home_id=other.id)
+        build.a_supply(session, stage.supply_model, tag="PS-9", home_id=own.id)
+        small = build.a_supply_model(session, tag="S160", rated_w=160.0)
+        build.a_supply(session, small, tag="PS-6", home_id=own.id)
+    found = asked(store, "PS-1").candidates
+    assert [(c.unit, c.is_same_model, c.is_near) for c in found] == [
+        ("PS-9", True, True),
+        ("PS-7", True, False),
+        ("PS-6", False, True),
+    ]
