@@ -27,20 +27,30 @@ class BeginAsk(_Ask):
     """A stocktake to begin."""
 
     place: Tag = Field(description="tag of the place; those inside it are counted with it", examples=["B1"])
-    note: Words = Field(default="", description="anything to know")
+    note: Words = Field(default="", description="anything to know", examples=["before the spring build"])
 
 
 class CountOne(_Ask):
     """One thing as it was found, or not; what is left out is as the book has it."""
 
     tag: Tag = Field(description="tag of the unit or reel", examples=["PS-31"])
-    found: bool = Field(default=True, description="whether it is there")
-    state: Tag = Field(default="", description="the state it is in, if not that of the book")
-    length_mm: float | None = Field(
-        default=None, ge=0, le=1e7, description="tape left on a reel, in mm: a whole number of cut pitches"
+    found: bool = Field(default=True, description="whether it is there", examples=[True])
+    state: Tag = Field(
+        default="", description="the state it is in, if not that of the book", examples=["suspect"]
     )
-    pitches: int | None = Field(default=None, ge=0, le=10_000_000, description="the same in cut pitches")
-    note: Words = Field(default="", description="what was seen; wanted of what is faulty or suspect")
+    length_mm: float | None = Field(
+        default=None,
+        ge=0,
+        le=1e7,
+        description="tape left on a reel, in mm: a whole number of cut pitches",
+        examples=[900.0],
+    )
+    pitches: int | None = Field(
+        default=None, ge=0, le=10_000_000, description="the same in cut pitches", examples=[9]
+    )
+    note: Words = Field(
+        default="", description="what was seen; wanted of what is faulty or suspect", examples=["hums"]
+    )
 
 
 class CountAsk(_Ask):
@@ -53,14 +63,18 @@ class AcceptAsk(_Ask):
     """Differences that are accepted: the book is put right by them."""
 
     tags: Tags = Field(default=[], description="tags of the lines; none: every difference not settled yet")
-    each: bool = Field(default=False, description="accept what can be and name the rest; else all or none")
+    each: bool = Field(
+        default=False, description="accept what can be and name the rest; else all or none", examples=[True]
+    )
 
 
 class LookForAsk(_Ask):
     """Differences that are left to look for: the book stays as it is."""
 
     tags: Tags = Field(default=[], description="tags of the lines; none: every difference not settled yet")
-    each: bool = Field(default=False, description="take what can be and name the rest; else all or none")
+    each: bool = Field(
+        default=False, description="take what can be and name the rest; else all or none", examples=[True]
+    )
 
 
 class LineOut(BaseModel):

@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 
 from service.errors import BookChanged, RefusedTags, RowError
 from service.season.counting.records import Outcome, StocktakeLine
-from service.season.counting.taking import BAD, Ground, Hand, opened
+from service.season.counting.taking import BAD, Ground, Hand, moved, opened
 from service.season.counting.things import Thing, things_named
 from service.season.records import Hold
 from service.stock.gear import Unit, UnitState
@@ -71,6 +71,7 @@ def accept(session: Session, name: str, tags: Sequence[str], hand: Hand, each: b
         else:
             _put_unit_right(session, units[thing.id], thing, line, ground, hand)
         line.outcome = Outcome.ACCEPTED
+    moved(ground.stocktake)
     session.flush()
     return Settled(tuple(sound), tuple(changed + errors))
 
@@ -84,6 +85,7 @@ def look_for(session: Session, name: str, tags: Sequence[str], each: bool = Fals
         raise RefusedTags(errors, "nothing was changed")
     for line in lines:
         line.outcome = Outcome.TO_LOOK_FOR
+    moved(ground.stocktake)
     session.flush()
     return Settled(tuple(lines), tuple(errors))
 

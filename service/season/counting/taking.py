@@ -168,8 +168,14 @@ def count(session: Session, name: str, counts: Sequence[Counted], hand: Hand) ->
     if errors:
         raise RefusedTags(errors, "nothing was counted")
     session.add_all(done.values())
+    moved(ground.stocktake)
     session.flush()
     return list(done.values())
+
+
+def moved(stocktake: Stocktake) -> None:
+    """Its version grows with its lines, so that it is not closed by somebody who has not seen them."""
+    stocktake.changed_at = utc_now()
 
 
 def _unfit(thing: Thing | None, one: Counted) -> tuple[str, str] | None:
