@@ -118,6 +118,13 @@ def test_one_stocktake_counts_a_place_at_a_time(store: Store) -> None:
 
 
 @pytest.mark.usefixtures("shelf")
+def test_what_is_inside_a_place_that_is_counted_is_counted_with_it(store: Store) -> None:
+    started(store, "S")
+    with pytest.raises(InUse, match="ST-001 counts S already, begun by Ada"):
+        started(store, "B2")
+
+
+@pytest.mark.usefixtures("shelf")
 def test_what_was_counted_agrees_or_differs(store: Store) -> None:
     started(store)
     assert counts(store, Counted("ps-1"), Counted("PS-2", is_found=False)) == [AGREES, DIFFERS]
