@@ -21,9 +21,7 @@ def report_book(
     """Figures as figures and days as days, so that a spreadsheet sorts and sums them; no cell is a formula.
     The same report gives the same bytes."""
     buffer = io.BytesIO()
-    book = xlsxwriter.Workbook(
-        buffer, {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False}
-    )
+    book = xlsxwriter.Workbook(buffer, {"in_memory": True})
     book.set_properties({"title": report.title, "created": _at(ask.as_of)})
     bold, day = book.add_format({"bold": True}), book.add_format({"num_format": "yyyy-mm-dd"})
     _rows(book.add_worksheet(report.name[:31]), report.row, rows, bold, day)
