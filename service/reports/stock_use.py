@@ -7,7 +7,7 @@ from datetime import date
 from pydantic import BaseModel, Field
 from sqlalchemy.orm import Session
 
-from service.planning.season.asking import Days, days_of, in_order, within
+from service.planning.season.asking import Days, days_of, find_code, in_order, within
 from service.planning.season.items import Item, Season
 from service.planning.season.reading import read_season
 from service.reports.report import Report, ReportAsk, counted
@@ -44,9 +44,11 @@ class Row(BaseModel):
 
 
 def rows(session: Session, ask: ReportAsk) -> list[Row]:
+    """Of one production: of what it has any part in. Raises NotFound."""
     spans = ask.from_on is not None or ask.to_on is not None
     days = days_of(*ask.span, ask.as_of)
     season = read_season(session, ask.as_of, ask.known_on)
+    code = None if ask.production is None else find_code(season, ask.production)
     out = _out(season)
     longest: Counter[str] = Counter()
     for item in season.items.values():
@@ -54,6 +56,8 @@ def rows(session: Session, ask: ReportAsk) -> list[Row]:
             longest[item.tape] = max(longest[item.tape], sum(stock.owned for stock in item.stocks))
     found = []
     for item in in_order(season):
+        if code is not None and not any(need.who == code for need in item.needs):
+            continue
         if item.is_lent:
             found.append(_row(season, item, days, out))
         elif item.kind == "tape":

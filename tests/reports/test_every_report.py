@@ -124,7 +124,7 @@ def statements(store: Store, name: str) -> int:
 
 
 @pytest.mark.parametrize(
-    "name", ["loads", "over-limit", "season-line", "shortages", "commitments", "order-list"]
+    "name", ["loads", "over-limit", "season-line", "shortages", "commitments", "order-list", "stock-use"]
 )
 def test_a_show_that_is_not_there_is_named(store: Store, name: str) -> None:
     with pytest.raises(NotFound, match="no production has the code 'NONE'"), store.reading() as session:
