@@ -5,7 +5,6 @@ from typing import Any, TypeVar
 from urllib.parse import quote
 
 import click
-from sqlalchemy.orm import Session
 
 from service.cli.house import (
     BY,
@@ -193,7 +192,7 @@ def _settle(
     tags: Sequence[str],
     how: dict[str, Any],
     act: str,
-    settle: Callable[[Session, Hand], Settled],
+    settle: Callable[[Any, Hand], Settled],
 ) -> int:
     settings = _settings(how)
     if settings.server:
@@ -207,12 +206,12 @@ def _settle(
     return REFUSED if found.refused else 0
 
 
-def _written(settings: Settings, act: Callable[[Session], T]) -> T:
+def _written(settings: Settings, act: Callable[[Any], T]) -> T:
     with opened(settings) as store:
         return store.write(act, by=BY)
 
 
-def _after(session: Session, name: str, done: Settled, hand: Hand) -> CountedOut:
+def _after(session: Any, name: str, done: Settled, hand: Hand) -> CountedOut:
     return counted_out(session, find_stocktake(session, name), done.lines, hand.day, done.refused)
 
 
