@@ -41,7 +41,8 @@ class Doors:
         assert typed.code in (0, 1), typed.err
         printed = typed.document
         if isinstance(document, dict):
-            assert {head: printed[head] for head in document} == document
+            for head, value in document.items():
+                assert printed[head] == value, head
         else:
             assert printed == document
         return document
