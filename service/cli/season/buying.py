@@ -81,7 +81,7 @@ def _cells(row: OrderOut) -> list[Any]:
         f"{row.late_days} d" if row.late_days else "",
         row.needed_from,
         " ".join(row.wanted_by),
-        f"{row.short:g} {row.unit}",
+        f"{row.short:g}" + (" m" if row.unit == "m" else ""),
         "not known" if row.cost is None and row.quantity else row.cost,
         "; ".join(remark for remark in remarks if remark),
     ]
