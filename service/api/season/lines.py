@@ -20,12 +20,12 @@ from service.planning.season.reels import suggested_orders
 from service.planning.season.schemas import (
     ClashOut,
     CommitmentOut,
-    LineOut,
+    LineStepOut,
     OrderOut,
+    SeasonLineOut,
     SeasonQuestion,
     SeasonSupposed,
     ShortageOut,
-    StepOut,
 )
 from service.planning.season.supposing import season_what_if
 
@@ -44,7 +44,7 @@ First = Annotated[Day | None, Query(alias="from", description="first day; `as_of
 Last = Annotated[
     Day | None, Query(alias="to", description="last day, which counts too; as far as is known if not given")
 ]
-_LINE, _SUPPOSED = TypeAdapter(LineOut), TypeAdapter(SeasonSupposed)
+_LINE, _SUPPOSED = TypeAdapter(SeasonLineOut), TypeAdapter(SeasonSupposed)
 _ORDERS = TypeAdapter(list[OrderOut])
 SOLVE_S = 30.0  # for all tapes together; a count that is not proven by then is told as it stands
 _VARY = {"Vary": "Accept"}
@@ -64,7 +64,7 @@ def _line(
     with desk.store.reading() as session:
         season = read_season(session, as_of, desk.today(), with_names=False)
     found = season_line(season, item, lot, days_of(from_on, to_on, as_of))
-    return model_sheet(StepOut, found.steps, {}) if as_csv else spoken(_LINE, found, _VARY)
+    return model_sheet(LineStepOut, found.steps, {}) if as_csv else spoken(_LINE, found, _VARY)
 
 
 def _add(routes: APIRouter, path: str, rows: Rows, row: type[BaseModel], said: str, more: str) -> None:
@@ -110,7 +110,7 @@ def _orders(desk: DeskDep, as_of: AsOf, accept: Accept = None) -> Response:
 def router() -> APIRouter:
     routes = APIRouter(tags=["season"])
     routes.add_api_route(
-        "/season/line", _line, response_model=LineOut, responses=CSV_ANSWER,
+        "/season/line", _line, response_model=SeasonLineOut, responses=CSV_ANSWER,
         summary="One model, tape, lot or reel through a span of days",
         description="Wanted against owned, sound and due in, step by step, with every shortage, the day it "
         "clears and the cheapest move of dates that removes it. CSV has the steps.",

@@ -16,8 +16,8 @@ from service.season.counting.schemas import (
     BeginAsk,
     CountAsk,
     CountedOut,
-    LineOut,
     LookForAsk,
+    StocktakeLineOut,
     StocktakeOut,
 )
 from service.season.counting.settling import Settled, accept, look_for
@@ -125,7 +125,7 @@ def _told(desk: Desk, name: str, response: Response, accept: str | None, wanted:
     with desk.store.reading() as session:
         lines = lines_out(session, [find_stocktake(session, name)], desk.today(), wanted)
     if wants_csv(accept):
-        return model_sheet(LineOut, lines, {})
+        return model_sheet(StocktakeLineOut, lines, {})
     response.headers["Vary"] = "Accept"
     return lines
 
@@ -190,6 +190,10 @@ def router() -> APIRouter:
         ("differences", _differences, "What differs from the book, and what is to be looked for"),
     ):
         routes.add_api_route(
-            f"{one}/{address}", read, response_model=list[LineOut], responses=CSV_ANSWER, summary=summary
+            f"{one}/{address}",
+            read,
+            response_model=list[StocktakeLineOut],
+            responses=CSV_ANSWER,
+            summary=summary,
         )
     return routes

@@ -21,7 +21,7 @@ from service.cli.terminal.show import print_json, show, table
 from service.config import Settings
 from service.errors import BadQuantity
 from service.season.counting.records import Outcome
-from service.season.counting.schemas import CountedOut, LineOut, StocktakeOut
+from service.season.counting.schemas import CountedOut, StocktakeLineOut, StocktakeOut
 from service.season.counting.settling import Settled, accept, look_for
 from service.season.counting.taking import Counted, Hand, begin, close, count, find_stocktake
 from service.season.counting.telling import counted_out, lines_out, stocktakes_out
@@ -134,7 +134,7 @@ def show_one(name: str, everything: bool, **how: Any) -> None:
     if settings.server:
         with asking(settings) as client:
             rows = client.ask("GET", _path(name, "lines")).json()
-        lines = [LineOut.model_validate(row) for row in rows]
+        lines = [StocktakeLineOut.model_validate(row) for row in rows]
     else:
         with opened(settings) as store, store.reading() as session:
             lines = lines_out(session, [find_stocktake(session, name)], settings.as_of())
@@ -242,7 +242,7 @@ def _tell_lines(found: CountedOut, as_json: bool) -> None:
     click.echo(f"{found.stocktake.number}: {_in_figures(found.stocktake)}")
 
 
-def _print_lines(lines: Sequence[LineOut]) -> None:
+def _print_lines(lines: Sequence[StocktakeLineOut]) -> None:
     heads = ["tag", "item", "at", "state", "book m", "found m", "outcome", "differs", "counted by", "note"]
     rows = [
         [line.tag, line.item, line.book_place, line.book_state, line.book_m, line.found_m, line.outcome,

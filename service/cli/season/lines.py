@@ -28,11 +28,11 @@ from service.planning.season.reading import read_season
 from service.planning.season.schemas import (
     ClashOut,
     CommitmentOut,
-    LineOut,
+    LineStepOut,
+    SeasonLineOut,
     SeasonQuestion,
     SeasonSupposed,
     ShortageOut,
-    StepOut,
 )
 from service.planning.season.supposing import season_what_if
 
@@ -96,11 +96,11 @@ def line(item: str, lot: str | None, **how: Any) -> None:
     query = _query(settings, days) | {"item": item, "lot": lot}
     if settings.server is not None:
         with asking(settings) as house:
-            found = LineOut.model_validate(house.ask("GET", "/season/line", params=query).json())
+            found = SeasonLineOut.model_validate(house.ask("GET", "/season/line", params=query).json())
     else:
         found = season_line(_read(settings, with_names=False), item, lot, days_of(*days, settings.as_of()))
     if how["as_csv"]:
-        _print_csv(StepOut, found.steps)
+        _print_csv(LineStepOut, found.steps)
     elif how["as_json"]:
         print_json(found.model_dump(mode="json"))
     else:

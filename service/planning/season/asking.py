@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from service.errors import BadRequest, NotFound
 from service.planning.season.items import Item, Named, Season
 from service.planning.season.reading import find_item
-from service.planning.season.schemas import CommitmentOut, LineOut, ShortageOut
+from service.planning.season.schemas import CommitmentOut, SeasonLineOut, ShortageOut
 from service.planning.season.telling import last_day, shortage_out, step_out
 from service.season.lines import FAR, Step, least_free, shortages, step_line
 from service.store.base import tag_key
@@ -42,7 +42,7 @@ def find_code(season: Season, code: str) -> str:
     return found
 
 
-def season_line(season: Season, tag: str, lot: str | None, days: Days) -> LineOut:
+def season_line(season: Season, tag: str, lot: str | None, days: Days) -> SeasonLineOut:
     """One thing through those days. Raises NotFound."""
     item = find_item(season, tag, lot)
     whole = item.line(days[0])
@@ -50,7 +50,7 @@ def season_line(season: Season, tag: str, lot: str | None, days: Days) -> LineOu
     found = shortages(whole, days[1])
     worst = least_free(line)
     late = [one for one in season.late if one.item == item.tag and not item.lot]
-    return LineOut(
+    return SeasonLineOut(
         kind=item.kind,
         item=item.tag,
         lot=item.lot,

@@ -27,7 +27,7 @@ class MoveFields(BaseModel):
     removes: bool | None = Field(default=None, description="whether nothing remains with that move")
 
 
-class StepOut(BaseModel):
+class LineStepOut(BaseModel):
     """Days on which nothing changes."""
 
     kind: str = Field(description=_KIND)
@@ -74,7 +74,7 @@ class ShortageOut(MoveFields, ShortageFields):
     """Days without a gap on which more is wanted of a thing than there is."""
 
 
-class LineOut(BaseModel):
+class SeasonLineOut(BaseModel):
     """One model, tape, lot or reel through a span of days."""
 
     kind: str = Field(description=_KIND)
@@ -89,7 +89,7 @@ class LineOut(BaseModel):
     free: float = Field(description="left on that day")
     late_orders: list[str] = Field(description="order lines that should have come: they count for nothing")
     shortages: list[ShortageOut] = Field(description="when it is short, and when each of those times clears")
-    steps: list[StepOut] = Field(description="the line, step by step")
+    steps: list[LineStepOut] = Field(description="the line, step by step")
 
 
 class ClashFields(BaseModel):

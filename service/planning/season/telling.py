@@ -5,7 +5,7 @@ from datetime import date, timedelta
 from typing import Any
 
 from service.planning.season.items import Item, Season
-from service.planning.season.schemas import ShortageOut, StepOut
+from service.planning.season.schemas import LineStepOut, ShortageOut
 from service.season.lines import FAR, Need, Shortage, Step
 from service.season.moves import Case, Move, Window, cheapest_move
 
@@ -27,8 +27,8 @@ def wanted_by(item: Item, step: Step) -> list[str]:
     return [f"{who} {item.figure(quantity):g}" for who, quantity in most_first]
 
 
-def step_out(item: Item, step: Step) -> StepOut:
-    return StepOut(
+def step_out(item: Item, step: Step) -> LineStepOut:
+    return LineStepOut(
         kind=item.kind,
         item=item.tag,
         lot=item.lot,

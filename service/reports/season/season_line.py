@@ -4,12 +4,12 @@ from sqlalchemy.orm import Session
 
 from service.planning.season.asking import days_of, find_code, in_order, within
 from service.planning.season.reading import read_season
-from service.planning.season.schemas import StepOut
+from service.planning.season.schemas import LineStepOut
 from service.planning.season.telling import step_out
 from service.reports.report import Report, ReportAsk, counted
 
 
-def rows(session: Session, ask: ReportAsk) -> list[StepOut]:
+def rows(session: Session, ask: ReportAsk) -> list[LineStepOut]:
     """Of one production: of what it wants. Raises NotFound."""
     season = read_season(session, ask.as_of, ask.known_on, with_names=False)
     first, until_on = days_of(ask.from_on, ask.to_on, ask.as_of)
@@ -24,4 +24,6 @@ def rows(session: Session, ask: ReportAsk) -> list[StepOut]:
     return found
 
 
-REPORT = Report("season-line", "Wanted, there and due in, step by step", StepOut, rows, counted, spans=True)
+REPORT = Report(
+    "season-line", "Wanted, there and due in, step by step", LineStepOut, rows, counted, spans=True
+)

@@ -8,13 +8,13 @@ from sqlalchemy.orm import Session
 
 from service.reports.report import Report, ReportAsk
 from service.season.counting.records import Outcome, Stocktake, StocktakeStatus
-from service.season.counting.schemas import LineOut
+from service.season.counting.schemas import StocktakeLineOut
 from service.season.counting.telling import lines_out
 
 TOLD = (Outcome.TO_COUNT, Outcome.DIFFERS, Outcome.TO_LOOK_FOR)
 
 
-class Row(LineOut):
+class Row(StocktakeLineOut):
     """One thing of a stocktake: what the book says, what was found, and how they differ."""
 
 

@@ -95,7 +95,7 @@ def _days(ask: ReportAsk) -> tuple[date | None, date]:
     return ask.from_on, last
 
 
-def _moved(first: date | None, last: date) -> Select[tuple[date, str, str, CutKind, int, int]]:
+def _moved(first: date | None, last: date) -> Select[date, str, str, CutKind, int, int]:
     """What was cut or came back on each day; rows that were taken back, and what took them back, are out."""
     undoing = aliased(Cut)
     query = (

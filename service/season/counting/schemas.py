@@ -77,7 +77,7 @@ class LookForAsk(_Ask):
     )
 
 
-class LineOut(BaseModel):
+class StocktakeLineOut(BaseModel):
     """One thing of a stocktake: what the book says, what was found, and how they differ."""
 
     stocktake: str = Field(description="number of the stocktake")
@@ -131,7 +131,7 @@ class CountedOut(BaseModel):
     """The stocktake after an act, and the lines that it changed."""
 
     stocktake: StocktakeOut = Field(description="the stocktake as it is now")
-    lines: list[LineOut] = Field(description="the lines that were changed")
+    lines: list[StocktakeLineOut] = Field(description="the lines that were changed")
     refused: list[LeftOut] = Field(
         default=[], description="lines left as they are; only where `each` was asked"
     )

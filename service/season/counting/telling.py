@@ -8,7 +8,7 @@ from sqlalchemy.orm import Session
 
 from service.errors import RowError
 from service.season.counting.records import Outcome, Stocktake, StocktakeLine
-from service.season.counting.schemas import CountedOut, LeftOut, LineOut, StocktakeOut
+from service.season.counting.schemas import CountedOut, LeftOut, StocktakeLineOut, StocktakeOut
 from service.season.counting.taking import Ground, differences, outcomes
 from service.season.counting.things import Places, Thing, read_places, things_named
 
@@ -42,7 +42,7 @@ def _out(one: Stocktake, places: Places, counts: dict[Outcome, int]) -> Stocktak
 
 def lines_out(
     session: Session, stocktakes: Sequence[Stocktake], day: date, wanted: Collection[Outcome] = ()
-) -> list[LineOut]:
+) -> list[StocktakeLineOut]:
     """The lines of stocktakes, by tag; only those that stand in one of the ways wanted, if any is."""
     query = select(StocktakeLine).where(StocktakeLine.stocktake_id.in_([one.id for one in stocktakes]))
     if wanted:
@@ -53,7 +53,7 @@ def lines_out(
 
 def told(
     session: Session, stocktakes: Sequence[Stocktake], lines: Sequence[StocktakeLine], day: date
-) -> Iterable[LineOut]:
+) -> Iterable[StocktakeLineOut]:
     places, by_id = read_places(session), {one.id: one for one in stocktakes}
     grounds = {one.id: Ground(one, places, places.inside(one.place_id)) for one in stocktakes}
     things = things_named(session, [line.thing_key for line in lines], day)
@@ -61,9 +61,9 @@ def told(
         yield _line(by_id[line.stocktake_id], line, things[line.thing_key], grounds[line.stocktake_id], day)
 
 
-def _line(one: Stocktake, line: StocktakeLine, thing: Thing, ground: Ground, day: date) -> LineOut:
+def _line(one: Stocktake, line: StocktakeLine, thing: Thing, ground: Ground, day: date) -> StocktakeLineOut:
     book, found = _m(line.book_pitches, thing), _m(line.found_pitches, thing)
-    return LineOut(
+    return StocktakeLineOut(
         stocktake=str(one.number),
         place=ground.place,
         tag=thing.tag,

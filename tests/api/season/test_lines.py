@@ -7,7 +7,7 @@ import httpx
 import pytest
 from pydantic import BaseModel
 
-from service.planning.season.schemas import ClashOut, CommitmentOut, OrderOut, ShortageOut, StepOut
+from service.planning.season.schemas import ClashOut, CommitmentOut, OrderOut, ShortageOut, LineStepOut
 from tests.acceptance.conftest import bring_season
 from tests.api.conftest import Service
 
@@ -45,7 +45,7 @@ def test_a_line_is_a_sheet_of_its_steps_too(season: Service) -> None:
     answer = season.get("/season/line?item=WW24&lot=W-26B", accept="text/csv")
     rows = list(csv.DictReader(io.StringIO(answer.text)))
 
-    assert list(rows[0]) == list(StepOut.model_fields)
+    assert list(rows[0]) == list(LineStepOut.model_fields)
     assert [(row["from_on"], row["wanted"], row["short"]) for row in rows] == [
         ("2026-11-25", "0.0", "0.0"), ("2026-12-28", "0.8", "0.0"), ("2027-01-04", "4.0", "0.4"),
     ]  # fmt: skip
