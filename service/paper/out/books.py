@@ -9,6 +9,7 @@ import xlsxwriter
 from pydantic import BaseModel
 
 from service.reports.report import Report, ReportAsk
+from service.store.listing import plain_text
 from service.units import ENDINGS, ending_of, unit_text
 
 WORKBOOK = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
@@ -77,7 +78,7 @@ def _write(page: Any, row: int, column: int, cell: Any, day: Any) -> None:
     elif type(cell) is date:
         page.write_datetime(row, column, _at(cell), day)
     else:
-        page.write_string(row, column, str(cell))
+        page.write_string(row, column, plain_text(cell))
 
 
 def _at(day: date) -> datetime:

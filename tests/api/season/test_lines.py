@@ -7,7 +7,7 @@ import httpx
 import pytest
 from pydantic import BaseModel
 
-from service.planning.season.schemas import ClashOut, CommitmentOut, OrderOut, ShortageOut, LineStepOut
+from service.planning.season.schemas import ClashOut, CommitmentOut, LineStepOut, OrderOut, ShortageOut
 from tests.acceptance.conftest import bring_season
 from tests.api.conftest import Service
 
