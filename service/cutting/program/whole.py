@@ -4,10 +4,10 @@ from collections.abc import Mapping, Sequence
 from math import ceil, inf
 from typing import Any
 
+from service.allocation.quiet import linear_program
 from service.cutting.board import Kind, Sort
 from service.cutting.layout import Clock, Layout, Reel
 from service.cutting.program.arcs import Arc, End, Lot, Out, Row, Sheet, Short, Split, Thing
-from service.cutting.program.quiet import program
 
 # Branches that one aim may take at full effort: fewer in a larger program, where each takes longer.
 NODES_BY_COLUMNS = 600_000
@@ -44,7 +44,7 @@ class Whole:
         model.a_matrix_.index_ = np.array(index, dtype=np.int32)
         model.a_matrix_.value_ = np.array(value)
         model.integrality_ = [highspy.HighsVarType.kInteger] * len(sheet.columns)
-        self.program: Any = program()
+        self.program: Any = linear_program()
         self.program.passModel(model)
         self._costs: Mapping[int, int] = {}
         self._kept: list[tuple[Mapping[int, int], int]] = []

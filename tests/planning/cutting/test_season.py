@@ -14,7 +14,7 @@ import httpx
 import psycopg
 import pytest
 
-from service.planning.cutting.needing import ReelsNeeded, needs_of, reels_needed
+from service.planning.cutting.needing import ReelsNeeded, needs_of
 from service.planning.cutting.reading import read_question
 from service.store.work import Store
 from tests.acceptance.conftest import bring_season
@@ -111,10 +111,9 @@ def test_what_tidewrack_alone_needs_of_colour_tape_is_on_the_shelf(season: Seaso
 
 def test_reels_needed_for_buying_are_reels_and_not_metres(season: Season) -> None:
     with season.store.reading() as session:
-        found = reels_needed(session, "RGBW24", ["TW", "TL"], TODAY)
+        (found,) = needs_of(read_question(session, ["TW", "TL"], TODAY, ["RGBW24"]))
         question = read_question(session, ["TW", "TL"], TODAY)
-        assert reels_needed(session, "CW24X", ["TW", "TL"], TODAY) is None
-    assert found is not None
+        assert needs_of(read_question(session, ["TW", "TL"], TODAY, ["CW24X"])) == []
     assert (found.new_reels, found.least_new_reels, found.on_order, found.to_buy) == (8, 8, 2, 6)
     assert (found.longest_piece_m, found.unmet, found.one_lot) == (5.0, 0, ())
     every: dict[str, ReelsNeeded] = {need.tape: need for need in needs_of(question)}
