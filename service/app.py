@@ -25,7 +25,7 @@ from service.api import (
 from service.api.conventions.asking import KNOWN_PARAMETERS
 from service.api.conventions.gate import Gate
 from service.api.questions import calculators, dark, feeds, since, supposing, volts
-from service.api.season import cuts, lines
+from service.api.season import cuts, deliveries, issuing, ledger, lines, stocktakes, swaps
 from service.config import Settings
 from service.desk import Desk
 from service.planning.working import Workshop
@@ -150,6 +150,7 @@ def create_app(settings: Settings, largest_body: int = LARGEST_BODY) -> FastAPI:
         settings.solve_deadline_s,
         settings.end_of,
         workshop.submit_cuts,
+        workshop.solved,
         Remembered(),
     )
     app.state.units = settings.units.value.lower()
@@ -158,7 +159,7 @@ def create_app(settings: Settings, largest_body: int = LARGEST_BODY) -> FastAPI:
     app.include_router(index.router([listing.plural for listing in lists.LISTINGS]), prefix=index.ROOT)
     for part in (lists, kinds, steps, changes, dark, since, supposing, feeds, volts, plans, reports, sheets):
         app.include_router(part.router(), prefix=index.ROOT, dependencies=KNOWN_PARAMETERS)
-    for part in (cuts, lines):
+    for part in (cuts, deliveries, issuing, ledger, lines, stocktakes, swaps):
         app.include_router(part.router(), prefix=index.ROOT, dependencies=KNOWN_PARAMETERS)
     app.include_router(calculators.router(), prefix=index.ROOT, dependencies=KNOWN_PARAMETERS)
     photos = attachments.router(settings.largest_attachment)

@@ -19,8 +19,8 @@ ServiceError
 │   ├── StepRefused        a step that does not follow, or lacks what it needs
 │   ├── RefusedTags        carries each tag and why
 │   │   ├── NotFree        units that somebody else has or is promised, or that are not sound
-│   │   └── NotOut         units that are not out, and so cannot come back
-│   ├── BookChanged        what was counted was changed in the book meanwhile
+│   │   ├── NotOut         units that are not out, and so cannot come back
+│   │   └── BookChanged    what was counted was changed in the book meanwhile
 │   ├── Undecided          stopped before an answer was found; not the same as impossible
 │   └── StaleSnapshot      stock, dates or feeds changed while planning
 ├── Stale                  changed since the caller read it (If-Match)
@@ -202,7 +202,7 @@ class NotOut(RefusedTags):
     code = "not-out"
 
 
-class BookChanged(Refused):
+class BookChanged(RefusedTags):
     code = "book-changed"
 
 

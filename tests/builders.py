@@ -13,6 +13,7 @@ from typing import Any, TypeVar
 from sqlalchemy.orm import Session
 
 from service.planning.records import Allotment, Patch, Placing, Plan, PlanStatus, UnfedRun
+from service.season.counting.records import Stocktake, StocktakeLine
 from service.season.records import Hold, OrderLine, Production, ProductionStatus
 from service.shows.records import (
     Element,
@@ -51,6 +52,7 @@ from service.stock.records import (
     Venue,
     Wire,
 )
+from service.store.types import utc_now
 
 T = TypeVar("T")
 _numbers = itertools.count(1)
@@ -292,6 +294,20 @@ def a_hold(session: Session, production: Production, **given: Any) -> Hold:
     if not {"tape_id", "reel_id"} & given.keys():
         plain["until_on"] = date.fromordinal(production.return_by.toordinal() + 1)
     return _stored(session, Hold(**plain | given, production_id=production.id))
+
+
+def a_stocktake(session: Session, *things: Unit | Reel, **given: Any) -> Stocktake:
+    """An open stocktake of a place of its own that expects the things; nothing is counted yet."""
+    plain: dict[str, Any] = {"number": _tag("ST"), "status": "open", "counted_on": date(2026, 11, 25)}
+    if "place_id" not in given:
+        plain["place_id"] = a_place(session).id
+    made = _stored(session, Stocktake(**plain | {"begun_at": utc_now()} | given))
+    for thing in things:
+        line = {"thing_key": thing.tag_key, "is_expected": True, "book_version": thing.version}
+        line |= {"book_state": thing.state.value, "outcome": "to count"}
+        pitches = thing.left_pitches if isinstance(thing, Reel) else None
+        _stored(session, StocktakeLine(stocktake_id=made.id, book_pitches=pitches, **line))
+    return made
 
 
 def an_order_line(session: Session, **given: Any) -> OrderLine:

@@ -1,4 +1,4 @@
-"""A linear program that says nothing on the terminal.
+"""A linear or whole-number program that says nothing on the terminal.
 
 The solver prints two lines when its first program of a process is made, before any option can be set.
 Where our own output is JSON for a script, two stray lines break it.

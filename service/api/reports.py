@@ -1,15 +1,17 @@
-"""Every report there is, as JSON with its day and its summary, or as CSV."""
+"""Every report there is, as JSON with its day and its summary, as CSV or as a workbook."""
 
 import hashlib
 from datetime import date
 from typing import Annotated, Any
 
-from fastapi import APIRouter, Depends, Query, Response
+from fastapi import APIRouter, Depends, Header, Query, Response
 from pydantic import AfterValidator, BaseModel, Field, create_model
+from starlette.exceptions import HTTPException
 
 from service.api.conventions.asking import AsOf, DeskDep, sound_text
 from service.api.conventions.etags import IfNoneMatch, unchanged
-from service.api.conventions.formats import CSV_ANSWER, Accept, model_sheet, wants_csv
+from service.api.conventions.formats import CSV, JSON, best_of, model_sheet
+from service.paper.out.books import WORKBOOK, report_book
 from service.planning.schemas import Day
 from service.reports import REPORTS, Report, ReportAsk
 
@@ -20,6 +22,18 @@ Production = Annotated[
 ]
 
 
+KINDS = (JSON, CSV, WORKBOOK)
+AcceptAny = Annotated[
+    str | None, Header(description=f"application/json (the default), text/csv or {WORKBOOK}")
+]
+ANSWERS: dict[int | str, dict[str, Any]] = {
+    200: {
+        "content": {
+            CSV: {"schema": {"type": "string"}},
+            WORKBOOK: {"schema": {"type": "string", "format": "binary"}},
+        }
+    }
+}
 Span = tuple[date | None, date | None]
 _NO_SPAN: Span = (None, None)
 
@@ -66,16 +80,22 @@ def _add(routes: APIRouter, report: Report) -> None:
         production: Production = None,
         everything: Annotated[bool, Query(description="also what is in order, and what is history")] = False,
         span: Annotated[Span, Depends(_span if report.spans else _one_day)] = _NO_SPAN,
-        accept: Accept = None,
+        accept: AcceptAny = None,
         if_none_match: IfNoneMatch = None,
     ) -> Response:
-        as_csv = wants_csv(accept)
+        kind = best_of(KINDS, accept)
+        if kind is None:
+            raise HTTPException(406, "none of JSON, CSV and a workbook is acceptable to you")
         ask = ReportAsk(as_of, production, everything, desk.today(), *span)
         with desk.store.reading() as session:
             rows = report.rows(session, ask)
             summary = report.summary(session, ask, rows)
-        if as_csv:
+        if kind == CSV:
             found = model_sheet(report.row, rows, {})
+        elif kind == WORKBOOK:
+            name = f'attachment; filename="{report.name}-{as_of.isoformat()}.xlsx"'
+            content = report_book(report, ask, rows, summary)
+            found = Response(content, media_type=WORKBOOK, headers={"Content-Disposition": name})
         else:
             said = shape(
                 title=report.title, as_of=as_of.isoformat(), production=production, summary=summary,
@@ -91,7 +111,7 @@ def _add(routes: APIRouter, report: Report) -> None:
         f"/reports/{report.name}",
         answer,
         response_model=shape,
-        responses=CSV_ANSWER,
+        responses=ANSWERS,
         summary=report.title,
     )
 

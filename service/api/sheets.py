@@ -14,6 +14,7 @@ from service.api.conventions.repeats import IdempotencyKey, asked, response
 from service.errors import BadRequest, BadSheets, RowError
 from service.paper.bring_in import NAMES, Brought, bring_in, describe
 from service.paper.files.raw import RawSheet
+from service.paper.out.books import WORKBOOK
 from service.paper.out.files import as_workbook, as_zip
 from service.paper.out.tables import Written, everything_out
 from service.paper.out.templates import templates
@@ -23,7 +24,6 @@ from service.store.keys import Answer, once
 MOST_FILES = 80
 
 ZIP = "application/zip"
-WORKBOOK = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 SheetNames = Annotated[
     list[str] | None, Query(max_length=MOST_FILES, description="only these sheets, by name; all if not given")
 ]

@@ -5,6 +5,7 @@ import io
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import date
+from pathlib import Path
 from typing import Any
 
 import click
@@ -30,6 +31,7 @@ from service.config import Settings
 from service.errors import BadRequest, NotFound
 from service.limits.basis import NOMINAL
 from service.limits.cautions import SCOPE
+from service.paper.out.books import WORKBOOK, report_book
 from service.reports import REPORTS, Report, ReportAsk
 
 # What fits beside one another on a terminal; --csv and --json give every column.
@@ -38,17 +40,36 @@ SHORT: dict[str, tuple[str, ...]] = {
         "production", "supply", "output", "output_w", "supply_w", "limit_w", "supply_pct", "load_a",
         "limit_a", "output_pct", "verdict", "outlet", "elements",
     ),
-    "stock-use": ("kind", "item", "unit", "owned", "usable", "out", "wanted", "free", "short", "incoming",
-                  "longest_m", "wanted_by"),
+    "stock-use": ("kind", "item", "unit", "owned", "usable", "out", "wanted", "free", "short", "least_on",
+                  "clears_on", "incoming", "longest_m", "wanted_by"),
+    "season-line": ("kind", "item", "unit", "from_on", "to_on", "usable", "due_in", "wanted", "free", "short",
+                    "wanted_by"),
+    "shortages": ("kind", "item", "unit", "from_on", "clears_on", "short", "worst_on", "usable", "due_in",
+                  "wanted_by", "move"),
+    "commitments": ("production", "kind", "item", "unit", "held", "used", "wanted", "from_on", "to_on",
+                    "short", "tags"),
+    "order-list": ("act", "item", "quantity", "sold_as", "order_by", "late_days", "needed_from", "wanted_by",
+                   "spare", "cost", "one_lot", "instead", "unknown"),
     "addresses": ("production", "universe", "first_slot", "last_slot", "decoder", "port", "mode", "place",
                   "line", "line_loads", "refresh_hz", "multicast", "verdict", "elements"),
     "circuits": ("production", "outlet", "kind", "supplies_a", "other_w", "load_a", "limit_a", "load_pct",
                  "started", "inrush_a", "shared_with", "verdict", "supplies"),
     "cut-list": ("tape", "lot", "reel", "plan", "step", "cut_mm", "drawn_mm", "element", "piece", "label",
                  "mark_mm", "left_mm", "warning"),
+    "take-list": ("production", "tag", "item", "count", "bin", "box", "goes_to", "used_for", "from_on",
+                  "due_on", "issued_on", "state", "waits_for"),
+    "stocktake": ("stocktake", "place", "tag", "item", "book_place", "book_state", "book_m", "found_m",
+                  "outcome", "differences", "counted_by", "note"),
+    "return-list": ("production", "tag", "item", "last_seen", "due_on", "returned_on", "state", "standing",
+                    "days_late", "hurts", "hurts_from", "hurts_w"),
+    "spares": ("production", "kind", "item", "unit", "in_show", "needed", "free", "short", "verdict",
+               "is_due", "take", "where", "mend"),
+    "usage": ("month", "tape", "production", "pieces", "used_m", "scrapped_m", "recovered_m",
+              "tape_scrap_pct"),
     "wire": ("gauge", "cores", "leads", "wire_m", "to_make_m", "unmeasured", "on_hand_m", "short_m"),
 }  # fmt: skip
 LIMITS = "over-limit"
+_FILE = click.Path(path_type=Path, dir_okay=False)
 
 
 @click.command()
@@ -58,6 +79,7 @@ LIMITS = "over-limit"
 @click.option("--from", "from_on", metavar="DAY", help="First day, of a report that takes a span.")
 @click.option("--to", "to_on", metavar="DAY", help="Last day, which counts too.")
 @click.option("--csv", "as_csv", is_flag=True, help="Comma-separated values, every column.")
+@click.option("--xlsx", "book", type=_FILE, metavar="FILE", help="A workbook, every column, into FILE.")
 @as_of_option
 @database_option
 @server_option
@@ -67,8 +89,8 @@ def command(name: str | None, as_of: str | None, database: str | None, as_json: 
 
     "over-limit" ends with 1 when anything is over a limit; the others end with 0.
     """
-    if as_json and how["as_csv"]:
-        raise click.UsageError("Give --csv or --json, not both.")
+    if as_json + how["as_csv"] + (how["book"] is not None) > 1:
+        raise click.UsageError("Give only one of --csv, --json and --xlsx.")
     settings = settings_for(database, as_of, server=how["server"])
     if name is None:
         show(table("Reports", ["name", "what"], _titles(settings).items()))
@@ -76,6 +98,8 @@ def command(name: str | None, as_of: str | None, database: str | None, as_json: 
     known_on = settings_for(database).as_of()
     span = a_day(how["from_on"], "--from"), a_day(how["to_on"], "--to")
     ask = ReportAsk(settings.as_of(), how["production"], how["everything"], known_on, *span)
+    if how["book"] is not None:
+        return _write_book(settings, name, ask, how["book"])
     if how["as_csv"]:
         text = _far_csv(settings, name, ask) if settings.server else _csv(settings, name, ask)
         click.echo(text, nl=False)
@@ -107,6 +131,28 @@ def _csv(settings: Settings, name: str, ask: ReportAsk) -> str:
     report = _spanning(find(name), ask)
     with opened(settings) as store, store.reading() as session:
         return bytes(model_sheet(report.row, report.rows(session, ask), {}).body).decode()
+
+
+def _write_book(settings: Settings, name: str, ask: ReportAsk, path: Path) -> int:
+    """The very workbook that the API answers with. Ends with 1 where the report itself would."""
+    if settings.server is not None:
+        with _known_there(settings, name) as house:
+            wanted = {"Accept": WORKBOOK}
+            content = house.ask(
+                "GET", f"/reports/{name}", params=_asked(settings, ask), headers=wanted
+            ).content
+            is_over = name == LIMITS and any(
+                row["verdict"] == "over" for row in _far(settings, name, ask)["rows"]
+            )
+    else:
+        report = _spanning(find(name), ask)
+        with opened(settings) as store, store.reading() as session:
+            rows = report.rows(session, ask)
+            content = report_book(report, ask, rows, report.summary(session, ask, rows))
+        is_over = name == LIMITS and any(getattr(row, "verdict", "") == "over" for row in rows)
+    path.write_bytes(content)
+    click.echo(f"Written to {path}")
+    return REFUSED if is_over else 0
 
 
 def _far(settings: Settings, name: str, ask: ReportAsk) -> dict[str, Any]:

@@ -63,6 +63,8 @@ class StockRow(TypedDict):
     wanted: float
     free: float
     short: float
+    least_on: str
+    clears_on: str | None
     incoming: float
     longest_m: float | None
     wanted_by: list[str]

@@ -5,7 +5,7 @@ A *kind* is a length in one layer, or in `ANY` where it may come from every one 
 """
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -57,7 +57,8 @@ class Board:
     """`lots`: the name of each layer. `single`: pieces without a group.
 
     `lone`: layers of a single new reel each, for reels that cannot be asked for as one lot. `can_be_had`:
-    new reels of each length, over all layers. `must_meet`: nothing need stay unmet.
+    new reels of each length, over all layers. `must_meet`: nothing need stay unmet. `joined`: layers from
+    which parts of a piece may be joined.
     """
 
     lots: tuple[str | None, ...]
@@ -67,6 +68,7 @@ class Board:
     single: Mapping[Sort, int]
     can_be_had: Mapping[int, int]
     must_meet: bool
+    joined: frozenset[int]
 
     @property
     def longest(self) -> int:
@@ -105,10 +107,10 @@ def group_pieces(wanted: Iterable[Wanted]) -> dict[str, list[Wanted]]:
     return groups
 
 
-def lay_out(problem: Problem, every_lot: bool = False) -> Board:
-    """The board of a problem. With `every_lot`, each lot has a layer of its own, so that parts can be joined.
+def lay_out(problem: Problem, apart: Collection[str] = (), with_joints: bool = False) -> Board:
+    """The board of a problem. A lot `apart` has a layer of its own, so that parts can be joined from it.
 
-    Without it only lots that could hold the longest piece and the sum of some group do; all other tape
+    Other lots have one where they could hold the longest piece and the sum of some group; all other tape
     is alike and stands in layer 0.
     """
     groups = group_pieces(problem.wanted)
@@ -116,18 +118,19 @@ def lay_out(problem: Problem, every_lot: bool = False) -> Board:
     for reel in problem.stock:
         if reel.lot is not None:
             shelf.setdefault(reel.lot, []).append(reel.pitches)
-    longest = {name: 0 if every_lot else max(each.pitches for each in own) for name, own in groups.items()}
+    longest = {name: max(each.pitches for each in own) for name, own in groups.items()}
     total = {name: sum(each.pitches for each in own) for name, own in groups.items()}
 
     def may_be_cut(name: str, lot: str) -> bool:
         bound = problem.lot_of_group.get(name, lot)
-        return bound == lot and max(shelf[lot]) >= longest[name] and sum(shelf[lot]) >= total[name]
+        holds = lot in apart or max(shelf[lot]) >= longest[name]
+        return bound == lot and holds and sum(shelf[lot]) >= total[name]
 
     lots: list[str | None] = [None]
-    lots += [lot for lot in sorted(shelf) if every_lot or any(may_be_cut(name, lot) for name in groups)]
+    lots += [lot for lot in sorted(shelf) if lot in apart or any(may_be_cut(name, lot) for name in groups)]
     layer = {lot: number for number, lot in enumerate(lots) if lot is not None}
     layers = {name: [layer[lot] for lot in layer if may_be_cut(name, lot)] for name in groups}
-    lone = _add_new_lots(problem, layers, lots, every_lot)
+    lone = _add_new_lots(problem, layers, lots, with_joints)
     return Board(
         tuple(lots),
         frozenset(lone),
@@ -139,6 +142,7 @@ def lay_out(problem: Problem, every_lot: bool = False) -> Board:
         _sorts(piece for piece in problem.wanted if piece.group is None),
         {each.pitches: _most(each, 2 * len(problem.wanted)) for each in problem.buyable},
         _must_meet(problem, groups),
+        frozenset(n for n, lot in enumerate(lots) if with_joints and (lot in apart or lot == NEW_LOT)),
     )
 
 
@@ -152,14 +156,14 @@ def _must_meet(problem: Problem, groups: Mapping[str, list[Wanted]]) -> bool:
 
 
 def _add_new_lots(
-    problem: Problem, layers: dict[str, list[int]], lots: list[str | None], every_lot: bool
+    problem: Problem, layers: dict[str, list[int]], lots: list[str | None], with_joints: bool
 ) -> list[int]:
     """Layers of new reels go to the lots and to the groups not bound to one; the lone ones come back."""
     free = sorted(
         (name for name in layers if name not in problem.lot_of_group),
         key=lambda name: (-sum(each.pitches for each in problem.wanted if each.group == name), name),
     )
-    if any(each.is_one_lot for each in problem.buyable) and (free or every_lot):
+    if any(each.is_one_lot for each in problem.buyable) and (free or with_joints):
         lots.append(NEW_LOT)
         for name in free:
             layers[name].append(len(lots) - 1)

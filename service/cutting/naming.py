@@ -145,29 +145,45 @@ def _joins_met(stock: Stock | None, cuts: Sequence[Cut]) -> tuple[int, ...]:
 def unname(problem: Problem, board: Board, named: Named) -> Layout | None:
     """The answer by count on another board of the same pieces; None where that board has no place for it."""
     group_of = {piece.key: piece.group for piece in problem.wanted}
+    rank = {group.name: number for number, group in enumerate(board.groups)}
     numbers = {
         (each.layer, each.pitches, each.is_new, each.is_sealed): n for n, each in enumerate(board.lengths)
     }
-    layer_of = {lot: number for number, lot in enumerate(board.lots) if lot is not None}
-    home = {
-        each.pitches: each.layer for each in board.lengths if each.is_new and each.layer not in board.lone
-    }
+    lone = sorted(board.lone)
     lots: dict[str, int] = {}
     reels = []
-    for reel in named.reels:
-        layer = home.get(reel.pitches, 0) if reel.is_new else layer_of.get(reel.lot or "", 0)
+
+    def groups_on(reel: ReelPlan) -> list[int]:
+        return sorted({rank[group] for cut in reel.cuts if (group := group_of[cut.key]) is not None})
+
+    # A group may take no lone layer beyond its own number, so the first groups choose first.
+    for reel in sorted(named.reels, key=lambda each: (groups_on(each), each.label)):
+        own = groups_on(reel)
+        layer = _layer_of(board, reel, own, lone)
         length = numbers.get((layer, reel.pitches, reel.is_new, reel.is_opened))
-        if length is None:
+        if length is None or any(layer not in board.groups[n].layers for n in own):
             return None
-        kinds = []
-        for cut in reel.cuts:
-            group = group_of[cut.key]
-            kinds.append((cut.pitches, ANY if group is None else layer))
-            if group is not None and lots.setdefault(group, layer) != layer:
-                return None
+        kinds = [(cut.pitches, ANY if group_of[cut.key] is None else layer) for cut in reel.cuts]
+        if any(lots.setdefault(board.groups[n].name, layer) != layer for n in own):
+            return None
         reels.append(Reel(length, tuple(sorted(kinds, reverse=True))))
     out = {each.key for each in named.unmet}
     short = [sort_of(piece) for piece in problem.wanted if piece.key in out and piece.group is None]
-    return Layout(
-        tuple(reels), tuple(lots.get(group.name) for group in board.groups), (), tuple(sorted(short))
-    )
+    of_groups = tuple(lots.get(group.name) for group in board.groups)
+    return Layout(tuple(reels), of_groups, (), tuple(sorted(short)))
+
+
+def _layer_of(board: Board, reel: ReelPlan, groups: Sequence[int], lone: list[int]) -> int:
+    """Where the board keeps a reel; a lone layer that is taken is one less."""
+    if not reel.is_new:
+        lots = {lot: number for number, lot in enumerate(board.lots) if lot is not None}
+        return 0 if reel.lot is None else lots.get(reel.lot, 0)
+    homes = [
+        each.layer
+        for each in board.lengths
+        if each.is_new and each.pitches == reel.pitches and each.layer not in board.lone
+    ]
+    home = homes[0] if homes else 0
+    if groups and home not in board.groups[groups[0]].layers and lone:
+        return lone.pop(0)
+    return home

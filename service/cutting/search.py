@@ -1,6 +1,7 @@
 """One board worked on: a quick answer, the least price by patterns, then aim after aim in one program."""
 
 from collections import Counter
+from collections.abc import Collection
 from dataclasses import dataclass, replace
 
 from service.cutting.board import lay_out
@@ -56,15 +57,21 @@ class Answer:
 class Search:
     """All work on one problem, with joints or without."""
 
-    def __init__(self, problem: Problem, clock: Clock, with_joints: bool = False) -> None:
-        self.whole_problem, self.clock, self.with_joints = problem, clock, with_joints
-        self.problem, self.hopeless = _possible(problem, with_joints)
-        self.board = lay_out(self.problem, every_lot=with_joints)
+    def __init__(self, problem: Problem, clock: Clock, joined_lots: Collection[str] | None = None) -> None:
+        """`joined_lots`: lots on the shelf that joined pieces may come from; None where nothing is joined."""
+        self.whole_problem, self.clock, self.with_joints = problem, clock, joined_lots is not None
+        self.problem, self.hopeless = _possible(problem, self.with_joints)
+        self.joined_lots = frozenset(joined_lots or ())
+        self.board = lay_out(self.problem, self.joined_lots, self.with_joints)
         self.priorities = tuple(sorted({piece.priority for piece in problem.wanted}))
 
     @property
     def is_too_large(self) -> bool:
         return count_columns(self.board, self.problem.rules, self.with_joints) > MOST_COLUMNS
+
+    def joins_from(self, lots: Collection[str]) -> bool:
+        """Joined pieces may come from all of these."""
+        return set(lots) <= self.joined_lots
 
     def floors(self) -> Figures:
         """What lengths alone say, whatever is joined; nothing is said of the price if pieces stay out."""
@@ -114,6 +121,12 @@ class Search:
                     ]
         return tuple(priorities.count(each) for each in self.priorities)
 
+    def _can_be_had(self, layout: Layout) -> bool:
+        """Reels of one length stand in several layers and are bought out of one number."""
+        lengths = [self.board.lengths[reel.length] for reel in layout.reels]
+        bought = Counter(length.pitches for length in lengths if length.is_new)
+        return all(count <= self.board.can_be_had[pitches] for pitches, count in bought.items())
+
     def _by_patterns(self, floors: Figures, layouts: list[Layout]) -> Figures:
         """Answers that meet everything, and what those cannot go below."""
         groups = self.board.groups
@@ -123,7 +136,7 @@ class Search:
             found = full_answer(self.board, low.bound, self.clock)
         else:
             found = None if low.taken is None else layout_of(low.taken, ())
-        if found is not None:
+        if found is not None and self._can_be_had(found):
             layouts.append(found)
         full = min((self.figures(each) for each in layouts), key=lambda each: each.rank)
         if sum(full.unmet) > sum(floors.unmet):

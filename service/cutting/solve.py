@@ -1,5 +1,6 @@
 """Which piece of one tape comes off which reel."""
 
+from collections import Counter
 from dataclasses import replace
 
 from service.cutting.board import lay_out
@@ -12,6 +13,7 @@ from service.cutting.search import Answer, Figures, Search, least_opened
 
 DEFAULT = Effort()
 TOO_MANY_JOINTS = "there are too many ways to join pieces; only whole pieces were planned"
+FEW_LOTS_JOINED = "there are too many ways to join pieces; only the lots with the most tape were tried"
 
 
 def plan_cuts(problem: Problem, effort: Effort = DEFAULT) -> CutPlan:
@@ -24,17 +26,34 @@ def plan_cuts(problem: Problem, effort: Effort = DEFAULT) -> CutPlan:
     best = Search(told, clock).solve()
     notes: tuple[str, ...] = ()
     if _joints_may_help(told, best):
-        search = Search(told, clock, with_joints=True)
-        if search.is_too_large:
-            notes = (TOO_MANY_JOINTS,)
-            best = _bounded_by(best, search.floors())
+        lots = _lots(told)
+        searches = (Search(told, clock, lots[:count]) for count in range(len(lots), -1, -1))
+        search = next((each for each in searches if not each.is_too_large), None)
+        if search is None:
+            best, notes = _bounded_by(best, Search(told, clock, ()).floors()), (TOO_MANY_JOINTS,)
         else:
-            joined = search.solve(best.named)
-            if joined.figures.before_joints < best.figures.before_joints:
-                best = joined
-            else:
-                best = _bounded_by(best, joined.bounds)
+            is_all = search.joins_from(lots)
+            best = _better(best, search, is_all)
+            notes = () if is_all else (FEW_LOTS_JOINED,)
     return _told(told, best, clock, notes)
+
+
+def _lots(problem: Problem) -> list[str]:
+    """Lots on the shelf, those with the most tape first."""
+    total: Counter[str] = Counter()
+    for reel in problem.stock:
+        if reel.lot is not None:
+            total[reel.lot] += reel.pitches
+    return sorted(total, key=lambda lot: (-total[lot], lot))
+
+
+def _better(best: Answer, search: Search, is_all: bool) -> Answer:
+    """The joined answer where it saves something; with some lots not tried, only lengths are a bound."""
+    joined = search.solve(best.named)
+    bounds = joined.bounds if is_all else search.floors()
+    if joined.figures.before_joints < best.figures.before_joints:
+        return replace(joined, bounds=bounds)
+    return _bounded_by(best, bounds)
 
 
 def _bounded_by(best: Answer, joined: Figures) -> Answer:

@@ -124,7 +124,7 @@ def _lot_faults(problem: Problem, plan: CutPlan) -> Iterator[str]:
         lots = {lot for key in keys for lot in lot_of.get(key, ())}
         if len(lots) > 1 or None in lots:
             yield f"match group {group} is cut from more than one lot, or one that is not known"
-        if lots and problem.lot_of_group.get(group, *lots) not in lots:
+        if lots and group in problem.lot_of_group and lots != {problem.lot_of_group[group]}:
             yield f"match group {group} is bound to another lot"
 
 

@@ -1,7 +1,9 @@
 """Every kind of thing the house keeps, in the order in which one refers to another. Lists, sheets, templates,
 exports, the API, the command line and labels are all read from here: a new kind is one entry."""
 
+from service.kinds.counting import stocktakes
 from service.kinds.kind import Kind
+from service.kinds.receiving import deliveries, joins
 from service.kinds.sheets import (
     cuts,
     feeds,
@@ -41,13 +43,17 @@ KINDS: tuple[Kind, ...] = (
     season.FILM_DAYS,
     season.OTHER_LOADS,
     season.ORDERS,
+    deliveries.DELIVERIES,
     scenery.SCENIC_UNITS,
     scenery.GROUPS,
     fittings.CONTROL_LINES,
     shows.ELEMENTS,
     running_orders.CUES,
     cuts.CUTS,
+    joins.REEL_JOINS,
     holds.HOLDS,
+    stocktakes.STOCKTAKES,
+    stocktakes.LINES,
     feeds.FEEDS,
     feeds.STANDING,
     feeds.ADDRESSES,

@@ -38,6 +38,7 @@ class Policy:
     inrush_supplies: float = 4.0  # started together on one breaker without anything that staggers them
     battery_budget: float = 0.70  # of what is usable; the rest is for cold, ageing and a late curtain
     battery_hold_min: float = 15.0  # after the last cue, dark but switched on
+    spare_share: float = 0.10  # of what a show has of a model, kept free while it plays; one at least
     receiving_days: float = 3.0  # from a delivery to the shelf: checked, tested, labelled
     wire_us_cord: float = 0.0  # these five ask for a set of wire figures beside the shop's: 1 asks
     wire_us_fixture: float = 0.0
@@ -115,6 +116,7 @@ RANGES: dict[str, Range] = {
     "inrush_supplies": Range(Figure.RATIO, 1.0, 100.0),
     "battery_budget": _FACTOR,
     "battery_hold_min": Range(Figure.MINUTES, 0.0, 240.0),
+    "spare_share": _FACTOR,
     "receiving_days": Range(Figure.DAYS, 0.0, 60.0),
     "wire_us_cord": _SWITCH,
     "wire_us_fixture": _SWITCH,

@@ -6,12 +6,12 @@ from sqlalchemy import ColumnElement, String, case, cast, func
 from sqlalchemy.orm import aliased
 
 from service.planning.records import Allotment, Patch, Placing, Plan, PlanStatus
-from service.season.queries import day_after, last_day
 from service.season.records import Production
 from service.shows.fittings import ControlLine
 from service.shows.records import Element, Run, ScenicUnit
 from service.stock.gear import GearModel, Unit
 from service.stock.records import Outlet, Place
+from service.store.days import day_after, last_day
 from service.store.listing import Field, Filter, Listing, outer
 
 _supply, _decoder, _box = aliased(Unit), aliased(Unit), aliased(Unit)

@@ -4,13 +4,15 @@ import logging
 import multiprocessing
 import threading
 from collections.abc import Callable
-from concurrent.futures import Future, ProcessPoolExecutor
+from concurrent.futures import CancelledError, Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from datetime import date
+from typing import TypeVar
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from service.errors import Busy
 from service.planning.actions import UNDER_WAY, work_out
 from service.planning.cutting.actions import give_up, under_way, work_out_cuts
 from service.planning.records import Plan, PlanStatus
@@ -18,6 +20,8 @@ from service.store.types import utc_now
 from service.store.work import Store
 
 LOG = logging.getLogger("wattwright.planning")
+LONGEST_WAIT_S = 60.0
+T = TypeVar("T")
 
 
 def work_out_at(url: str, plan_id: int, today: date, processes: int) -> str:
@@ -61,7 +65,20 @@ class Workshop:
             lambda done: self._ended(done, f"cut plan {plan_id}", self._fail_cuts, plan_id)
         )
 
-    def _send(self, job: Callable[..., str], *given: object) -> "Future[str]":
+    def solved(self, job: Callable[..., T], *given: object) -> T:
+        """What the job answers in a solver's process, once one is free. Raises Busy if it takes too long."""
+        waiting = self._send(job, *given)
+        try:
+            return waiting.result(LONGEST_WAIT_S)
+        except (TimeoutError, CancelledError) as late:
+            waiting.cancel()
+            raise Busy("the solvers are taken by plans", "Ask again in a minute.") from late
+        except BrokenProcessPool as broken:
+            with self._lock:
+                self._pool = None
+            raise Busy("the solver ended without an answer", "Ask again.") from broken
+
+    def _send(self, job: Callable[..., T], *given: object) -> "Future[T]":
         with self._lock:
             if self._pool is None:
                 self._pool = ProcessPoolExecutor(

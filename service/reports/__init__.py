@@ -2,7 +2,18 @@
 
 from service.reports import addresses, circuits, loads, over_limit, stock_use, wire
 from service.reports.report import Report, ReportAsk
-from service.reports.season import cut_list
+from service.reports.season import (
+    commitments,
+    cut_list,
+    order_list,
+    return_list,
+    season_line,
+    shortages,
+    spares,
+    stocktake,
+    take_list,
+    usage,
+)
 
 REPORTS: dict[str, Report] = {
     report.name: report
@@ -14,6 +25,15 @@ REPORTS: dict[str, Report] = {
         wire.REPORT,
         circuits.REPORT,
         cut_list.REPORT,
+        take_list.REPORT,
+        return_list.REPORT,
+        stocktake.REPORT,
+        spares.REPORT,
+        season_line.REPORT,
+        shortages.REPORT,
+        commitments.REPORT,
+        order_list.REPORT,
+        usage.REPORT,
     )
 }
 

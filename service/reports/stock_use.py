@@ -1,150 +1,115 @@
-"""What is owned, sound, out, wanted and free on one day, by model and by tape."""
+"""What is owned, sound, out, wanted and free on one day, or on the worst day of a span, by model and tape."""
 
 from collections import Counter
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
 from datetime import date
 
 from pydantic import BaseModel, Field
-from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from service.planning.snapshot.availability import Claims, read_claims
-from service.planning.snapshot.house import DecoderKind, House, SourceKind, read_house
-from service.planning.snapshot.shelf import Shelf, read_shelf
+from service.planning.season.asking import Days, days_of, find_code, in_order, within
+from service.planning.season.items import Item, Season
+from service.planning.season.reading import read_season
 from service.reports.report import Report, ReportAsk, counted
-from service.season.records import OrderLine
-from service.stock.records import Tape
+from service.season.lines import Step, least_free, shortages
+
+_Out = Mapping[str, Sequence[tuple[str, date, date]]]  # who has which unit, by model
 
 
 class Row(BaseModel):
-    """One model (pieces) or one tape (metres) on one day."""
+    """One model (pieces) or one tape (metres) on one day: the day asked for, or that of a span with the least
+    to spare."""
 
     kind: str = Field(description="supply, decoder, battery or tape")
     item: str = Field(description="tag of the model or tape")
     unit: str = Field(description="piece or m")
-    owned: float = Field(description="in the house, in `unit`")
+    owned: float = Field(description="in the house and not hired, in `unit`")
     usable: float = Field(description="sound and not overdue; tape: on reels and offcuts")
     out: float = Field(description="with a production that day, overdue ones included; tape: 0")
     wanted: float = Field(
-        description="per production the larger of held and allotted; tape: the larger of held and uncut"
+        description="per production the larger of held and allotted; tape: the larger of held and uncut, "
+        "of a span what is wanted by then"
     )
     free: float = Field(description="neither out nor wanted, in `unit`")
-    short: float = Field(description="wanted beyond what there is, in `unit`")
+    short: float = Field(
+        description="wanted beyond what there is and, of gear or a span, what is due by then"
+    )
+    least_on: date = Field(
+        description="the day of these figures: of a span, the first with the least to spare"
+    )
+    clears_on: date | None = Field(description="first day it is short no more; null: it is not, or always is")
     incoming: float = Field(description="ordered, not yet received")
     longest_m: float | None = Field(default=None, description="tape: longest single length, in m")
     wanted_by: list[str] = Field(default=[], description="codes of the shows that want it")
 
 
-@dataclass(frozen=True, slots=True)
-class _Use:
-    wanted: Counter[str]  # per production
-    out: int
-    overdue: int
-
-
 def rows(session: Session, ask: ReportAsk) -> list[Row]:
-    house, claims = read_house(session), read_claims(session, ask.known_on)
-    shelf = read_shelf(session, ask.as_of, ask.known_on)
-    tapes = session.execute(
-        select(Tape.id, Tape.tag, Tape.pitch_um).where(Tape.retired_on.is_(None)).order_by(Tape.tag_key)
-    )
-    return [
-        *gear_rows(house, claims, ask.as_of, _incoming(session)),
-        *(tape_row(shelf, tape_id, tag, pitch_um) for tape_id, tag, pitch_um in tapes),
-    ]
-
-
-def gear_rows(
-    house: House, claims: Claims, day: date, incoming: Mapping[int, float] | None = None
-) -> list[Row]:
-    """Every model on one day. `incoming`: pieces on order, by model."""
-    kinds: list[SourceKind | DecoderKind] = [*house.sources.values(), *house.decoders.values()]
-    found = [_gear_row(house, claims, kind, day, incoming or {}) for kind in kinds]
-    order = {"supply": 0, "decoder": 1, "battery": 2}
-    return sorted(found, key=lambda r: (order.get(r.kind, 3), r.item))
-
-
-def _gear_row(
-    house: House, claims: Claims, kind: SourceKind | DecoderKind, day: date, incoming: Mapping[int, float]
-) -> Row:
-    units = [u for u in house.units.values() if u.model_id == kind.id]
-    use = _use(house, claims, kind.id, day)
-    usable = sum(u.is_sound for u in units) - use.overdue
-    wanted = sum(use.wanted.values())
-    return Row(
-        kind=units[0].kind if units else ("decoder" if kind.id in house.decoders else "supply"),
-        item=kind.tag,
-        unit="piece",
-        owned=len(units),
-        usable=usable,
-        out=use.out,
-        wanted=wanted,
-        free=max(0, usable - wanted),
-        short=max(0, wanted - usable),
-        incoming=incoming.get(kind.id, 0),
-        wanted_by=sorted(use.wanted),
-    )
-
-
-def _use(house: House, claims: Claims, model_id: int, day: date) -> _Use:
-    """Units of a model with productions on a day, and what each production wants of it."""
-    held: Counter[str] = Counter()
-    named: Counter[str] = Counter()
-    out: set[int] = set()
-    overdue: set[int] = set()
-    for claim in claims.units:
-        unit = house.units.get(claim.unit_id)
-        if unit is None or unit.model_id != model_id or not claim.from_on <= day < claim.until_on:
+    """Of one production: of what it has any part in. Raises NotFound."""
+    spans = ask.from_on is not None or ask.to_on is not None
+    days = days_of(*ask.span, ask.as_of)
+    season = read_season(session, ask.as_of, ask.known_on)
+    code = None if ask.production is None else find_code(season, ask.production)
+    out = _out(season)
+    longest: Counter[str] = Counter()
+    for item in season.items.values():
+        if item.kind == "reel":
+            longest[item.tape] = max(longest[item.tape], sum(stock.owned for stock in item.stocks))
+    found = []
+    for item in in_order(season):
+        if code is not None and not any(need.who == code for need in item.needs):
             continue
-        out.add(unit.id)
-        if claim.is_overdue:
-            if unit.is_sound:
-                overdue.add(unit.id)
-            continue
-        code = claims.codes[claim.production_id]
-        named[code] += 1
-        held[code] += claim.is_held
-    for want in claims.models:
-        if want.model_id == model_id and want.from_on <= day < want.until_on:
-            held[claims.codes[want.production_id]] += want.quantity
-    wanted = Counter({code: max(held[code], named[code]) for code in held | named})
-    return _Use(wanted, len(out), len(overdue))
+        if item.is_lent:
+            found.append(_row(season, item, days, out))
+        elif item.kind == "tape":
+            line = item.line(days[0])
+            row = _row(season, item, days, out) if spans else _row_of(season, item, line, _today(line), out)
+            found.append(row.model_copy(update={"longest_m": item.figure(longest[item.tag])}))
+    return found
 
 
-def _incoming(session: Session) -> dict[int, float]:
-    query = (
-        select(OrderLine.model_id, func.sum(OrderLine.quantity))
-        .where(OrderLine.received_on.is_(None), OrderLine.model_id.is_not(None))
-        .group_by(OrderLine.model_id)
-    )
-    return {model_id or 0: float(count) for model_id, count in session.execute(query)}
+def _today(line: Sequence[Step]) -> Step:
+    """Tape on one day: what is promised for days to come is not free now, for it does not come back."""
+    return line[0]._replace(due=0, wanted=line[-1].wanted, wanted_by=line[-1].wanted_by)
 
 
-def tape_row(shelf: Shelf, tape_id: int, tag: str, pitch_um: int) -> Row:
-    """One tape, in metres."""
-    metre = pitch_um / 1e6
-    left = [reel.left_pitches for reel in shelf.reels_of(tape_id)]
-    wanted = shelf.wanted(tape_id)
-    have, want = sum(left), sum(wanted.values())
+def _out(season: Season) -> _Out:
+    found: dict[str, list[tuple[str, date, date]]] = {}
+    for one in season.named:
+        found.setdefault(one.item, []).append((one.tag, one.from_on, one.until_on))
+    return found
+
+
+def _row(season: Season, item: Item, days: Days, out: _Out) -> Row:
+    line = item.line(days[0])
+    return _row_of(season, item, line, least_free(within(line, days[1])), out)
+
+
+def _row_of(season: Season, item: Item, line: Sequence[Step], step: Step, out: _Out) -> Row:
+    on = step.from_on
+    late = sum(one.quantity for one in season.late if one.item == item.tag)
     return Row(
-        kind="tape",
-        item=tag,
-        unit="m",
-        owned=_m(have, metre),
-        usable=_m(have, metre),
-        out=0,
-        wanted=_m(want, metre),
-        free=_m(max(0, have - want), metre),
-        short=_m(max(0, want - have), metre),
-        incoming=_m(shelf.incoming.get(tape_id, 0), metre),
-        longest_m=_m(max(left, default=0), metre),
-        wanted_by=sorted(code for code, pitches in wanted.items() if pitches),
+        kind=item.kind,
+        item=item.tag,
+        unit=item.unit,
+        owned=item.figure(step.owned),
+        usable=item.figure(step.usable),
+        out=len({tag for tag, first, last in out.get(item.tag, ()) if first <= on < last}),
+        wanted=item.figure(step.wanted),
+        free=item.figure(step.free),
+        short=item.figure(step.short),
+        least_on=on,
+        clears_on=_clears(line, step),
+        incoming=item.figure(sum(stock.due for stock in item.stocks) + late),
+        wanted_by=sorted(who for who, _ in step.wanted_by),
     )
 
 
-def _m(pitches: float, metre: float) -> float:
-    return round(pitches * metre, 6)
+def _clears(line: Sequence[Step], step: Step) -> date | None:
+    """When the shortage that the step is a part of is over."""
+    for short in shortages(line):
+        if step.short and short.from_on <= step.from_on < (short.clears_on or date.max):
+            return short.clears_on
+    return None
 
 
-REPORT = Report("stock-use", "Stock on one day", Row, rows, counted)
+REPORT = Report("stock-use", "Stock on one day, or at its least in a span", Row, rows, counted, spans=True)

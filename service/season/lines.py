@@ -4,16 +4,16 @@ Days are half-open. Figures are whole pieces of gear or whole cut pitches of tap
 database. Definitions: house rules, common practice.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from itertools import groupby
+from typing import Any, NamedTuple
 
 FAR = date(9999, 12, 31)  # the end of what has no end
 
 
-@dataclass(frozen=True, slots=True)
-class Need:
+class Need(NamedTuple):
     """One stretch of what one show wants. `promised`: held for it; `used`: in use by its kept plan, or, of
     tape, drawn and not cut. On each day the larger of the two sums counts: they are never added."""
 
@@ -24,8 +24,7 @@ class Need:
     used: int = 0
 
 
-@dataclass(frozen=True, slots=True)
-class Stock:
+class Stock(NamedTuple):
     """One stretch of what there is. `sound` includes what is `hired`; `late`: sound, and not back from a show
     that should have brought it; `recovered`: tape that a strike is expected to bring; `due`: on order."""
 
@@ -38,13 +37,8 @@ class Stock:
     recovered: int = 0
     due: int = 0
 
-    @property
-    def figures(self) -> tuple[int, ...]:
-        return (self.owned, self.sound, self.late, self.hired, self.recovered, self.due)
 
-
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(NamedTuple):
     """The same figures on every day from `from_on` up to but not on `until_on`."""
 
     from_on: date
@@ -114,38 +108,53 @@ def step_line(
     """
     if from_on >= until_on:
         return ()
-    turns: dict[date, list[tuple[Need | Stock, int]]] = {from_on: []}
-    both: list[Need | Stock] = [*needs, *stocks]
-    for one in both:
-        first, last = max(one.from_on, from_on), min(one.until_on, until_on)
-        if first < last:
-            turns.setdefault(first, []).append((one, 1))
+    wants: dict[date, list[tuple[str, int, int]]] = {}
+    for who, first, last, promised, used in needs:
+        if first < until_on and last > from_on and first < last:
+            wants.setdefault(first if first > from_on else from_on, []).append((who, promised, used))
             if last < until_on:
-                turns.setdefault(last, []).append((one, -1))
-    return tuple(_steps(sorted(turns.items(), key=lambda turn: turn[0]), until_on))
-
-
-def _steps(turns: list[tuple[date, list[tuple[Need | Stock, int]]]], until_on: date) -> list[Step]:
-    there = [0] * 6
-    sums: dict[str, list[int]] = {}
-    found: list[tuple[date, tuple[object, ...]]] = []
-    for day, changes in turns:
-        for one, sign in changes:
-            if isinstance(one, Need):
-                both = sums.setdefault(one.who, [0, 0])
-                both[0] += sign * one.promised
-                both[1] += sign * one.used
-            else:
-                there = [have + sign * more for have, more in zip(there, one.figures, strict=True)]
-        wanted_by = tuple(sorted((who, most) for who, both in sums.items() if (most := max(both)) > 0))
-        figures = (*there, sum(quantity for _, quantity in wanted_by), wanted_by)
+                wants.setdefault(last, []).append((who, -promised, -used))
+    there: dict[date, list[tuple[int, tuple[int, ...]]]] = {from_on: []}
+    for stock in stocks:
+        first, last = max(stock.from_on, from_on), min(stock.until_on, until_on)
+        if first < last:
+            there.setdefault(first, []).append((1, stock[2:]))
+            if last < until_on:
+                there.setdefault(last, []).append((-1, stock[2:]))
+    found: list[tuple[date, tuple[Any, ...]]] = []
+    for day, figures in _figures(wants, there):
         if not found or found[-1][1] != figures:
             found.append((day, figures))
     ends = [*(day for day, _ in found[1:]), until_on]
-    return [
-        Step(day, end, *figures)  # type: ignore[arg-type]
-        for (day, figures), end in zip(found, ends, strict=True)
-    ]
+    return tuple(Step._make((day, end, *figures)) for (day, figures), end in zip(found, ends, strict=True))
+
+
+def _figures(
+    wants: Mapping[date, Sequence[tuple[str, int, int]]],
+    there: Mapping[date, Sequence[tuple[int, tuple[int, ...]]]],
+) -> Iterator[tuple[date, tuple[Any, ...]]]:
+    """What holds from each day on which anything turns. A season has tens of thousands of them: each is told
+    from the one before."""
+    stock: tuple[int, ...] = (0,) * 6
+    sums: dict[str, tuple[int, int]] = {}
+    most: dict[str, int] = {}
+    wanted_by: tuple[tuple[str, int], ...] = ()
+    wanted = 0
+    for day in sorted(wants.keys() | there.keys()):
+        for sign, figures in there.get(day, ()):
+            stock = tuple(have + sign * more for have, more in zip(stock, figures, strict=True))
+        if changes := wants.get(day):
+            for who, promised, used in changes:
+                before = sums.get(who)
+                if before is not None:
+                    promised, used = before[0] + promised, before[1] + used
+                sums[who] = promised, used
+                now = promised if promised > used else used
+                wanted += now - most.pop(who, 0)
+                if now:
+                    most[who] = now
+            wanted_by = tuple(sorted(most.items()))
+        yield day, (*stock, wanted, wanted_by)
 
 
 def shortages(line: Sequence[Step], until_on: date = FAR) -> tuple[Shortage, ...]:

@@ -64,9 +64,9 @@ def moved(
     for need in needs:
         if need.who == window.who:
             if needed_from is not None and need.from_on == window.needed_from:
-                need = replace(need, from_on=needed_from)
+                need = need._replace(from_on=needed_from)
             if needed_to is not None and need.until_on == window.needed_to + DAY:
-                need = replace(need, until_on=needed_to + DAY)
+                need = need._replace(until_on=needed_to + DAY)
         if need.from_on < need.until_on:
             found.append(need)
     return tuple(found)
@@ -75,21 +75,22 @@ def moved(
 def cheapest_move(
     cases: Sequence[Case], windows: Mapping[str, Window], today: date, is_lent: bool = True
 ) -> Move | None:
-    """The move by the fewest days that removes all these shortages; where none does, the one that leaves the
-    least. Of equals the later show moves. None: no move makes any of them smaller.
+    """The move by the fewest days that removes all these shortages; where none does, that by the fewest days
+    which leaves the least on the worst day of each. Of equals the later show moves. None: each move leaves
+    as much on the worst days.
 
     What is not lent is used up, so that bringing it back sooner is no move. A show that has begun cannot
-    begin later. Of what remains `worst` is compared first, then quantity by days.
+    begin later.
     """
     best: tuple[tuple[object, ...], Move] | None = None
-    whole = sum(step.short * step.days for case in cases for step in case.short.steps)
+    whole = sum(case.short.worst for case in cases)
     for move in _moves(cases, windows, today, is_lent):
-        remains, left = _remains(cases, windows[move.who], move)
-        if left >= whole:
+        remains = _remains(cases, windows[move.who], move)
+        worst = sum(one.worst for one in remains)
+        if worst >= whole:
             continue
         start = windows[move.who].needed_from
-        worst = sum(one.worst for one in remains)
-        key = (bool(remains), worst, left, move.days, date.max - start, move.who, move.needed_from is None)
+        key = (bool(remains), worst, move.days, date.max - start, move.who, move.needed_from is None)
         if best is None or key < best[0]:
             best = key, replace(move, remains=remains)
     return best[1] if best else None
@@ -118,19 +119,17 @@ def _moves(
                 yield Move(who, (window.needed_to - day).days, None, day)
 
 
-def _remains(cases: Sequence[Case], window: Window, move: Move) -> tuple[tuple[Remains, ...], int]:
-    """What is left of each shortage, and what is left over all of them, quantity by days."""
+def _remains(cases: Sequence[Case], window: Window, move: Move) -> tuple[Remains, ...]:
+    """What is left of each shortage."""
     found = []
-    left = 0
     for number, case in enumerate(cases):
         parts = [part for part in _parts(case, window, move) if part[2] > 0]
         if parts:
             days = sum((until_on - from_on).days for from_on, until_on, _ in parts)
-            left += sum((until_on - from_on).days * short for from_on, until_on, short in parts)
             end = parts[-1][1]
             worst = max(short for _, _, short in parts)
             found.append(Remains(number, worst, parts[0][0], None if end == FAR else end, days))
-    return tuple(found), left
+    return tuple(found)
 
 
 def _parts(case: Case, window: Window, move: Move) -> Iterator[tuple[date, date, int]]:

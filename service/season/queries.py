@@ -1,31 +1,18 @@
 """The lists of productions, what is promised to them, and what is on order."""
 
-from datetime import date, timedelta
-
 from sqlalchemy import func
 from sqlalchemy.orm import aliased
 
 from service.season.records import FilmDay, Hold, OrderLine, OtherLoad, Production, ProductionStatus, Season
 from service.stock.gear import GearModel, Unit
 from service.stock.records import Outlet, Reel, Tape, Venue
+from service.store.days import day_after as day_after
+from service.store.days import last_day as last_day
 from service.store.listing import RETIRED, Child, Field, Filter, Listing, metres, outer
 
 _model, _unit = GearModel.__table__, Unit.__table__
 _reel_tape = aliased(Tape)
-
-
-def last_day(until_on: date) -> date:
-    """The last day of a span kept as half-open days.
-
-    >>> last_day(date(2026, 12, 19))
-    datetime.date(2026, 12, 18)
-    """
-    return until_on - timedelta(days=1)
-
-
-def day_after(last_on: date) -> date:
-    """The way back: the day up to which a span is kept."""
-    return last_on + timedelta(days=1)
+_promise = aliased(Hold)
 
 
 SEASONS = Listing(
@@ -74,6 +61,7 @@ PRODUCTIONS = Listing(
         Field("return_by", Production.return_by, "last day gear may be out"),
         Field("needed_from", Production.needed_from, "first day gear is wanted, if not the build start"),
         Field("needed_to", Production.needed_to, "last day gear is wanted, if not the return day"),
+        Field("recovered_share", Production.recovered_share, "share of its tape that comes back at strike"),
         Field("default_universe", Production.default_universe, "universe that addresses start from"),
         Field("retired_on", Production.retired_on, RETIRED),
         Field("changed_at", Production.changed_at, "last change, UTC"),
@@ -153,6 +141,7 @@ HOLDS = Listing(
         (Tape, Hold.tape_id == Tape.id),
         (Reel, Hold.reel_id == Reel.id),
         (_reel_tape, Reel.tape_id == _reel_tape.id),
+        (_promise, Hold.drawn_from_id == _promise.id),
     ),
     id=Hold.id,
     version=Hold.version,
@@ -188,7 +177,11 @@ HOLDS = Listing(
             shown=last_day,
             stored=day_after,
         ),
+        Field("of_hold", _promise.number, "number of the promise of a model that it was drawn from"),
+        Field("issued_on", Hold.issued_on, "day it went out"),
+        Field("issued_by", Hold.issued_by, "who gave it out"),
         Field("returned_on", Hold.returned_on, "day it came back"),
+        Field("returned_by", Hold.returned_by, "who took it back"),
         Field("note", Hold.note, "note"),
         Field("changed_at", Hold.changed_at, "last change, UTC"),
     ),
@@ -232,7 +225,11 @@ ORDER_LINES = Listing(
         Field("reel_m", metres(OrderLine.reel_pitches * 1.0 * Tape.pitch_um), "length of each reel in m"),
         Field("ordered_on", OrderLine.ordered_on, "day ordered"),
         Field("due_on", OrderLine.due_on, "day due"),
-        Field("received_on", OrderLine.received_on, "day received"),
+        Field("received_quantity", OrderLine.received_quantity, "how many of them have come"),
+        Field("received_on", OrderLine.received_on, "day on which all had come"),
+        Field("is_hire", OrderLine.is_hire, "whether it is hired, not bought"),
+        Field("hire_from", OrderLine.hire_from, "first day of the hire"),
+        Field("hire_to", OrderLine.hire_until, "last day of the hire", shown=last_day, stored=day_after),
         Field("lot", OrderLine.lot, "lot asked for"),
         Field("price", OrderLine.price, "price, in the house's money"),
         Field("changed_at", OrderLine.changed_at, "last change, UTC"),

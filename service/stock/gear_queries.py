@@ -20,6 +20,7 @@ from service.stock.gear import (
 )
 from service.stock.records import Place
 from service.store.base import TagEntry, tag_key
+from service.store.days import day_after, last_day
 from service.store.listing import RETIRED, Asker, Child, Field, Filter, Listing, metres, outer
 
 _model, _unit, _box = GearModel.__table__, Unit.__table__, Enclosure.__table__
@@ -32,6 +33,10 @@ _MODEL_TAIL = (
     Field("cost_weight", _model.c.cost_weight, "how scarce a unit is to the allocator; 1 is ordinary"),
     Field("price", _model.c.price, "price, in the house's money"),
     Field("lead_days", _model.c.lead_days, "days from order to delivery"),
+    Field("pack_quantity", _model.c.pack_quantity, "sold in packs of so many"),
+    Field("least_quantity", _model.c.least_quantity, "fewest that can be ordered"),
+    Field("hire_price_per_week", _model.c.hire_price_per_week, "hire of one a week, in the house's money"),
+    Field("hire_lead_days", _model.c.hire_lead_days, "days from asking for a hire to its coming"),
     Field("note", _model.c.note, "note"),
     Field("retired_on", _model.c.retired_on, RETIRED),
     Field("changed_at", _model.c.changed_at, "last change, UTC"),
@@ -185,6 +190,7 @@ BATTERY_MODELS = _models(
     filters=(Filter("class_v", _battery.c.class_v, "voltage class in V", float),),
 )
 
+_seen = Place.__table__.alias("seen_at")
 _UNIT_HEAD = (Field("tag", _unit.c.tag, "tag printed on it"),)
 _UNIT_TAIL = (
     Field("state", _unit.c.state, "good, suspect, faulty, repair, retired or missing"),
@@ -192,6 +198,11 @@ _UNIT_TAIL = (
     Field("home", Place.tag, "tag of its bin", is_blank=True),
     Field("where_note", _unit.c.where_note, "where it was last seen"),
     Field("last_tested_on", _unit.c.last_tested_on, "day of the last test"),
+    Field("seen_at", _seen.c.tag, "tag of the place it was last seen at", is_blank=True),
+    Field("seen_on", _unit.c.seen_on, "day it was seen there"),
+    Field("hired_from", _unit.c.hired_from, "first day of its hire; blank: it is the house's own"),
+    Field("hired_to", _unit.c.hired_until, "last day of its hire", shown=last_day, stored=day_after),
+    Field("delivery_id", _unit.c.delivery_id, "number in the store of the delivery it came with"),
     Field("retired_on", _unit.c.retired_on, RETIRED),
     Field("changed_at", _unit.c.changed_at, "last change, UTC"),
 )
@@ -214,7 +225,9 @@ def _units(
         plural=plural,
         one=one,
         doc=doc,
-        source=outer(source, (Place, _unit.c.home_id == Place.id)),
+        source=outer(
+            source, (Place, _unit.c.home_id == Place.id), (_seen, _unit.c.seen_place_id == _seen.c.id)
+        ),
         id=_unit.c.id,
         version=_unit.c.version,
         key=_unit.c.tag_key,

@@ -89,7 +89,9 @@ def _changes(session: Session, thing: Any) -> tuple[dict[str, Any], dict[str, An
                 unread.append(attr)
     if unread:  # set without having been read: what it was is only in the database
         record: Any = type(thing)
-        own = select(*(attr.expression.label(attr.key) for attr in unread))
+        # A kind of gear keeps its figures in two tables, which belong together row by row.
+        rows = inspect(record).selectable
+        own = select(*(attr.expression.label(attr.key) for attr in unread)).select_from(rows)
         was = session.connection().execute(own.where(record.id == thing.id)).one()
         before.update(_plain_dict(dict(was._mapping)))
     return before, after

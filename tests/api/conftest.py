@@ -28,12 +28,17 @@ _numbers = itertools.count(1)
 
 
 @contextmanager
-def serving(database_url: str, largest_body: int = LARGEST_BODY, busy_ms: int | None = None) -> Iterator[str]:
+def serving(
+    database_url: str,
+    largest_body: int = LARGEST_BODY,
+    busy_ms: int | None = None,
+    today: date = TODAY,
+) -> Iterator[str]:
     """The address of the whole service, served from another thread until the block ends.
 
     `busy_ms`: how long SQLite waits for another's lock, where a test cannot wait as long as the service does.
     """
-    app = create_app(Settings(database_url=database_url, today=TODAY), largest_body)
+    app = create_app(Settings(database_url=database_url, today=today), largest_body)
     if busy_ms is not None:
         engine = app.state.desk.store.engine
         engine.dispose()

@@ -4,6 +4,7 @@ import csv
 import io
 
 import pytest
+from python_calamine import CalamineWorkbook
 
 from service.reports import REPORTS
 from tests import builders as build
@@ -65,3 +66,16 @@ def test_a_report_that_cannot_be_given_is_a_problem(service: Service, path: str,
     answer = service.get(path)
     assert answer.status_code == status
     assert answer.json()["mend"]
+
+
+def test_a_report_is_a_workbook_too(service: Service) -> None:
+    book = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+    answer = service.get("/reports/loads", accept=book)
+    assert (answer.status_code, answer.headers["Content-Type"]) == (200, book)
+    assert answer.headers["Content-Disposition"] == 'attachment; filename="loads-2026-11-25.xlsx"'
+    (_, row) = (
+        CalamineWorkbook.from_filelike(io.BytesIO(answer.content)).get_sheet_by_name("loads").to_python()
+    )
+    assert row[:2] == ["WIN", "PS-1"]
+    assert service.get("/reports/loads", accept=book, if_none_match=answer.headers["ETag"]).status_code == 304
+    assert service.get("/reports/loads", accept="image/png").status_code == 406

@@ -85,7 +85,7 @@ def timeless(ran: Ran) -> Ran:
     """Without what a clock puts in."""
     out = re.sub(r"; \d+\.\d s$", "", ran.out, flags=re.M)
     out = re.sub(r'"seconds": [\d.]+', "", out)
-    out = re.sub(r'"(started|finished|kept)_at": "[^"]+"', "", out)
+    out = re.sub(r'"(started|finished|kept|changed)_at": "[^"]+"', "", out)
     return Ran(ran.code, out, ran.err)
 
 
@@ -116,6 +116,11 @@ ASKED = [
     "feed BT-02 --json",
     "feed MD1",
     "feed PS-41",
+    "swap",
+    "swap BT-11",
+    "swap bt-11 --json",
+    "swap DC-32 --production SQ",
+    "swap EN-2",
 ]
 REFUSED = [
     "report none",
@@ -141,6 +146,12 @@ REFUSED = [
     "allocate TW --deadline 0",
     "import none.xlsx",
     "import none.xlsx --json",
+    "swap PS-13",
+    "swap SQ-09",
+    "swap ZZ-1",
+    "swap PS-25 PS-13 --found hums",
+    "swap BT-11 BT-13 --json",
+    "swap --undo S-001",
 ]
 
 
@@ -172,6 +183,22 @@ def test_a_plan_is_the_same_plan(twins: Twins) -> None:
         tag = "TW-05"
         assert twins.far("feed", tag) == twins.here("feed", tag)
         assert ("No plan of TW is kept" in twins.far("feed", tag).out) == ("--keep" not in ask)
+
+
+def test_a_swap_is_done_listed_and_taken_back_alike(twins: Twins) -> None:
+    swap = ("swap", "BT-11", "BT-03", "--found", "dies in act two")
+    for line in (swap, ("swap", "--json"), ("feed", "SQ-23"), ("swap", "--undo", "S-001"), ("feed", "SQ-23")):
+        here, far = twins.here(*line), twins.far(*line)
+        assert timeless(far) == timeless(here), line
+        assert here.code == 0, here.err
+    assert "taken back" in twins.here("swap").out
+
+
+def test_for_a_unit_that_nothing_could_replace_it_ends_with_1(twins: Twins) -> None:
+    here, far = twins.here("swap", "DC-07"), twins.far("swap", "DC-07")
+    assert far == here
+    assert here.code == 1
+    assert "get DC-03 back" in here.out
 
 
 def test_more_effort_than_a_service_takes_is_refused_in_its_words(twins: Twins) -> None:

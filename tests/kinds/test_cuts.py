@@ -192,3 +192,33 @@ def test_the_row_that_opens_a_reel_comes_with_it(store: Store) -> None:
         assert not CUTS.is_exported(rows["R-1"])
         assert CUTS.is_exported(later)
         assert {row["tag"]: row["opening_m"] for row in listed(session, REELS)} == {"R-1": 4.0, "R-2": 0.0}
+
+
+def test_a_disputed_row_is_void_once_a_disputed_row_takes_it_back(store: Store) -> None:
+    with store.writing("bench") as session:
+        build.a_cut(session, a_reel(session), 20, number="K-1", is_disputed=True)
+        taken_back = {"reel": "R-1", "length_m": 1, "undoes": "K-1", "kind": "returned"}
+        with pytest.raises(BadValues, match="K-1 is disputed: nothing was taken off for it") as refusal:
+            made(session, CUTS, **taken_back)
+        assert "write dispute under Status" in refusal.value.mend
+        row = made(session, CUTS, **taken_back, status="dispute")
+        assert (row["is_disputed"], row["undoes"], left_m(session)) == (True, "K-1", 5.0)
+        made(session, CUTS, number="K-5", reel="R-1", length_m=1)
+        with pytest.raises(BadValues, match="K-5 is counted, so what takes it back is counted too"):
+            made(session, CUTS, reel="R-1", length_m=1, undoes="K-5", status="dispute")
+
+
+@pytest.mark.parametrize(("length_m", "left"), [(1, 6.0), (-1, 4.0)])
+def test_what_a_joint_moved_is_entered_with_its_sign(store: Store, length_m: float, left: float) -> None:
+    with store.writing("bench") as session:
+        a_reel(session)
+        row = made(session, CUTS, reel="R-1", length_m=length_m, kind="joined")
+        assert (row["length_m"], left_m(session)) == (length_m, left)
+
+
+def test_what_came_back_from_an_element_names_it(store: Store) -> None:
+    with store.writing("bench") as session:
+        tape = a_reel(session).tape_id
+        build.an_element(session, runs=((20,),), tag="SQ-9", tape_id=tape)
+        row = made(session, CUTS, reel="R-1", length_m=1, kind="returned", element="SQ-9")
+        assert (row["element"], row["piece"], left_m(session)) == ("SQ-9", "1", 6.0)

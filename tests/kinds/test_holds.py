@@ -81,3 +81,52 @@ def test_a_reel_that_is_promised_is_not_retired_until_the_hold_ends(store: Store
             retired(session, REELS, "R-9")
         changed(session, HOLDS, number, returned_on="2026-11-25")
         assert retired(session, REELS, "R-9")["tag"] == "R-9"
+
+
+def test_a_unit_that_went_out_says_when_by_whom_and_from_which_promise(store: Store) -> None:
+    with store.writing("crew") as session:
+        build.a_house(session)
+        promise = made(session, HOLDS, production="WIN", what="D4", quantity=2)
+        row = made(
+            session, HOLDS, production="WIN", what="DC-1", of_hold=promise["number"].lower(),
+            issued_on="2026-11-20", issued_by="deck", returned_on="2026-11-24", returned_by="bench",
+        )  # fmt: skip
+        assert (row["of_hold"], row["issued_on"], row["issued_by"]) == ("H-001", date(2026, 11, 20), "deck")
+        assert (row["returned_on"], row["returned_by"]) == (date(2026, 11, 24), "bench")
+        session.expire_all()
+        drawn = session.scalars(select(Hold).where(Hold.drawn_from_id.is_not(None))).one()
+        assert drawn.drawn_from_id == promise["id"]
+        with pytest.raises(InUse, match="H-001 began"):
+            retired(session, HOLDS, promise["id"])
+
+
+@pytest.mark.parametrize(
+    ("values", "name", "why"),
+    [
+        ({"what": "D4", "quantity": 1, "issued_on": "2026-11-20"}, "issued_on", "D4 is not one unit"),
+        ({"what": "D4", "quantity": 1, "of_hold": "H-001"}, "of_hold", "D4 is not one unit"),
+        ({"what": "PS-1", "of_hold": "H-001"}, "of_hold", "H-001 does not promise WIN a unit like PS-1"),
+        ({"what": "PS-1", "of_hold": "H-002"}, "of_hold", "H-002 does not promise WIN a unit like PS-1"),
+        ({"what": "DC-1", "of_hold": "H-003"}, "of_hold", "H-003 does not promise WIN a unit like DC-1"),
+        ({"what": "DC-1", "of_hold": "H-9"}, "of_hold", "H-9 is not a hold that is known here"),
+        (
+            {"what": "PS-1", "issued_on": "2026-11-20", "returned_on": "2026-11-19"},
+            "returned_on",
+            "it came back on 2026-11-19, before it went out on 2026-11-20",
+        ),
+    ],
+)
+def test_what_was_drawn_is_a_unit_of_what_was_promised(
+    store: Store, values: dict[str, object], name: str, why: str
+) -> None:
+    with store.writing("crew") as session:
+        build.a_house(session)
+        build.a_production(session, tag="ICE")
+        made(session, HOLDS, production="WIN", what="D4", quantity=2)
+        made(session, HOLDS, production="WIN", what="DC-1")
+        made(session, HOLDS, production="ICE", what="D4", quantity=2)
+        with pytest.raises(BadValues) as refusal:
+            made(session, HOLDS, production="WIN", **values)
+        (error,) = refusal.value.errors
+        assert (error.column, error.message) == (name, why)
+        assert error.mend

@@ -27,13 +27,35 @@ from service.store.listing import Field, Listing, everything, page
 from service.store.work import Store
 from tests.kinds.hands import HAND
 
-# What the season has no row of: a reach, tape that came back, was recounted or came later.
+# What the season has no row of: a reach, tape that came back, was recounted, joined or came later, a
+# delivery, a joint.
 MORE = {
     "reaches": "Place,Gear at,Lead (m)\nSL-DR,SL-DL,12\n",
     "cuts": (
         "Cut,Reel,Length (mm),Kind,Undoes\nK-901,R-101,300,scrap,\nK-902,R-101,300,,K-901\n"
-        ",R-101,-200,recount,\n,R-101,100,received,\n"
+        ",R-101,-200,recount,\n,R-101,100,received,\nK-905,R-102,-300,joined,\nK-906,R-101,300,joined,\n"
     ),
+    "deliveries": (
+        "Delivery,Order,Line,Count,Received on,Lot,Reels,Units\nDN-1,PO-2611-1,1,1,2026-11-25,C-26F,R-101,\n"
+        "DN-2,PO-2611-2,1,2,2026-11-25,,,PS-01 PS-02\n"
+    ),
+    "orders": (
+        "Order,Line,What,Count,Received count,Hire from,Hire to\nPO-2611-2,1,S320,3,2,2026-12-01,2026-12-20\n"
+    ),
+    "holds": (
+        "Hold,Production,What,Count,Of hold,Issued on,Issued by,Returned on,Returned by\n"
+        "H-902,TW,PS-23,,H-901,2026-11-20,deck,2026-11-24,bench\nH-901,TW,S150,2,,,,,\n"
+    ),
+    "stocktakes": (
+        "Stocktake,Place,Status,Closed by,Closed at\nST-001,B1,open,,\n"
+        "ST-002,B1,closed,Ada,2026-11-20T17:00:00Z\n"
+    ),
+    "stocktake lines": (
+        "Stocktake,Tag,Expected,Found,Found pitches,Book pitches,Book state,Outcome,Note\n"
+        "ST-001,PS-03,yes,,,,good,to count,\nst-001,R-101,no,yes,99,100,sealed,differs,measured twice\n"
+        "ST-002,ps-03,yes,no,,,good,to look for,\n"
+    ),
+    "reel joins": "Reel,From hub,Kind\nR-101,2.5 m,factory\nR-101,4.9 m,made\n",
 }
 NOTHING: tuple[object, ...] = (None, "", (), [])
 

@@ -5,16 +5,19 @@ import signal
 import time
 from collections.abc import Callable, Iterator
 from concurrent.futures.process import BrokenProcessPool
+from typing import TypeVar
 
 import pytest
 
 from service.planning.actions import PlanAsk, ask_for_plan, find_plan
 from service.planning.comparing import plan_feeds
+from service.planning.cutting.actions import CutAsk, ask_for_cut_plan, find_cut_plan, is_under_way
 from service.planning.records import PlanStatus
 from service.planning.working import Workshop
 from service.store.work import Store
 from tests.planning.stage import TODAY, a_stage
 
+T = TypeVar("T")
 PATIENCE_S = 60.0  # so that a test that fails ends; a plan takes well under a second
 
 
@@ -48,7 +51,7 @@ def settled(store: Store, number: int) -> PlanStatus:
                  lambda: status(store, number))  # fmt: skip
 
 
-def _when(ready: Callable[[], bool], then: Callable[[], PlanStatus]) -> PlanStatus:
+def _when(ready: Callable[[], bool], then: Callable[[], T]) -> T:
     end = time.monotonic() + PATIENCE_S
     while not ready():
         assert time.monotonic() < end, "the plan was not settled"
@@ -99,6 +102,42 @@ def test_a_solver_that_dies_fails_its_plan_and_the_next_gets_a_fresh_one(
     plan_id, number = asked(house)
     workshop.submit(plan_id)
     assert settled(house, number) is PlanStatus.DRAFT
+
+
+def test_cut_plans_are_worked_out_in_another_process_too(house: Store, workshop: Workshop) -> None:
+    def ask() -> tuple[int, str]:
+        made = house.write(lambda s: ask_for_cut_plan(s, CutAsk(["WIN"]), "planner", TODAY), "planner")
+        return made.id, made.number or ""
+
+    def status(number: str) -> str:
+        with house.reading() as session:
+            plan = find_cut_plan(session, number)
+            return "at work" if is_under_way(plan) else plan.status.value
+
+    def settled(number: str) -> str:
+        return _when(lambda: status(number) != "at work", lambda: status(number))
+
+    (first_id, first), (_, left) = ask(), ask()
+    workshop.submit_cuts(first_id)
+    assert settled(first) == "draft"
+    assert workshop.resume() == 1
+    assert settled(left) == "draft"
+
+
+def test_a_solver_of_cuts_that_dies_says_so_on_its_plan(
+    house: Store, workshop: Workshop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    made = house.write(lambda s: ask_for_cut_plan(s, CutAsk(["WIN"]), "planner", TODAY), "planner")
+
+    def error() -> str:
+        with house.reading() as session:
+            return str(find_cut_plan(session, made.number or "").found.get("error") or "")
+
+    with monkeypatch.context() as dying:
+        dying.setattr("service.planning.working.work_out_cuts_at", _die)
+        workshop.submit_cuts(made.id)
+        said = _when(lambda: bool(error()), error)
+    assert BrokenProcessPool.__name__ in said
 
 
 def _die(*_: object) -> None:

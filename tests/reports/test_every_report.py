@@ -5,10 +5,12 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 import pytest
-from sqlalchemy import event
+from sqlalchemy import event, func, select
 
 from service.errors import NotFound
 from service.planning.actions import find_plan
+from service.planning.cutting.actions import find_cut_plan
+from service.planning.cutting.records import CutPlan, CutPlanStatus, CutStep
 from service.reports import REPORTS, ReportAsk
 from service.store.work import Store
 from tests import builders as build
@@ -22,6 +24,13 @@ def a_show(store: Store, elements: int) -> Stage:
     with store.writing("tests") as session:
         stage = a_stage(session)
         build.a_plan(session, stage.show)
+        build.a_hold(session, stage.show, model_id=stage.supply_model.id, quantity=60)
+        session.add(
+            CutPlan(
+                number="CP-001", status=CutPlanStatus.KEPT, as_of=TODAY, keep_um=300_000, fingerprint="",
+                found={}, is_proven=True, seconds=1.0,
+            )
+        )  # fmt: skip
     more_elements(store, stage, elements)
     return stage
 
@@ -30,6 +39,8 @@ def more_elements(store: Store, stage: Stage, count: int) -> None:
     """So many elements of three runs, each on a supply, a decoder and an address of its own."""
     with store.writing("tests") as session:
         plan = find_plan(session, "WIN", 1)
+        cuts = find_cut_plan(session, "CP-001")
+        last = session.scalar(select(func.max(CutStep.position))) or 0
         for _ in range(count):
             supply = build.a_supply(session, stage.supply_model)
             decoder = build.a_decoder(session, stage.decoder_model)
@@ -39,7 +50,17 @@ def more_elements(store: Store, stage: Stage, count: int) -> None:
             build.a_placing(session, plan, supply, outlet_id=stage.outlet.id)
             build.a_patch(session, plan, decoder, start=4 * element.id)
             build.a_hold(session, stage.show, unit_id=supply.id, quantity=1)
-            build.a_reel(session, stage.tape)
+            reel = build.a_reel(session, stage.tape)
+            build.a_stocktake(session, supply, reel)
+            build.a_cut(session, reel, 4)
+            for piece in (piece for run in element.runs for piece in run.pieces):
+                last += 1
+                session.add(
+                    CutStep(
+                        cut_plan_id=cuts.id, position=last, tape_id=stage.tape.id, reel_id=reel.id,
+                        piece_id=piece.id, pitches=piece.cut_pitches,
+                    )
+                )  # fmt: skip
 
 
 @contextmanager
@@ -102,7 +123,9 @@ def statements(store: Store, name: str) -> int:
     return len(said)
 
 
-@pytest.mark.parametrize("name", ["loads", "over-limit"])
+@pytest.mark.parametrize(
+    "name", ["loads", "over-limit", "season-line", "shortages", "commitments", "order-list", "stock-use"]
+)
 def test_a_show_that_is_not_there_is_named(store: Store, name: str) -> None:
     with pytest.raises(NotFound, match="no production has the code 'NONE'"), store.reading() as session:
         REPORTS[name].rows(session, ReportAsk(TODAY, "NONE"))

@@ -16,7 +16,8 @@ from tests import builders as build
 from tests.planning.stage import TODAY, Stage, a_stage
 
 COLUMNS = [
-    "kind", "item", "unit", "owned", "usable", "out", "wanted", "free", "short", "incoming", "longest_m",
+    "kind", "item", "unit", "owned", "usable", "out", "wanted", "free", "short", "least_on",
+    "clears_on", "incoming", "longest_m",
     "wanted_by",
 ]  # fmt: skip
 
@@ -146,6 +147,26 @@ def test_a_hold_of_tape_is_not_a_second_need(store: Store, stage: Stage, held: i
         build.a_hold(session, stage.show, tape_id=stage.tape.id, pitches=held)
 
     assert used(store, "T-RGBW")["wanted"] == wanted
+
+
+def test_of_one_show_only_what_it_has_a_part_in_is_told(store: Store, stage: Stage) -> None:
+    hold(store, stage.show, model_id=stage.supply_model.id, quantity=2)
+
+    with store.reading() as session:
+        rows = REPORTS["stock-use"].rows(session, ReportAsk(TODAY, "win"))
+    assert [row.model_dump()["item"] for row in rows] == ["S320"]
+
+
+def test_of_a_span_the_worst_day_is_told_with_the_day_on_which_it_clears(store: Store, stage: Stage) -> None:
+    """Four are usable; five are wanted from the first to the ninth of December."""
+    days = {"from_on": date(2026, 12, 1), "until_on": date(2026, 12, 10)}
+    hold(store, stage.show, model_id=stage.supply_model.id, quantity=5, **days)
+
+    with store.reading() as session:
+        rows = REPORTS["stock-use"].rows(session, ReportAsk(TODAY, to_on=date(2026, 12, 31)))
+    [row] = [row.model_dump() for row in rows if row.model_dump()["item"] == "S320"]
+    assert figures(row) == (6, 4, 0, 5, 0, 1)
+    assert (row["least_on"], row["clears_on"]) == (date(2026, 12, 1), date(2026, 12, 10))
 
 
 def test_the_columns_are_stable() -> None:

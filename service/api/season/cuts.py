@@ -11,13 +11,14 @@ from fastapi import APIRouter, Path, Request, Response
 from pydantic import AfterValidator, TypeAdapter
 from starlette.concurrency import run_in_threadpool
 
-from service.api.conventions.asking import JSON_BODY, By, Desk, DeskDep, Number, sound_text
+from service.api.conventions.asking import JSON_BODY, By, DeskDep, Number, sound_text
 from service.api.conventions.etags import IfMatch, IfNoneMatch, expected, unchanged
 from service.api.conventions.formats import CSV_ANSWER, Accept, model_sheet, spoken, wants_csv
 from service.api.conventions.repeats import IdempotencyKey, asked, response
 from service.api.lists import add_list
 from service.api.plans import LOOK_S, Prefer, seconds_to_wait
 from service.api.reports import Production
+from service.desk import Desk
 from service.planning.cutting.actions import (
     CutAsk,
     abandon_cut_plan,

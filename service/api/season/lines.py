@@ -14,15 +14,18 @@ from service.planning.schemas import Day
 from service.planning.season.asking import Days, commitments, days_of, season_line, season_shortages
 from service.planning.season.clashing import clashes
 from service.planning.season.items import Season
+from service.planning.season.ordering import read_orders
 from service.planning.season.reading import read_season
+from service.planning.season.reels import suggested_orders
 from service.planning.season.schemas import (
     ClashOut,
     CommitmentOut,
-    LineOut,
+    LineStepOut,
+    OrderOut,
+    SeasonLineOut,
     SeasonQuestion,
     SeasonSupposed,
     ShortageOut,
-    StepOut,
 )
 from service.planning.season.supposing import season_what_if
 
@@ -41,7 +44,9 @@ First = Annotated[Day | None, Query(alias="from", description="first day; `as_of
 Last = Annotated[
     Day | None, Query(alias="to", description="last day, which counts too; as far as is known if not given")
 ]
-_LINE, _SUPPOSED = TypeAdapter(LineOut), TypeAdapter(SeasonSupposed)
+_LINE, _SUPPOSED = TypeAdapter(SeasonLineOut), TypeAdapter(SeasonSupposed)
+_ORDERS = TypeAdapter(list[OrderOut])
+SOLVE_S = 30.0  # for all tapes together; a count that is not proven by then is told as it stands
 _VARY = {"Vary": "Accept"}
 Rows = Callable[[Season, Days, str | None], Sequence[BaseModel]]
 
@@ -57,9 +62,9 @@ def _line(
 ) -> Response:
     as_csv = wants_csv(accept)
     with desk.store.reading() as session:
-        season = read_season(session, as_of, desk.today())
+        season = read_season(session, as_of, desk.today(), with_names=False)
     found = season_line(season, item, lot, days_of(from_on, to_on, as_of))
-    return model_sheet(StepOut, found.steps, {}) if as_csv else spoken(_LINE, found, _VARY)
+    return model_sheet(LineStepOut, found.steps, {}) if as_csv else spoken(_LINE, found, _VARY)
 
 
 def _add(routes: APIRouter, path: str, rows: Rows, row: type[BaseModel], said: str, more: str) -> None:
@@ -77,7 +82,7 @@ def _add(routes: APIRouter, path: str, rows: Rows, row: type[BaseModel], said: s
         as_csv = wants_csv(accept)
         days = days_of(from_on, to_on, as_of)
         with desk.store.reading() as session:
-            season = read_season(session, as_of, desk.today())
+            season = read_season(session, as_of, desk.today(), with_names=rows is not season_shortages)
         found = rows(season, days, production)
         return model_sheet(row, found, {}) if as_csv else spoken(shape, found, _VARY)
 
@@ -94,10 +99,18 @@ def _what_if(ask: SeasonQuestion, desk: DeskDep, as_of: AsOf, accept: Accept = N
     return model_sheet(ShortageOut, found.shortages, {}) if as_csv else spoken(_SUPPOSED, found, _VARY)
 
 
+def _orders(desk: DeskDep, as_of: AsOf, accept: Accept = None) -> Response:
+    as_csv = wants_csv(accept)
+    with desk.store.reading() as session:
+        question = read_orders(session, as_of, desk.today())
+    found = desk.solved(suggested_orders, question, SOLVE_S)
+    return model_sheet(OrderOut, found, {}) if as_csv else spoken(_ORDERS, found, _VARY)
+
+
 def router() -> APIRouter:
     routes = APIRouter(tags=["season"])
     routes.add_api_route(
-        "/season/line", _line, response_model=LineOut, responses=CSV_ANSWER,
+        "/season/line", _line, response_model=SeasonLineOut, responses=CSV_ANSWER,
         summary="One model, tape, lot or reel through a span of days",
         description="Wanted against owned, sound and due in, step by step, with every shortage, the day it "
         "clears and the cheapest move of dates that removes it. CSV has the steps.",
@@ -120,5 +133,11 @@ def router() -> APIRouter:
         description="What begins or ends with its show moves with it; what has days of its own keeps them. "
         "CSV has what would be short.",
         dependencies=JSON_BODY,
+    )  # fmt: skip
+    routes.add_api_route(
+        "/season/orders", _orders, response_model=list[OrderOut], responses=CSV_ANSWER,
+        summary="What to order or hire so that no show is short, and by when",
+        description="Reels are counted piece by piece, with a spare longest piece of each tape. An order "
+        "that would come too late says so, and by how many days. Nothing is ordered.",
     )  # fmt: skip
     return routes

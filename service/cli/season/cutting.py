@@ -6,7 +6,6 @@ from typing import Any, TypeVar
 from urllib.parse import quote
 
 import click
-from sqlalchemy.orm import Session
 
 from service.cli.allocate import refuse_another_day
 from service.cli.house import (
@@ -212,7 +211,7 @@ def _post(settings: Settings, path: str, said: dict[str, Any] | None = None) -> 
         return house.ask("POST", path, json=said).json()
 
 
-def _write(settings: Settings, action: Callable[[Session], T]) -> T:
+def _write(settings: Settings, action: Callable[[Any], T]) -> T:
     with opened(settings) as store:
         return store.write(action, BY)
 
@@ -228,8 +227,13 @@ def _plan_here(settings: Settings, ask: CutAsk, is_kept: bool) -> CutPlanOut:
 
 def _worked(store: Store, plan_id: int, settings: Settings) -> CutPlanOut:
     with progress() as bar:
-        bar.add_task("Planning cuts", total=None)
-        work_out_cuts(store, plan_id, settings.as_of())
+        task = bar.add_task("Planning cuts", total=None)
+        work_out_cuts(
+            store,
+            plan_id,
+            settings.as_of(),
+            lambda done, tapes: bar.update(task, completed=done, total=tapes),
+        )
     with store.reading() as session:
         from_store = session.get_one(CutPlan, plan_id)
         return _refuse_none(plan_out(session, from_store))

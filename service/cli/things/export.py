@@ -5,12 +5,13 @@ from typing import Any
 
 import click
 
-from service.api.sheets import WORKBOOK, ZIP
+from service.api.sheets import ZIP
 from service.cli.house import asking, database_option, json_option, opened, server_option, settings_for
 from service.cli.terminal.show import print_json, show, table
 from service.config import Settings
 from service.errors import BadRequest
 from service.paper.bring_in import NAMES
+from service.paper.out.books import WORKBOOK
 from service.paper.out.files import as_workbook, as_zip, into_folder
 from service.paper.out.tables import Written, everything_out
 from service.paper.out.templates import templates

@@ -4,9 +4,9 @@ from collections.abc import Sequence
 from math import inf
 from typing import Any
 
+from service.allocation.quiet import linear_program
 from service.cutting.board import Kind
 from service.cutting.patterns.filling import Pattern, Task, pattern_of
-from service.cutting.program.quiet import program
 
 # Prices are turned into whole numbers at this scale, so that bounds are exact arithmetic.
 SCALE = 10**9
@@ -65,7 +65,7 @@ class Master:
         import numpy as np  # heavy: loaded only where the work is done
 
         self._np, self.task = np, task
-        self._lp = program()
+        self._lp = linear_program()
         # The program grows by a few columns at a time from its last answer; presolving would forget that.
         self._lp.setOptionValue("presolve", "off")
         self._row = {kind: row for row, kind in enumerate(kinds)}

@@ -14,37 +14,44 @@ what is left. Source: Valerio de Carvalho, Annals of Operations Research 86 (199
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import NamedTuple
 
 from service.cutting.board import ANY, Board, Group, Kind, Length, Sort
 from service.cutting.problem import Rules
 
+# Classes, not tuples: an end and a lot with equal numbers must not be one thing.
 
-class Arc(NamedTuple):
+
+@dataclass(frozen=True, slots=True)
+class Arc:
     layer: int
     start: int
     kind: Kind
 
 
-class End(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class End:
     length: int
     at: int
 
 
-class Lot(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Lot:
     group: int
     layer: int
 
 
-class Out(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Out:
     group: int
 
 
-class Short(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Short:
     sort: Sort
 
 
-class Split(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Split:
     kind: Kind
     part: int
     layer: int
@@ -113,8 +120,8 @@ def _wanted_by_layer(board: Board) -> dict[int, Counter[int]]:
 
 
 def _joinable(board: Board) -> Iterator[tuple[int, Sort, int]]:
-    """Layer, sort and count of what may be joined: layers of single pieces are all that have a lot."""
-    every = [layer for layer in range(1, len(board.lots)) if layer not in board.lone]
+    """Layer, sort and count of what may be joined."""
+    every = sorted(board.joined)
     for sort, count in sorted(board.single.items()):
         if sort.may_join:
             yield from ((layer, sort, count) for layer in every)

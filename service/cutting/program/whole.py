@@ -4,14 +4,16 @@ from collections.abc import Mapping, Sequence
 from math import ceil, inf
 from typing import Any
 
+from service.allocation.quiet import linear_program
 from service.cutting.board import Kind, Sort
 from service.cutting.layout import Clock, Layout, Reel
 from service.cutting.program.arcs import Arc, End, Lot, Out, Row, Sheet, Short, Split, Thing
-from service.cutting.program.quiet import program
 
 # Branches that one aim may take at full effort: fewer in a larger program, where each takes longer.
 NODES_BY_COLUMNS = 600_000
 TINY = 1e-6
+FAR = 1e15
+FEASIBLE = 2  # the solver's own number
 
 
 class Whole:
@@ -42,9 +44,10 @@ class Whole:
         model.a_matrix_.index_ = np.array(index, dtype=np.int32)
         model.a_matrix_.value_ = np.array(value)
         model.integrality_ = [highspy.HighsVarType.kInteger] * len(sheet.columns)
-        self.program: Any = program()
+        self.program: Any = linear_program()
         self.program.passModel(model)
         self._costs: Mapping[int, int] = {}
+        self._kept: list[tuple[Mapping[int, int], int]] = []
 
     def start_from(self, values: Sequence[int]) -> None:
         self.best = list(values)
@@ -53,7 +56,7 @@ class Whole:
         """What the best answer so far comes to."""
         if self.best is None:
             raise ValueError("there is no answer yet")
-        return sum(each * self.best[number] for number, each in aim.items())
+        return _sum(aim, self.best)
 
     def least(self, aim: Mapping[int, int], floor_value: int, share: float = 1.0) -> int:
         """The best answer comes as low in this aim as the effort allows; a proven bound comes back.
@@ -70,6 +73,7 @@ class Whole:
 
     def _keep(self, aim: Mapping[int, int], most: int) -> None:
         if aim:
+            self._kept.append((aim, most))
             numbers, values = list(aim), [float(each) for each in aim.values()]
             self.program.addRow(-inf, float(most), len(numbers), numbers, values)
 
@@ -99,18 +103,34 @@ class Whole:
             solution = highspy.HighsSolution()
             solution.col_value = [float(each) for each in self.best]
             self.program.setSolution(solution)
+        told = self._run(aim)
+        if told < self.worth(aim):
+            # The solver may tell of a better answer and hand back the one it began with: from nothing, then.
+            self.program.clearSolver()
+            self._run(aim)
+        known = self.program.getInfo().mip_dual_bound
+        return ceil(known - TINY) if -inf < known < FAR else floor_value
+
+    def _run(self, aim: Mapping[int, int]) -> float:
+        """What the solver says its answer comes to; it is taken if it holds and is better."""
+        import highspy
+
         self.program.run()
         info = self.program.getInfo()
         self.clock.work += 1 + max(0, info.mip_node_count)
         if self.program.getModelStatus() == highspy.HighsModelStatus.kTimeLimit:
             self.clock.stopped = True
-        answer = self.program.getSolution()
-        if info.primal_solution_status == 2:
-            values = [round(each) for each in answer.col_value]
-            if self.best is None or sum(each * values[n] for n, each in aim.items()) < self.worth(aim):
-                self.best = values
-        known = info.mip_dual_bound
-        return ceil(known - TINY) if -inf < known < 1e15 else floor_value
+        if info.primal_solution_status != FEASIBLE:
+            return inf
+        values = [round(each) for each in self.program.getSolution().col_value]
+        is_better = self.best is None or _sum(aim, values) < self.worth(aim)
+        if (
+            is_better
+            and holds(self.sheet, values)
+            and all(_sum(each, values) <= most for each, most in self._kept)
+        ):
+            self.best = values
+        return float(round(info.objective_function_value))
 
     def layout(self) -> Layout:
         """The best answer as reels."""
@@ -135,6 +155,10 @@ class Whole:
                     short += [sort] * count
         reels = [Reel(length, _path(flow, layer, at)) for layer, at, length in sorted(ends)]
         return Layout(tuple(reels), tuple(lots), tuple(sorted(joined)), tuple(sorted(short)))
+
+
+def _sum(aim: Mapping[int, int], values: Sequence[int]) -> int:
+    return sum(each * values[number] for number, each in aim.items())
 
 
 def _path(flow: dict[tuple[int, int], list[list[int]]], layer: int, at: int) -> tuple[Kind, ...]:
@@ -189,10 +213,10 @@ def as_values(sheet: Sheet, layout: Layout) -> list[int] | None:
         whole &= count(Split(kind, part, layer))
     for sort in layout.short:
         whole &= count(Short(sort))
-    return values if whole and _holds(sheet, values) else None
+    return values if whole and holds(sheet, values) else None
 
 
-def _holds(sheet: Sheet, values: Sequence[int]) -> bool:
+def holds(sheet: Sheet, values: Sequence[int]) -> bool:
     """Every row of the program comes to what it may."""
     sums: dict[Row, int] = dict.fromkeys(sheet.rows, 0)
     for column, value in zip(sheet.columns, values, strict=True):

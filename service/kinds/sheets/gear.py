@@ -12,6 +12,7 @@ from service.kinds.writing.known import Known, ModelFacts, UnitFacts
 from service.stock import gear_queries, queries
 from service.stock.gear import Enclosure, GearKind, Unit, UnitState
 from service.stock.records import Outlet, OutletKind
+from service.store.days import day_after
 
 BAD = frozenset({UnitState.SUSPECT, UnitState.FAULTY, UnitState.MISSING})
 VENTS = ("sealed", "vented", "fan")
@@ -21,23 +22,25 @@ def _load_units(kind: GearKind, rows: list[Row], ctx: Context, known: Known) -> 
     kept: list[tuple[Row, ModelFacts, dict[str, object]]] = []
     for row in rows:
         claimed = ctx.claim(row, "tag", row.text("tag"))
-        model, home = ctx.find(known.models, row, "model"), ctx.find(known.places, row, "bin")
+        model = ctx.find(known.models, row, "model")
         if model is not None and model.kind is not kind:
             ctx.refuse(
                 row, "model", f"{model.tag} is a {model.kind.value} model", f"Name a {kind.value} model."
             )
+        unit = _unit(row, kind, ctx, known)
         if not claimed or model is None or row.is_broken:
             ctx.mark_broken(row)
             continue
-        values = _unit(row, kind, home, ctx) | {"model_id": model.id}
+        values = unit | {"model_id": model.id}
         kept.append((row, model, values))
     ids = ctx.put(Unit, [values for _, _, values in kept])
     for (row, model, _), i in zip(kept, ids, strict=True):
         known.units.put(row, UnitFacts(i, row.text("tag"), kind, model))
 
 
-def _unit(row: Row, kind: GearKind, home: int | None, ctx: Context) -> dict[str, object]:
+def _unit(row: Row, kind: GearKind, ctx: Context, known: Known) -> dict[str, object]:
     state = row.values["state"] = _state(row, ctx)
+    home, seen = (ctx.find(known.places, row, key) for key in ("bin", "seen_at"))
     if row.thing_id is not None and state in BAD and not row.has("state_note"):
         ctx.refuse(
             row, "state_note", f"{row.text('tag')} is {state} without a word why", "Say what was found."
@@ -51,11 +54,24 @@ def _unit(row: Row, kind: GearKind, home: int | None, ctx: Context) -> dict[str,
         "state_note": row.text("state_note"),
         "home_id": home,
         "where_note": row.text("where_now"),
+        "seen_place_id": seen,
+        "seen_on": row.day("seen_on"),
+        **_hire(row, ctx),
         "last_tested_on": row.day("tested_on"),
         "cycles": row.whole("cycles"),
         "measured_ah": row.real("measured"),
         "retired_on": _retired_on(row, state, ctx),
     }
+
+
+def _hire(row: Row, ctx: Context) -> dict[str, date | None]:
+    """The half-open days that a hired unit is here."""
+    first, last = row.day("hired_from"), row.day("hired_to")
+    if first is not None and last is not None and last < first:
+        ctx.refuse(
+            row, "hired_to", f"the hire ends on {last}, before it begins on {first}", "Correct one of them."
+        )
+    return {"hired_from": first, "hired_until": None if last is None else day_after(last)}
 
 
 def _state(row: Row, ctx: Context) -> UnitState:
@@ -107,7 +123,7 @@ def load_batteries(rows: list[Row], ctx: Context, known: Known) -> None:
 
 
 def load_enclosures(rows: list[Row], ctx: Context, known: Known) -> None:
-    kept = [(row, _unit(row, GearKind.ENCLOSURE, ctx.find(known.places, row, "bin"), ctx)) for row in rows]
+    kept = [(row, _unit(row, GearKind.ENCLOSURE, ctx, known)) for row in rows]
     kept = [(row, values) for row, values in kept if ctx.claim(row, "tag", row.text("tag"))]
     ids = ctx.put(Unit, [values for _, values in kept])
     boxes: list[dict[str, object]] = []
@@ -155,6 +171,10 @@ _UNIT_ENDS = (
     tag("Bin", "Where it belongs; blank: the store", example="B1", also=("home", "home bin"), field="home"),
     text("Where now", "Where it is today", 120, field="where_note"),
     day("Tested on", "Last test", field="last_tested_on"),
+    tag("Seen at", "The place it was last seen at", example="SL-DR"),
+    day("Seen on", "Day it was seen there"),
+    day("Hired from", "First day of its hire; blank: it is the house's own"),
+    day("Hired to", "Last day of its hire"),
 )
 
 

@@ -2,6 +2,7 @@
 
 from datetime import date, timedelta
 
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from service.errors import InUse
@@ -58,11 +59,18 @@ def _refuse_what_is_unread(row: Row, name: str, is_unit: bool, is_tape: bool, ct
 
 
 def load_holds(rows: list[Row], ctx: Context, known: Known) -> None:
+    """Rows in any order: what was drawn from a promise comes after it."""
     number([row for row in rows if row.thing_id is None], "hold", Hold.number, "H", ctx)
-    values = []
+    claimed = [row for row in rows if not row.has("hold") or ctx.claim_name(known.holds, row, "hold")]
+    drawn = [row for row in claimed if row.has("of_hold")]
+    _put([row for row in claimed if not row.has("of_hold")], ctx, known)
+    _put(drawn, ctx, known)
+    _refuse_strange_promises(drawn, ctx, known)
+
+
+def _put(rows: list[Row], ctx: Context, known: Known) -> None:
+    kept, values = [], []
     for row in rows:
-        if row.has("hold") and not ctx.claim_name(known.holds, row, "hold"):
-            continue
         production, thing = ctx.find(known.productions, row, "production"), _held(row, ctx, known)
         if production is None or thing is None:
             continue
@@ -73,6 +81,8 @@ def load_holds(rows: list[Row], ctx: Context, known: Known) -> None:
             ctx.refuse(
                 row, "to", f"it ends on {to_on}, before it starts on {from_on}", "Correct one of the two."
             )
+        _refuse_strange_days(row, thing["unit_id"] is not None, ctx)
+        kept.append(row)
         values.append(
             thing
             | {
@@ -81,11 +91,50 @@ def load_holds(rows: list[Row], ctx: Context, known: Known) -> None:
                 "production_id": production.id,
                 "from_on": from_on,
                 "until_on": None if to_on is None else to_on + timedelta(days=1),
+                "drawn_from_id": ctx.find(known.holds, row, "of_hold"),
+                "issued_on": row.day("issued_on"),
+                "issued_by": row.text("issued_by"),
                 "returned_on": row.day("returned_on"),
+                "returned_by": row.text("returned_by"),
                 "note": row.text("note"),
             }
         )
-    ctx.put(Hold, values)
+    for row, i in zip(kept, ctx.put(Hold, values), strict=True):
+        if row.has("hold"):
+            known.holds.put(row, i)
+
+
+def _refuse_strange_days(row: Row, is_unit: bool, ctx: Context) -> None:
+    name, issued, returned = row.text("what"), row.day("issued_on"), row.day("returned_on")
+    if not is_unit and (issued is not None or row.has("of_hold")):
+        key = "of_hold" if issued is None else "issued_on"
+        ctx.refuse(row, key, f"{name} is not one unit", "Only a unit with a tag goes out; leave this blank.")
+    if issued is not None and returned is not None and returned < issued:
+        ctx.refuse(
+            row, "returned_on", f"it came back on {returned}, before it went out on {issued}",
+            "Correct one of the two.",
+        )  # fmt: skip
+
+
+def _refuse_strange_promises(rows: list[Row], ctx: Context, known: Known) -> None:
+    """A unit is drawn from what its own show was promised of its own model."""
+    if not rows or ctx.is_checking_only:
+        return
+    ids = {known.holds.get(row.text("of_hold")) or 0 for row in rows}
+    found = select(Hold.id, Hold.production_id, Hold.model_id).where(Hold.id.in_(ids))
+    promises = {row.id: row for row in ctx.session.execute(found)}
+    for row in rows:
+        promise = promises.get(known.holds.get(row.text("of_hold")) or 0)
+        unit, production = known.units.get(row.text("what")), known.productions.get(row.text("production"))
+        model_id = unit.model.id if unit is not None and unit.model is not None else None
+        if promise is None or production is None:
+            continue
+        if promise.model_id is None or (promise.production_id, promise.model_id) != (production.id, model_id):
+            ctx.refuse(
+                row, "of_hold",
+                f"{row.text('of_hold')} does not promise {production.tag} a unit like {row.text('what')}",
+                "Name a hold of that show and of the model of that unit.",
+            )  # fmt: skip
 
 
 def retire_hold(_session: Session, hold: Hold, today: date) -> None:
@@ -113,7 +162,12 @@ HOLDS = Kind(
         day("From", "First day out", default="the production's", field="from_on"),
         day("To", "Last day out; not for tape, which does not come back", default="the production's",
             field="to_on"),
+        tag("Of hold", "Number of the promise of a model that this unit was drawn from", example="H-029",
+            field="of_hold"),
+        day("Issued on", "Day the unit went out", also=("issued",)),
+        text("Issued by", "Who gave it out", 80),
         day("Returned on", "Day it came back"),
+        text("Returned by", "Who took it back", 80),
         text("Note", "Anything to know"),
     ),
     load_holds,

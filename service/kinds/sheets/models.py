@@ -27,6 +27,10 @@ def _shared(row: Row, kind: GearKind) -> dict[str, Any]:
         "tag": row.text("model"),
         "lead_days": row.whole("lead_days"),
         "price": row.money("price"),
+        "pack_quantity": row.whole("pack"),
+        "least_quantity": row.whole("least_order"),
+        "hire_price_per_week": row.money("hire_price"),
+        "hire_lead_days": row.whole("hire_lead_days"),
         "cost_weight": row.real("scarcity"),
         "note": row.text("note"),
     }
@@ -209,6 +213,26 @@ def _model_tag(example: str) -> Column:
 _MODEL_ENDS = (
     whole("Lead days", "Days from order to delivery", 0, 730, example="14"),
     Column("Price", Form.MONEY, "Price of one", low=0, high=100_000),
+    whole("Pack", "Sold in packs of so many", 1, 1_000, default="1", example="2", field="pack_quantity"),
+    whole(
+        "Least order",
+        "Fewest that can be ordered",
+        1,
+        10_000,
+        default="1",
+        example="4",
+        field="least_quantity",
+    ),
+    Column(
+        "Hire price",
+        Form.MONEY,
+        "Hire of one for a week; blank: not hired",
+        low=0,
+        high=100_000,
+        example="6.50",
+        field="hire_price_per_week",
+    ),
+    whole("Hire lead days", "Days from asking for a hire to its coming", 0, 730, example="5"),
     Column(
         "Scarcity",
         Form.NUMBER,

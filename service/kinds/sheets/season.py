@@ -6,7 +6,7 @@ from typing import Any
 
 from sqlalchemy import select
 
-from service.kinds.columns import Column, Form, day, length, quantity, tag, text, whole
+from service.kinds.columns import Column, Form, day, length, quantity, tag, text, whole, yes_no
 from service.kinds.columns import choice as one_of
 from service.kinds.kind import Kind
 from service.kinds.retiring import retire_production
@@ -18,6 +18,7 @@ from service.planning.records import Plan, PlanStatus
 from service.season import queries
 from service.season.records import FilmDay, Hold, OrderLine, OtherLoad, Production, ProductionStatus
 from service.stock.records import Venue
+from service.store.days import day_after
 
 UNSAID_MAINS_V = 120.0
 _DATES = ("build_start", "load_in", "tech", "first_preview", "opening", "closing", "strike_end", "return_by")
@@ -94,6 +95,7 @@ def load_productions(rows: list[Row], ctx: Context, known: Known) -> None:
             "needed_to": row.day("needed_to"),
             "status": status,
             "default_universe": row.whole("universe"),
+            "recovered_share": row.real("recovered"),
             "season_id": ctx.find(known.others("season", seasons), row, "season"),
         }
         from_on, to_on = (
@@ -193,7 +195,7 @@ def load_other_loads(rows: list[Row], ctx: Context, known: Known) -> None:
 
 
 def load_orders(rows: list[Row], ctx: Context, known: Known) -> None:
-    values = []
+    kept, values = [], []
     for row in rows:
         if not ctx.claim_name(known.orders, row, "order"):
             continue
@@ -203,6 +205,7 @@ def load_orders(rows: list[Row], ctx: Context, known: Known) -> None:
             ctx.nowhere(row, "what", name, (known.models, known.tapes))
             continue
         reel_um = row.um("reel_length")
+        kept.append(row)
         values.append(
             {
                 "id": row.thing_id,
@@ -214,12 +217,44 @@ def load_orders(rows: list[Row], ctx: Context, known: Known) -> None:
                 "reel_pitches": reel_um // tape.pitch_um if tape and reel_um else None,
                 "ordered_on": row.day("ordered_on"),
                 "due_on": row.day("due_on"),
+                "received_quantity": _received(row, ctx),
                 "received_on": row.day("received_on"),
+                **_hire(row, ctx),
                 "lot": row.text("lot"),
                 "price": row.money("price"),
             }
         )
-    ctx.put(OrderLine, values)
+    for row, i in zip(kept, ctx.put(OrderLine, values), strict=True):
+        known.orders.put(row, i)
+
+
+def _received(row: Row, ctx: Context) -> int:
+    """How many have come: as said, or all where the day on which they came is said anew."""
+    count = row.whole("count") or 0
+    has_turned = "received_on" not in row.kept and "received_count" in row.kept
+    if row.has("received_on") and (has_turned or not row.has("received_count")):
+        return count
+    come = row.whole("received_count") or 0
+    if come > count:
+        ctx.refuse(row, "received_count", f"{come} came of {count} ordered", "Correct one of the two.")
+    return come
+
+
+def _hire(row: Row, ctx: Context) -> dict[str, Any]:
+    """Whether a line is a hire, and its half-open days."""
+    first, last = row.day("hire_from"), row.day("hire_to")
+    if first is not None and last is not None and last < first:
+        ctx.refuse(
+            row, "hire_to", f"the hire ends on {last}, before it begins on {first}", "Correct one of the two."
+        )
+    is_hire = row.maybe("hire")
+    if is_hire is False and (first is not None or last is not None):
+        ctx.refuse(row, "hire", "it has days of hire and is said to be bought", "Leave the days out.")
+    return {
+        "is_hire": bool(is_hire) if is_hire is not None else first is not None or last is not None,
+        "hire_from": first,
+        "hire_until": None if last is None else day_after(last),
+    }
 
 
 _PRODUCTION = tag("Production", "Code of the production", required=True, example="SQ", also=("prod", "show"),
@@ -246,6 +281,8 @@ PRODUCTIONS = Kind(
         one_of("Status", ProductionStatus, "How far it is", default="confirmed"),
         whole("Universe", "First universe its plans may use", 1, 63_999, field="default_universe"),
         text("Season", "The season it is told by", 80, example="2026/27"),
+        Column("Recovered", Form.SHARE, "Share of its tape that comes back at strike", example="0.5",
+               default="none of it", field="recovered_share"),
     ),
     load_productions,
     "production",
@@ -295,7 +332,12 @@ ORDERS = Kind(
         length("Reel length", "Length of each reel", 0.1, 500, example="5 m", field="reel_m"),
         day("Ordered on", "Day of the order", also=("ordered",)),
         day("Due on", "Day it is to come", also=("due",)),
-        day("Received on", "Day it came; blank: still open", also=("received",)),
+        day("Received on", "Day on which all of it had come; blank: still open", also=("received",)),
+        whole("Received count", "How many have come", 0, 10_000, default="all, if Received on is filled in",
+              field="received_quantity"),
+        yes_no("Hire", "Hired, not bought", default="yes, if it has days of hire", field="is_hire"),
+        day("Hire from", "First day of the hire"),
+        day("Hire to", "Last day of the hire"),
         text("Lot", "Lot promised", 40),
         Column("Price", Form.MONEY, "Price of one", low=0, high=100_000),
     ),

@@ -90,6 +90,8 @@ def _tape(row: Row, ctx: Context) -> dict[str, Any]:
         "measured_w_per_m": row.real("measured"),
         "price": row.money("price"),
         "lead_days": row.whole("lead_days"),
+        "pack_quantity": row.whole("pack"),
+        "least_quantity": row.whole("least_order"),
     }
 
 
@@ -273,6 +275,10 @@ TAPES = Kind(
         quantity("Class", "V", "Class it counts as", 3, 60, field="class_v",
                  default="the nearest of 5, 12, 24, 48 V"),
         whole("Lead days", "Days from order to delivery", 0, 730, example="21"),
+        whole("Pack", "Reels, sold in packs of so many", 1, 1_000, default="1", example="2",
+              field="pack_quantity"),
+        whole("Least order", "Fewest reels that can be ordered", 1, 10_000, default="1", example="4",
+              field="least_quantity"),
         quantity("LEDs per m", "/m", "LEDs on a metre", 1, 2000, example="60", also=("leds",)),
         quantity("Pixels per m", "/m", "Addressable pixels on a metre; blank: not addressable", 0.5, 1000,
                  also=("pixels",), field="pixels_per_m"),

@@ -2,7 +2,7 @@
 `work_out`, which holds no transaction while it solves."""
 
 import time
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -14,6 +14,7 @@ from service.cutting.plan import CutPlan as Solved
 from service.cutting.plan import Effort
 from service.cutting.problem import Problem
 from service.cutting.solve import plan_cuts
+from service.cutting.verify import faults
 from service.errors import NotFound, Refused, ServiceError, StaleSnapshot
 from service.planning.cutting.answering import TapeAnswer, found_of, same_lot_offers, step_drafts
 from service.planning.cutting.reading import (
@@ -33,6 +34,7 @@ from service.store.work import Store
 PREFIX = "CP"
 TRIES = 3  # what changes under a plan that is to be kept at once is read again so often
 SOLVER = "cut planner"
+Tell = Callable[[int, int], None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,13 +116,13 @@ def question_of(session: Session, plan: CutPlan, today: date) -> CutQuestion:
     return read_question(session, codes_of(session, plan), today, ask["tapes"], ask["may_buy"])
 
 
-def work_out_cuts(store: Store, plan_id: int, today: date) -> CutPlanStatus:
+def work_out_cuts(store: Store, plan_id: int, today: date, tell: Tell | None = None) -> CutPlanStatus:
     """Solve a plan that was asked for and store it. Whatever happens is written on the plan; nothing half
-    done."""
+    done. `tell(done, tapes)`: is told how many tapes are worked out."""
     try:
         for attempt in range(TRIES):
             try:
-                return _work_out(store, plan_id, today)
+                return _work_out(store, plan_id, today, tell)
             except StaleSnapshot:
                 if attempt == TRIES - 1 or not _keeps(store, plan_id):
                     raise
@@ -135,7 +137,7 @@ def work_out_cuts(store: Store, plan_id: int, today: date) -> CutPlanStatus:
         raise
 
 
-def _work_out(store: Store, plan_id: int, today: date) -> CutPlanStatus:
+def _work_out(store: Store, plan_id: int, today: date, tell: Tell | None) -> CutPlanStatus:
     started = time.monotonic()
     with store.reading() as session:
         plan = session.get_one(CutPlan, plan_id)
@@ -143,7 +145,7 @@ def _work_out(store: Store, plan_id: int, today: date) -> CutPlanStatus:
             return plan.status
         deadline_s = plan.found["ask"]["deadline_s"]
         question = question_of(session, plan, today)
-    answers = solved(question, deadline_s)
+    answers = solved(question, deadline_s, tell)
     seconds = time.monotonic() - started
     return store.write(lambda s: _store(s, plan_id, question, answers, today, seconds), SOLVER)
 
@@ -153,10 +155,17 @@ def _keeps(store: Store, plan_id: int) -> bool:
         return bool(session.get_one(CutPlan, plan_id).found["ask"]["keeps"])
 
 
-def solved(question: CutQuestion, deadline_s: float | None = None) -> list[TapeAnswer]:
+def solved(
+    question: CutQuestion, deadline_s: float | None = None, tell: Tell | None = None
+) -> list[TapeAnswer]:
     """Every tape worked out, and judged by rules that share nothing with the solver."""
     end = None if deadline_s is None else time.monotonic() + deadline_s
-    return [_solved_tape(tape, end) for tape in question.tapes]
+    answers = list[TapeAnswer]()
+    for tape in question.tapes:
+        answers.append(_solved_tape(tape, end))
+        if tell is not None:
+            tell(len(answers), len(question.tapes))
+    return answers
 
 
 def _solved_tape(tape: TapeQuestion, end: float | None) -> TapeAnswer:
@@ -165,6 +174,9 @@ def _solved_tape(tape: TapeQuestion, end: float | None) -> TapeAnswer:
         return plan_cuts(problem, Effort(deadline_s=left_s))
 
     plan = solve(tape.problem)
+    wrong = faults(tape.problem, plan)
+    if wrong:
+        raise AssertionError(f"the cut planner broke a rule: {wrong[:3]}")
     return TapeAnswer(tape, plan, yields(tape.problem), same_lot_offers(tape, plan, solve))
 
 

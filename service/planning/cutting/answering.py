@@ -208,14 +208,21 @@ def _mend(tape: TapeQuestion, piece: PieceWanted, why: Why, yields: Sequence[Yie
         longest = show_um(max(lengths, default=0) * tape.pitch_um)
         return f"Allow a joint in {piece.element}, or draw it in two: the longest length there is {longest}."
     if why is Why.NO_LOT:
-        ways = [
-            f"{y.missing_reels} of lot {y.lot}" for y in yields if y.group == piece.group and y.missing_reels
-        ]
-        more = f": {' or '.join(ways)}" if ways else ""
-        return f"Buy reels of one lot for {piece.group}{more}, or plan it with reels to be bought."
+        return _lot_to_buy(tape, piece.group or "", yields)
     if any(each.most is None for each in tape.problem.buyable):
         return f"Enter how much {tape.tape} there is to come, and plan again."
     return f"Plan it with reels to be bought, or order {tape.tape}."
+
+
+def _lot_to_buy(tape: TapeQuestion, group: str, yields: Sequence[Yield]) -> str:
+    """Reels of which lot would do for a match group, where some are cut already of that lot."""
+    short = {each.lot: each.missing_reels for each in yields if each.group == group and each.missing_reels}
+    bound = tape.problem.lot_of_group.get(group)
+    if bound is not None:
+        more = f"{short[bound]} of lot {bound}" if bound in short else f"more of lot {bound}"
+        return f"Buy {more}, which some of {group} is cut from; or cut the whole group again of another lot."
+    ways = [f"{count} of lot {lot}" for lot, count in short.items()]
+    return f"Buy {' or '.join([*ways, 'new reels of one lot'])} for {group}."
 
 
 def _of_new_lots(tape: TapeQuestion, used: Sequence[ReelPlan]) -> list[str]:

@@ -7,11 +7,11 @@ from datetime import date
 from sqlalchemy import exists, func, select
 from sqlalchemy.orm import Session, aliased
 
-from service.errors import BadRequest, NotFound, ReelTooShort, Refused, StepRefused
+from service.errors import NotFound, ReelTooShort, Refused, StepRefused
 from service.planning.cutting.actions import CutAsk, ask_for_cut_plan, codes_of, find_cut_plan
 from service.planning.cutting.reading import still_to_cut
 from service.planning.cutting.records import CutPlan, CutPlanStatus, CutStep
-from service.planning.cutting.stock import IS_DONE, PIECES_OFF
+from service.planning.cutting.stock import IS_DONE, IS_WAITING, PIECES_OFF
 from service.shows.ledger import pieces
 from service.shows.queries import PIECE_NUMBER
 from service.shows.records import Element, ElementStatus, Piece, PieceCut, Run
@@ -29,6 +29,7 @@ class Marked:
 
     plan: CutPlan
     position: int
+    reel_id: int | None
     element: Element | None
     pieces_left: int
     offcut: str | None = None
@@ -60,7 +61,7 @@ def do_step(
     if element is not None:
         _follow(session, element)
     offcut = _take_off(session, plan, held, offcut_tag, entry) if offcut_tag else None
-    return Marked(plan, position, element, _settle(session, plan), offcut)
+    return Marked(plan, position, step.reel_id, element, _settle(session, plan), offcut)
 
 
 def undo_step(session: Session, number: str, position: int, entry: Entry) -> Marked:
@@ -86,7 +87,7 @@ def undo_step(session: Session, number: str, position: int, entry: Entry) -> Mar
         element = _wanted(session, step).element
         if element.status is ElementStatus.CUT and element.status_note == ALL_CUT:
             element.status, element.status_note = ElementStatus.DRAWN, ""
-    return Marked(plan, position, element, _settle(session, plan))
+    return Marked(plan, position, step.reel_id, element, _settle(session, plan))
 
 
 def report_short(
@@ -201,8 +202,7 @@ def _take_off(session: Session, plan: CutPlan, held: Held, tag: str, entry: Entr
     waiting = select(CutStep.position).where(
         CutStep.cut_plan_id == plan.id,
         CutStep.reel_id == held.reel.id,
-        CutStep.piece_id.is_not(None),
-        ~IS_DONE,
+        IS_WAITING,
     )
     more = session.scalar(waiting.limit(1))
     if more is not None:
@@ -241,11 +241,7 @@ def _pieces_left(session: Session, element: Element) -> int:
 
 def _settle(session: Session, plan: CutPlan) -> int:
     """The plan is done once every piece of it is cut; how many are not."""
-    left = session.scalar(
-        select(func.count(CutStep.id)).where(
-            CutStep.cut_plan_id == plan.id, CutStep.piece_id.is_not(None), ~IS_DONE
-        )
-    )
+    left = session.scalar(select(func.count(CutStep.id)).where(CutStep.cut_plan_id == plan.id, IS_WAITING))
     plan.status = CutPlanStatus.KEPT if left else CutPlanStatus.DONE
     session.flush()
     return left or 0
@@ -270,7 +266,7 @@ def _last_cut(session: Session, held: Held) -> Cut | None:
 def _become(session: Session, plan: CutPlan, step: CutStep, tag: str | None) -> None:
     """A new reel of the plan has come and got its tag: its cuts are of that reel from now on."""
     if tag is None:
-        raise BadRequest(
+        raise Refused(
             f"step {step.position} is cut off {step.new_reel}, which is still to come",
             "Receive the reel, then name it by its tag with the mark.",
         )
@@ -317,8 +313,7 @@ def _planned_on(session: Session, reel: Reel) -> int:
         .where(
             CutPlan.status == CutPlanStatus.KEPT,
             CutStep.reel_id == reel.id,
-            CutStep.piece_id.is_not(None),
-            ~IS_DONE,
+            IS_WAITING,
         )
     )
     return int(session.scalar(query) or 0)

@@ -6,12 +6,12 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any, cast
 
-from sqlalchemy import ColumnElement, and_, case, func, select
+from sqlalchemy import ColumnElement, and_, case, func, or_, select
 from sqlalchemy.orm import Session, aliased
 
 from service.planning.cutting.records import CutPlan, CutPlanStatus, CutStep
 from service.planning.cutting.schemas import CutStepOut
-from service.planning.cutting.stock import IS_DONE
+from service.planning.cutting.stock import IS_CUT_OTHERWISE, IS_DONE, IS_WAITING
 from service.season.records import Production
 from service.shows.queries import PIECE_NUMBER
 from service.shows.records import Element, Piece, Run
@@ -43,6 +43,9 @@ class _Row:
     production: str | None
     run: int | None
     piece: int | None
+    is_waiting: bool
+    is_cut_otherwise: bool
+    status: str | None
     cut_id: int | None
     cut: str | None
     cut_on: date | None
@@ -53,6 +56,12 @@ class _Row:
 def plan_steps(session: Session, plan: CutPlan) -> list[CutStepOut]:
     """Every step of one plan, in marking order."""
     return steps(session, CutPlan.id == plan.id)
+
+
+def step_of(session: Session, plan: CutPlan, position: int, reel_id: int | None) -> CutStepOut:
+    """One step of a plan; the others of its reel are read for where it is marked."""
+    own = steps(session, CutPlan.id == plan.id, CutStep.reel_id == reel_id)
+    return next(step for step in own if step.step == position)
 
 
 def kept_steps(session: Session, code: str | None = None) -> list[CutStepOut]:
@@ -102,6 +111,9 @@ def _rows(session: Session, chosen: Sequence[ColumnElement[bool]]) -> list[_Row]
             Production.tag,
             Run.number,
             PIECE_NUMBER,
+            or_(CutStep.piece_id.is_(None), IS_WAITING),
+            IS_CUT_OTHERWISE,
+            Element.status,
             case((IS_DONE, CutStep.cut_id)),
             Cut.number,
             Cut.cut_on,
@@ -139,6 +151,9 @@ def _marked(
         if row.cut_id is not None:
             yield row, _step(row, None, balances.get(row.cut_id), None)
             continue
+        if not row.is_waiting:
+            yield row, _step(row, None, None, None)
+            continue
         before, at = at, at + row.pitches
         left = None if row.left_pitches is None else row.left_pitches - at
         inside = None
@@ -151,7 +166,7 @@ def _marked(
 
 def _step(row: _Row, at: int | None, left: int | None, inside: int | None) -> CutStepOut:
     cut_um = row.pitches * row.pitch_um
-    piece = None if row.piece is None else f"{row.piece}{row.part}"
+    piece = None if row.element is None else f"{row.piece}{row.part}"
     return CutStepOut(
         plan=row.plan,
         step=row.position,
@@ -190,6 +205,10 @@ def _label(row: _Row, piece: str | None, cut_um: int) -> str:
 def _warning(row: _Row, left: int | None, inside: int | None) -> str | None:
     if row.cut_id is not None:
         return None
+    if row.is_cut_otherwise:
+        return "cut already, without this plan: leave it out"
+    if not row.is_waiting:
+        return f"{row.element} is {row.status}: leave it out"
     if left is not None and left < 0:
         short = show_um(-left * row.pitch_um)
         return f"{row.reel} is {short} short of this and what stands before it: say how much is found on it"

@@ -1,14 +1,10 @@
 """How many new reels the pieces of shows need: reels, not metres, for whoever buys."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
-
-from sqlalchemy.orm import Session
 
 from service.planning.cutting.actions import solved
 from service.planning.cutting.answering import TapeAnswer, figures
-from service.planning.cutting.reading import CutQuestion, read_question
+from service.planning.cutting.reading import CutQuestion
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,17 +28,8 @@ class ReelsNeeded:
     is_proven: bool
 
 
-def reels_needed(
-    session: Session, tape: str, productions: Sequence[str], today: date, deadline_s: float | None = None
-) -> ReelsNeeded | None:
-    """What the pieces of those shows that are not cut need of a tape; None where there are none. It solves:
-    a caller that holds a transaction reads the question first and solves with `needs_of`."""
-    found = needs_of(read_question(session, productions, today, [tape]), deadline_s)
-    return found[0] if found else None
-
-
 def needs_of(question: CutQuestion, deadline_s: float | None = None) -> list[ReelsNeeded]:
-    """The same of every tape of a question that was read with reels to be bought."""
+    """What the pieces that are not cut need, tape by tape, of a question read with reels to be bought."""
     return [_needed(answer) for answer in solved(question, deadline_s)]
 
 

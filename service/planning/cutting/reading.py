@@ -15,6 +15,7 @@ from service.limits.policy import Policy
 from service.planning.cutting.stock import (
     OVER,
     PIECES_OFF,
+    TO_CUT,
     FreeReel,
     OnOrder,
     TapeStock,
@@ -28,7 +29,6 @@ from service.shows.records import Element, ElementStatus, Group, Piece, PieceCut
 from service.stock.records import Cut, Reel, Tape
 from service.store.base import tag_key
 
-TO_CUT = (ElementStatus.ASKED, ElementStatus.DRAWN)
 DROPPED = (ElementStatus.STRUCK, ElementStatus.CUT_FROM_SHOW)
 MOST_JOINTS = 1  # in one piece (common practice)
 UNPRICED_CENTS = 1  # where no price is known only the number of reels counts

@@ -18,52 +18,72 @@ class CutPlanRequest(Said):
     """Which pieces are to be cut, and whether reels may be bought for them."""
 
     productions: list[TagText] = Field(
-        min_length=1, max_length=100, description="codes of the shows whose pieces are cut"
+        min_length=1,
+        max_length=100,
+        description="codes of the shows whose pieces are cut",
+        examples=[["TW", "TL"]],
     )
     tapes: list[TagText] | None = Field(
-        default=None, min_length=1, max_length=200, description="only these tapes, by tag; default all"
+        default=None,
+        min_length=1,
+        max_length=200,
+        description="only these tapes, by tag; default all",
+        examples=[["RGBW24"]],
     )
     may_buy: bool = Field(
-        default=True, description="whether reels may be bought; without, only what is there or on order"
+        default=True,
+        description="whether reels may be bought; without, only what is there or on order",
+        examples=[True],
     )
     deadline_s: float | None = Field(
-        default=None, gt=0, le=3600, description="seconds after which the best plan so far is taken"
+        default=None,
+        gt=0,
+        le=3600,
+        description="seconds after which the best plan so far is taken",
+        examples=[60.0],
     )
-    note: Text = Field(default="", description="anything to know")
+    note: Text = Field(default="", description="anything to know", examples=["before the build"])
 
 
 class StepDone(Said):
     """A cut that was made as planned."""
 
     reel: TagText | None = Field(
-        default=None, description="tag of the reel that the new one became; only where it is still to come"
+        default=None,
+        description="tag of the reel that the new one became; only where it is still to come",
+        examples=["R-190"],
     )
     offcut_tag: TagText | None = Field(
         default=None,
         description="what is left is taken off its reel and gets this tag; only with the last cut of a reel",
+        examples=["R-191"],
     )
-    cut_on: Day | None = Field(default=None, description="day of the cut; default today")
-    note: Text = Field(default="", description="anything to know")
+    cut_on: Day | None = Field(
+        default=None, description="day of the cut; default today", examples=["2026-11-25"]
+    )
+    note: Text = Field(default="", description="anything to know", examples=["ends tinned"])
 
 
 class ReelShort(Said):
     """A reel that holds less than its book says."""
 
-    reel: TagText = Field(description="tag of the reel")
+    reel: TagText = Field(description="tag of the reel", examples=["R-101"])
     found_mm: Millimetres = Field(
         ge=0, le=500_000, description="length found on it after the cuts done, in mm or with its unit"
     )
-    note: Text = Field(default="", description="anything to know")
+    note: Text = Field(default="", description="anything to know", examples=["crushed at the hub"])
 
 
 class UnmetPieceOut(BaseModel):
     """A piece that gets no tape."""
 
-    element: str = Field(description="tag of the element")
-    piece: int = Field(description="piece of that element, counted from 1")
-    cut_mm: float = Field(description="length wanted, in mm")
-    why: str = Field(description="why it gets none")
-    mend: str = Field(description="how to put it right")
+    element: str = Field(description="tag of the element", examples=["TL-25"])
+    piece: int = Field(description="piece of that element, counted from 1", examples=[1])
+    cut_mm: float = Field(description="length wanted, in mm", examples=[4800.0])
+    why: str = Field(description="why it gets none", examples=["too little tape"])
+    mend: str = Field(
+        description="how to put it right", examples=["Plan it with reels to be bought, or order RGBW24."]
+    )
 
 
 class OffcutOut(BaseModel):
@@ -115,13 +135,15 @@ class CutTapeOut(BaseModel):
     bounds: TapeBoundsOut
     is_proven: bool = Field(description="whether nothing better exists")
     gap_pct: float | None = Field(
-        default=None, description="how much dearer than the least it may be, percent; null: not known"
+        default=None,
+        description="how much dearer than the least it may be, percent; null: not known",
+        examples=[0.4],
     )
     stopped_early: bool = Field(default=False, description="whether time ended it")
     lots: list[GroupLotOut] = Field(default=[], description="which lots yield which match group")
     left_m: float = Field(description="metres left on the shelf after it, offcuts and whole reels")
     others_m: float = Field(description="metres that other shows still want of the tape")
-    others: list[str] = Field(default=[], description="codes of those shows")
+    others: list[str] = Field(default=[], description="codes of those shows", examples=[["SQ"]])
     short_for_others_m: float = Field(description="metres that those shows want beyond what is left")
     notes: list[str] = Field(default=[], description="what else to know")
 
@@ -133,23 +155,39 @@ class CutPlanOut(BaseModel):
     status: str = Field(description="working, draft, kept, done, superseded or abandoned")
     productions: list[str] = Field(description="codes of the shows whose pieces it cuts")
     may_buy: bool = Field(description="whether reels may be bought for it")
-    only_tapes: list[str] = Field(default=[], description="tapes it was asked for; none: all")
+    only_tapes: list[str] = Field(
+        default=[], description="tapes it was asked for; none: all", examples=[["RGBW24"]]
+    )
     by: str = Field(description="who asked for it; not proven until people sign in")
     as_of: date = Field(description="day it was worked out for")
     keep_mm: float = Field(description="the shortest offcut worth keeping, in mm")
     supersedes: str | None = Field(
-        default=None, description="number of the plan it was worked out again from"
+        default=None, description="number of the plan it was worked out again from", examples=["CP-001"]
     )
-    superseded_by: str | None = Field(default=None, description="number of the plan that took its place")
+    superseded_by: str | None = Field(
+        default=None, description="number of the plan that took its place", examples=["CP-003"]
+    )
     steps: int = Field(description="cuts in it, scrap included")
     done: int = Field(description="those that are done")
     tapes: list[CutTapeOut] = Field(default=[], description="each tape in figures")
     is_proven: bool = Field(description="whether no better plan exists, of any tape")
     stopped_early: bool = Field(description="whether time ended it")
     seconds: float | None = Field(default=None, description="seconds it took; null: still at work")
-    error: str | None = Field(default=None, description="why there is no plan")
-    notes: list[str] = Field(default=[], description="what else to know")
-    note: str = Field(default="", description="what was said when it was asked for")
+    error: str | None = Field(
+        default=None,
+        description="why there is no plan",
+        examples=["pieces, reels or promises changed while it was worked out"],
+    )
+    notes: list[str] = Field(
+        default=[],
+        description="what else to know",
+        examples=[["The tape is not decided for TL-26: not planned."]],
+    )
+    note: str = Field(
+        default="",
+        description="what was said when it was asked for",
+        examples=["R-101 was short: 3200 mm found"],
+    )
     kept_at: datetime | None = Field(default=None, description="when the bench began to work from it, UTC")
     version: int = Field(description="grows with every change; the ETag")
 
@@ -169,7 +207,9 @@ class CutStepOut(BaseModel):
     name: str | None = Field(default=None, description="what people call it")
     production: str | None = Field(default=None, description="show code")
     run: int | None = Field(default=None, description="run of the element, from 1")
-    piece: str | None = Field(default=None, description="piece of the element; 1a, 1b where it has a joint")
+    piece: str | None = Field(
+        default=None, description="piece of the element; 1a, 1b where it has a joint", examples=["1a"]
+    )
     label: str = Field(description="what to write on the piece")
     mark_mm: float | None = Field(
         default=None,
@@ -179,14 +219,18 @@ class CutStepOut(BaseModel):
         default=None, description="left on the reel after it, in mm; null: the reel is not here yet"
     )
     joint_mm: float | None = Field(
-        default=None, description="a joint of the reel lies this far into it from its outer end, in mm"
+        default=None,
+        description="a joint of the reel lies this far into it from its outer end, in mm",
+        examples=[320.0],
     )
-    warning: str | None = Field(default=None, description="what to mind")
+    warning: str | None = Field(
+        default=None, description="what to mind", examples=["a factory joint falls 320 mm into this piece"]
+    )
     is_done: bool = Field(description="whether it is cut")
     cut: str | None = Field(default=None, description="number of the ledger row")
     done_on: date | None = Field(default=None, description="day of the cut")
     done_by: str | None = Field(default=None, description="who cut it")
-    note: str | None = Field(default=None, description="what was said with it")
+    note: str | None = Field(default=None, description="what was said with it", examples=["ends tinned"])
 
 
 class StepAnswer(BaseModel):
@@ -196,4 +240,6 @@ class StepAnswer(BaseModel):
     plan_status: str = Field(description="kept, or done once every piece is cut")
     pieces_left: int = Field(description="pieces still to be cut by this plan")
     element_status: str | None = Field(default=None, description="where the element stands now")
-    offcut: str | None = Field(default=None, description="tag of what was left, where it was taken off")
+    offcut: str | None = Field(
+        default=None, description="tag of what was left, where it was taken off", examples=["R-191"]
+    )

@@ -5,12 +5,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from sqlalchemy import and_, exists, func, select
+from sqlalchemy import and_, exists, func, or_, select
 from sqlalchemy.orm import Session, aliased
 
 from service.planning.cutting.records import CutPlan, CutPlanStatus, CutStep
 from service.season.records import Hold, OrderLine, Production, ProductionStatus
-from service.shows.records import Element, Piece, PieceCut, Run
+from service.shows.records import Element, ElementStatus, Piece, PieceCut, Run
 from service.stock.ledger.balance import CLOSED
 from service.stock.records import Cut, CutKind, Place, PlaceKind, Reel, ReelJoin, ReelState
 from service.units import show_um
@@ -18,6 +18,35 @@ from service.units import show_um
 _undo = aliased(Cut)
 # A step is done for as long as its row of the ledger stands.
 IS_DONE = and_(CutStep.cut_id.is_not(None), ~exists().where(_undo.undoes_id == CutStep.cut_id))
+_other = aliased(Cut)
+# Its piece, or that part of it, was cut without this step.
+IS_CUT_OTHERWISE = and_(
+    ~IS_DONE,
+    exists()
+    .where(
+        PieceCut.piece_id == CutStep.piece_id,
+        PieceCut.cut_id == _other.id,
+        _other.is_disputed.is_(False),
+        _other.kind == CutKind.PIECE,
+        or_(PieceCut.part == CutStep.part, PieceCut.part == "", CutStep.part == ""),
+    )
+    .correlate(CutStep),
+)
+TO_CUT = (ElementStatus.ASKED, ElementStatus.DRAWN)
+# A piece that is still to be cut, and by this step.
+IS_WAITING = and_(
+    ~IS_DONE,
+    ~IS_CUT_OTHERWISE,
+    exists()
+    .where(
+        Piece.id == CutStep.piece_id,
+        Run.id == Piece.run_id,
+        Element.id == Run.element_id,
+        Element.status.in_(TO_CUT),
+        Element.retired_on.is_(None),
+    )
+    .correlate(CutStep),
+)
 # Rows by which a piece was cut; one that came back at strike has another row beside.
 PIECES_OFF = (Cut.is_disputed.is_(False), Cut.kind == CutKind.PIECE)
 OVER = (ProductionStatus.CLOSED, ProductionStatus.RETURNED, ProductionStatus.CANCELLED)
@@ -194,8 +223,7 @@ def _planned(
         .join(CutPlan, CutPlan.id == CutStep.cut_plan_id)
         .where(
             CutPlan.status == CutPlanStatus.KEPT,
-            ~IS_DONE,
-            CutStep.piece_id.is_not(None),
+            IS_WAITING,
             CutStep.tape_id.in_(tape_ids),
         )
     ):

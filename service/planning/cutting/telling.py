@@ -9,7 +9,7 @@ from sqlalchemy.orm import Session
 
 from service.planning.cutting.actions import is_under_way
 from service.planning.cutting.doing import Marked
-from service.planning.cutting.marking import plan_steps
+from service.planning.cutting.marking import step_of
 from service.planning.cutting.records import CutPlan, CutPlanShow, CutStep
 from service.planning.cutting.schemas import CutPlanOut, CutTapeOut, StepAnswer
 from service.planning.cutting.stock import IS_DONE
@@ -96,9 +96,8 @@ def _out(plan: CutPlan, shows: list[str], counts: tuple[int, int]) -> CutPlanOut
 
 def step_answer(session: Session, marked: Marked) -> StepAnswer:
     """A step after it was marked, and where its plan and element stand."""
-    steps = plan_steps(session, marked.plan)
     return StepAnswer(
-        step=next(step for step in steps if step.step == marked.position),
+        step=step_of(session, marked.plan, marked.position, marked.reel_id),
         plan_status=marked.plan.status.value,
         pieces_left=marked.pieces_left,
         element_status=None if marked.element is None else marked.element.status.value,

@@ -29,26 +29,35 @@ class _Ask(BaseModel):
         examples=[["PS-11", "dc-09"]],
     )
     each: bool = Field(
-        default=False, description="do what can be done and name the rest; otherwise all of it or nothing"
+        default=False,
+        description="do what can be done and name the rest; otherwise all of it or nothing",
+        examples=[True],
     )
 
 
 class IssueAsk(_Ask):
     """Units that go out to a production."""
 
-    on: Day | None = Field(default=None, description="day they went out; today if not given")
+    on: Day | None = Field(
+        default=None, description="day they went out; today if not given", examples=["2026-11-24"]
+    )
 
 
 class ReturnAsk(_Ask):
     """Units that came back."""
 
-    on: Day | None = Field(default=None, description="day they came back; today if not given")
+    on: Day | None = Field(
+        default=None, description="day they came back; today if not given", examples=["2026-11-24"]
+    )
     place: Tag | None = Field(
         default=None,
         description="tag of the place they are put; else the bin of each, or the quarantine place when bad",
+        examples=["B1"],
     )
     found: Words = Field(
-        default="", description="what was found wrong: the units are set aside and a fault is opened for each"
+        default="",
+        description="what was found wrong: the units are set aside and a fault is opened for each",
+        examples=["hums at half load"],
     )
     state: Literal["faulty", "suspect"] = Field(
         default="faulty", description="how bad; counts only where something was found"

@@ -1,7 +1,7 @@
 """The last issue or return of a unit taken back, by the record of what that one act changed. Takes a session
 and never commits."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
@@ -14,11 +14,12 @@ from service.errors import NotOut, RowError
 from service.planning.issuing.books import Hand, named_units, refused
 from service.planning.issuing.issuing import left_out
 from service.planning.issuing.schemas import Undone, UndoneOut
-from service.season.issuing.standing import holds_standing, out_with
+from service.season.issuing.standing import Standing, holds_standing, out_with
 from service.season.records import Hold, Production
 from service.shows.faults import Fault
 from service.stock.gear import Unit, UnitState
 from service.store.audit import AuditEntry, plain
+from service.store.base import tag_key
 
 Deed = Literal["issue", "return"]
 MARK: dict[Deed, str] = {"issue": "issued_on", "return": "returned_on"}
@@ -43,12 +44,13 @@ def undo(session: Session, deed: Deed, tags: Sequence[str], hand: Hand, code: st
     Raises BadRequest, NotOut: nothing to take back, or changed by somebody since.
     """
     named = named_units(session, tags)
-    acts = {unit.id: _last(session, deed, unit, code) for _, unit in named.units}
+    ids = [unit.id for _, unit in named.units]
+    acts, out = _last(session, deed, ids, code), holds_standing(session, ids)
     errors: list[RowError] = list(named.unknown)
     sound: list[tuple[Unit, _Act]] = []
     for position, unit in named.units:
-        act = acts[unit.id]
-        why = _why_not(session, deed, unit, act, code)
+        act = acts.get(unit.id)
+        why = _why_not(session, deed, unit, act, out.get(unit.id, []), code)
         if why is None and act is not None:
             sound.append((unit, act))
         elif why is not None:
@@ -56,8 +58,7 @@ def undo(session: Session, deed: Deed, tags: Sequence[str], hand: Hand, code: st
     errors.sort(key=lambda error: error.row or 0)
     if errors and not hand.each:
         raise NotOut(errors, "nothing was taken back")
-    for unit, act in sound:
-        _put_back(session, deed, unit, act)
+    _put_back(session, deed, sound)
     session.flush()
     standing = holds_standing(session, [unit.id for unit, _ in sound])
     done = []
@@ -71,43 +72,50 @@ def undo(session: Session, deed: Deed, tags: Sequence[str], hand: Hand, code: st
     return Undone(done=done, refused=left_out(errors, tags))
 
 
-def _last(session: Session, deed: Deed, unit: Unit, code: str | None) -> _Act | None:
-    """The last act of that kind that still stands."""
+def _last(session: Session, deed: Deed, unit_ids: Sequence[int], code: str | None) -> dict[int, _Act]:
+    """By unit: the last act of that kind that still stands."""
     mark = MARK[deed]
     column: Any = getattr(Hold, mark)
     query = (
         select(Hold, Production.tag)
         .join(Production, Production.id == Hold.production_id)
-        .where(Hold.unit_id == unit.id, column.is_not(None))
+        .where(Hold.unit_id.in_(unit_ids), column.is_not(None))
         .order_by(column.desc(), Hold.changed_at.desc(), Hold.id.desc())
     )
     if code is not None:
-        query = query.where(Production.tag_key == code.strip().upper())
-    found = session.execute(query.limit(1).with_for_update(of=Hold)).first()
-    if found is None:
-        return None
-    hold, tag = found
-    entries = session.scalars(
-        select(AuditEntry)
-        .where(AuditEntry.kind == Hold.__tablename__, AuditEntry.thing_id == hold.id)
-        .order_by(AuditEntry.id.desc())
-    )
-    of_hold = next((entry for entry in entries if (entry.after or {}).get(mark)), None)
-    if of_hold is None:
-        return None
-    of_unit = session.scalars(
-        select(AuditEntry).where(
-            AuditEntry.kind == Unit.__tablename__,
-            AuditEntry.thing_id == unit.id,
-            AuditEntry.at == of_hold.at,
-            AuditEntry.what == "changed",
-        )
-    ).first()
-    return _Act(hold, tag, of_hold, of_unit)
+        query = query.where(Production.tag_key == tag_key(code))
+    last: dict[int, tuple[Hold, str]] = {}
+    for hold, tag in session.execute(query.with_for_update(of=Hold)):
+        last.setdefault(hold.unit_id or 0, (hold, tag))
+    of_holds: dict[int, AuditEntry] = {}
+    for entry in _entries(session, Hold.__tablename__, [hold.id for hold, _ in last.values()]):
+        if (entry.after or {}).get(mark):
+            of_holds[entry.thing_id or 0] = entry
+    of_units = {
+        (entry.thing_id, entry.at): entry
+        for entry in _entries(session, Unit.__tablename__, list(last))
+        if entry.what == "changed"
+    }
+    return {
+        unit_id: _Act(hold, tag, of_holds[hold.id], of_units.get((unit_id, of_holds[hold.id].at)))
+        for unit_id, (hold, tag) in last.items()
+        if hold.id in of_holds
+    }
+
+
+def _entries(session: Session, kind: str, ids: Sequence[int]) -> Iterable[AuditEntry]:
+    """What is on record of those things, oldest first."""
+    query = select(AuditEntry).where(AuditEntry.kind == kind, AuditEntry.thing_id.in_(ids))
+    return session.scalars(query.order_by(AuditEntry.id))
 
 
 def _why_not(
-    session: Session, deed: Deed, unit: Unit, act: _Act | None, code: str | None
+    session: Session,
+    deed: Deed,
+    unit: Unit,
+    act: _Act | None,
+    standing: Sequence[Standing],
+    code: str | None,
 ) -> tuple[str, str] | None:
     """Why it cannot be taken back, and what to do instead."""
     if act is None:
@@ -119,7 +127,7 @@ def _why_not(
             f"{unit.tag} came back from {act.code} on {act.hold.returned_on}",
             "Take its return back first.",
         )
-    out = out_with(holds_standing(session, [unit.id]).get(unit.id, []), date.max)
+    out = out_with(standing, date.max)
     if deed == "return" and out is not None and out.issued_on is not None:
         return f"{unit.tag} went out to {out.code} since, on {out.issued_on}", "Take that issue back first."
     after: dict[str, Any] = {} if act.of_unit is None else act.of_unit.after or {}
@@ -127,12 +135,7 @@ def _why_not(
         name for name in OF_UNIT if name in after and _same(plain(getattr(unit, name)), after[name]) is False
     ]
     if moved:
-        since = session.scalars(
-            select(AuditEntry)
-            .where(AuditEntry.kind == Unit.__tablename__, AuditEntry.thing_id == unit.id)
-            .order_by(AuditEntry.id.desc())
-            .limit(1)
-        ).first()
+        since = next(reversed(list(_entries(session, Unit.__tablename__, [unit.id]))), None)
         by = f" by {since.by}" if since else ""
         what = " and ".join(name.replace("_", " ") for name in moved)
         return (
@@ -146,21 +149,22 @@ def _same(now: Any, then: Any) -> bool:
     return str(now.value if isinstance(now, StrEnum) else now) == str(then)
 
 
-def _put_back(session: Session, deed: Deed, unit: Unit, act: _Act) -> None:
-    before: dict[str, Any] = {} if act.of_unit is None else act.of_unit.before or {}
-    for name in OF_UNIT:
-        if name in before:
-            setattr(unit, name, _stored(name, before[name]))
-    for fault in session.scalars(
-        select(Fault).where(Fault.unit_id == unit.id, Fault.created_at == act.of_hold.at)
-    ):
-        session.delete(fault)
-    if deed == "return":
-        act.hold.returned_on, act.hold.returned_by = None, ""
-    elif act.of_hold.what == "made" and act.of_unit is not None:  # the issue itself made the hold
-        session.delete(act.hold)
-    else:
-        act.hold.issued_on, act.hold.issued_by = None, ""
+def _put_back(session: Session, deed: Deed, sound: Sequence[tuple[Unit, _Act]]) -> None:
+    for unit, act in sound:
+        before: dict[str, Any] = {} if act.of_unit is None else act.of_unit.before or {}
+        for name in OF_UNIT:
+            if name in before:
+                setattr(unit, name, _stored(name, before[name]))
+        if deed == "return":
+            act.hold.returned_on, act.hold.returned_by = None, ""
+        elif act.of_hold.what == "made" and act.of_unit is not None:  # the issue itself made the hold
+            session.delete(act.hold)
+        else:
+            act.hold.issued_on, act.hold.issued_by = None, ""
+    done = {unit.id: act.of_hold.at for unit, act in sound}
+    for fault in session.scalars(select(Fault).where(Fault.unit_id.in_(done))):
+        if fault.created_at == done[fault.unit_id or 0]:
+            session.delete(fault)
 
 
 def _stored(name: str, value: Any) -> Any:

@@ -1,12 +1,13 @@
 """Questions about the season: the line of a thing, what is short, what clashes, who has what."""
 
-from collections.abc import Iterator, Sequence
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, timedelta
 
 from service.errors import BadRequest, NotFound
-from service.planning.season.items import Item, Season
+from service.planning.season.items import Item, Named, Season
 from service.planning.season.reading import find_item
-from service.planning.season.schemas import CommitmentOut, LineOut, ShortageOut
+from service.planning.season.schemas import CommitmentOut, SeasonLineOut, ShortageOut
 from service.planning.season.telling import last_day, shortage_out, step_out
 from service.season.lines import FAR, Step, least_free, shortages, step_line
 from service.store.base import tag_key
@@ -41,7 +42,7 @@ def find_code(season: Season, code: str) -> str:
     return found
 
 
-def season_line(season: Season, tag: str, lot: str | None, days: Days) -> LineOut:
+def season_line(season: Season, tag: str, lot: str | None, days: Days) -> SeasonLineOut:
     """One thing through those days. Raises NotFound."""
     item = find_item(season, tag, lot)
     whole = item.line(days[0])
@@ -49,7 +50,7 @@ def season_line(season: Season, tag: str, lot: str | None, days: Days) -> LineOu
     found = shortages(whole, days[1])
     worst = least_free(line)
     late = [one for one in season.late if one.item == item.tag and not item.lot]
-    return LineOut(
+    return SeasonLineOut(
         kind=item.kind,
         item=item.tag,
         lot=item.lot,
@@ -73,17 +74,10 @@ def season_line(season: Season, tag: str, lot: str | None, days: Days) -> LineOu
 def within(line: Sequence[Step], until_on: date) -> tuple[Step, ...]:
     """The steps before that day, the last one cut short at it."""
     return tuple(
-        step if step.until_on <= until_on else cut_at(step, until_on)
+        step if step.until_on <= until_on else step._replace(until_on=until_on)
         for step in line
         if step.from_on < until_on
     )
-
-
-def cut_at(step: Step, until_on: date) -> Step:
-    return Step(
-        step.from_on, until_on, step.owned, step.sound, step.late, step.hired, step.recovered, step.due,
-        step.wanted, step.wanted_by,
-    )  # fmt: skip
 
 
 def season_shortages(season: Season, days: Days, production: str | None = None) -> list[ShortageOut]:
@@ -106,13 +100,23 @@ def season_shortages(season: Season, days: Days, production: str | None = None) 
 def commitments(season: Season, days: Days, production: str | None = None) -> list[CommitmentOut]:
     """What each show has of each thing on any of those days, show by show."""
     code = None if production is None else find_code(season, production)
-    rows = [row for item in in_order(season) if item.kind != "lot" for row in _committed(season, item, days)]
+    named: dict[tuple[str, str], list[Named]] = defaultdict(list)
+    for one in season.named:
+        named[one.item, one.who].append(one)
+    rows = [
+        row
+        for item in in_order(season)
+        if item.kind != "lot"
+        for row in _committed(season, item, days, named)
+    ]
     turn = {known: n for n, known in enumerate(season.shows)}
     rows.sort(key=lambda row: turn[row.production])
     return [row for row in rows if code in (None, row.production)]
 
 
-def _committed(season: Season, item: Item, days: Days) -> Iterator[CommitmentOut]:
+def _committed(
+    season: Season, item: Item, days: Days, named: Mapping[tuple[str, str], Sequence[Named]]
+) -> Iterator[CommitmentOut]:
     line = within(item.line(days[0]), days[1])
     for who in sorted({need.who for need in item.needs}):
         mine = [need for need in item.needs if need.who == who]
@@ -122,9 +126,7 @@ def _committed(season: Season, item: Item, days: Days) -> Iterator[CommitmentOut
         first, last = steps[0].from_on, steps[-1].until_on
         overlap = [step for step in line if step.from_on < last and step.until_on > first]
         tags = {
-            one.tag
-            for one in season.named
-            if (one.item, one.who) == (item.tag, who) and one.from_on < last and one.until_on > first
+            one.tag for one in named.get((item.tag, who), ()) if one.from_on < last and one.until_on > first
         }
         yield CommitmentOut(
             production=who,

@@ -3,26 +3,12 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
-from decimal import Decimal
 
+from service.season.buying import Terms
 from service.season.lines import Need, Step, Stock, step_line
 from service.season.moves import Window
 
 PIECE, METRE = "piece", "m"
-
-
-@dataclass(frozen=True, slots=True)
-class Terms:
-    """What a shop asks: `pack` things in a pack, `least` of them at least; prices of one thing. None: nobody
-    entered it."""
-
-    lead_days: int | None = None
-    price: Decimal | None = None
-    pack: int | None = None
-    least: int | None = None
-    hire_price_per_week: Decimal | None = None
-    hire_lead_days: int | None = None
-    reel_pitches: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +21,7 @@ class Item:
     stocks: tuple[Stock, ...]
     lot: str = ""
     pitch_um: int | None = None
+    tape: str = ""  # of a lot or reel
     terms: Terms = field(default_factory=Terms)
 
     @property

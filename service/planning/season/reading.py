@@ -6,6 +6,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from service.errors import NotFound
+from service.planning.season.counts import count_gear
 from service.planning.season.gear import read_gear
 from service.planning.season.items import Item, Season, Show, lot_key
 from service.planning.season.tape import TapeShow, TapeStock, read_tape
@@ -15,9 +16,15 @@ from service.stock.records import Venue
 from service.store.base import tag_key
 
 
-def read_season(session: Session, day: date, today: date | None = None, with_tape: bool = True) -> Season:
+def read_season(
+    session: Session,
+    day: date,
+    today: date | None = None,
+    with_tape: bool = True,
+    with_names: bool = True,
+) -> Season:
     """What is held, used, there and due. Ledger by the end of `day`; the rest as known `today` (the same
-    day unless given)."""
+    day unless given). Without names nobody is told who has which unit, and the database counts them."""
     known_on = min(today or day, day)
     p = Production.__table__.c
     rows = session.execute(
@@ -54,7 +61,8 @@ def read_season(session: Session, day: date, today: date | None = None, with_tap
         )
         for row in rows
     }
-    gear = read_gear(session, known_on, {row.id: row.tag for row in rows})
+    read = read_gear if with_names else count_gear
+    gear = read(session, known_on, {row.id: row.tag for row in rows})
     tape = read_tape(session, day, known_on, for_tape) if with_tape else TapeStock({}, ())
     return Season(known_on, shows, gear.items | tape.items, gear.named, gear.late + tape.late)
 

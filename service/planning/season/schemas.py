@@ -27,7 +27,7 @@ class MoveFields(BaseModel):
     removes: bool | None = Field(default=None, description="whether nothing remains with that move")
 
 
-class StepOut(BaseModel):
+class LineStepOut(BaseModel):
     """Days on which nothing changes."""
 
     kind: str = Field(description=_KIND)
@@ -51,8 +51,8 @@ class StepOut(BaseModel):
     wanted_by: list[str] = Field(description=_WANTED_BY)
 
 
-class ShortageOut(MoveFields):
-    """Days without a gap on which more is wanted of a thing than there is."""
+class ShortageFields(BaseModel):
+    """What a shortage is, before what would mend it."""
 
     kind: str = Field(description=_KIND)
     item: str = Field(description=_ITEM)
@@ -70,7 +70,11 @@ class ShortageOut(MoveFields):
     wanted_by: list[str] = Field(description=_WANTED_BY)
 
 
-class LineOut(BaseModel):
+class ShortageOut(MoveFields, ShortageFields):
+    """Days without a gap on which more is wanted of a thing than there is."""
+
+
+class SeasonLineOut(BaseModel):
     """One model, tape, lot or reel through a span of days."""
 
     kind: str = Field(description=_KIND)
@@ -85,11 +89,11 @@ class LineOut(BaseModel):
     free: float = Field(description="left on that day")
     late_orders: list[str] = Field(description="order lines that should have come: they count for nothing")
     shortages: list[ShortageOut] = Field(description="when it is short, and when each of those times clears")
-    steps: list[StepOut] = Field(description="the line, step by step")
+    steps: list[LineStepOut] = Field(description="the line, step by step")
 
 
-class ClashOut(MoveFields):
-    """Units that two shows have by tag on the same days, or that are overdue from one of them."""
+class ClashFields(BaseModel):
+    """What a clash is, before what would mend it."""
 
     kind: Literal["twice", "overdue"] = Field(description="twice: named by two shows; overdue: not back yet")
     production: str = Field(description="the later show, which must do without; blank: none has asked for it")
@@ -101,6 +105,10 @@ class ClashOut(MoveFields):
     clears_on: date | None = Field(description="first day that is over; null: when it is back")
     overdue_days: int | None = Field(description="days since it was due back; null: it is not overdue")
     in_days: int | None = Field(description="days from now until it hurts; null: it hurts nobody by name")
+
+
+class ClashOut(MoveFields, ClashFields):
+    """Units that two shows have by tag on the same days, or that are overdue from one of them."""
 
 
 class CommitmentOut(BaseModel):
@@ -189,3 +197,43 @@ class SeasonSupposed(BaseModel):
     gone: list[ShortageOut] = Field(description="shortages of today that would be gone")
     clashes: list[ClashOut] = Field(description="units that two shows would have on the same days")
     clashes_gone: list[ClashOut] = Field(description="clashes of today that would be gone")
+
+
+class OrderOut(BaseModel):
+    """One thing to buy or to hire, so that no show is short of it."""
+
+    act: Literal["buy", "hire", "too late"] = Field(
+        description="too late: it would come when the shortage is over; move dates or borrow"
+    )
+    item: str = Field(description="tag of the model or tape")
+    kind: str = Field(description="supply, decoder, battery or tape")
+    quantity: int = Field(description="how many to order, in `sold_as`; 0 where it is too late")
+    sold_as: str = Field(description="piece, or reel of a tape")
+    packs: int | None = Field(description="in so many packs; null: sold singly, as far as is known")
+    spare: int = Field(description="of these, what no piece needs: the spare longest piece of a tape")
+    order_by: date | None = Field(description="last day to order; null: the lead time is not known")
+    order_by_alone: date | None = Field(
+        description="last day to order if no show is to borrow from a later one; null: not known, or the same"
+    )
+    late_days: int | None = Field(description="days by which it is too late to order in time; 0: in time")
+    comes_on: date | None = Field(
+        description="when it would be on the shelf if ordered today; null: not known"
+    )
+    needed_from: date = Field(description="first day it is wanted")
+    needed_to: date | None = Field(description="last day it is wanted; null: for good, or used up")
+    wanted_by: list[str] = Field(description="shows that want the thing then")
+    unit: str = Field(description="piece or m: what the four figures that follow count")
+    wanted: float = Field(description="wanted on the worst day")
+    usable: float = Field(description="there on that day")
+    due_in: float = Field(description="on order and due by that day")
+    short: float = Field(description="short on that day; of tape, as metres alone say")
+    least_reels: int | None = Field(description="tape: no plan of cuts takes fewer new reels; null: not tape")
+    one_lot: str = Field(description="tape: what must come as one lot, and what would do instead")
+    lead_days: int | None = Field(description="days from order to delivery; null: nobody entered it")
+    price_each: float | None = Field(
+        description="price of one, or of one for a week; null: nobody entered it"
+    )
+    cost: float | None = Field(description="of the row; null: not known, which is not nothing")
+    hire_weeks: int | None = Field(description="weeks begun; null: not hired")
+    instead: str = Field(description="what would do instead: a move of dates, hiring, buying")
+    unknown: str = Field(description="what nobody entered and would be needed; blank: nothing")

@@ -119,7 +119,7 @@ def _shifted(season: Season, show: Show, by: timedelta) -> tuple[Season, str]:
 
 
 def _later(need: Need, by: timedelta) -> Need:
-    return replace(need, from_on=need.from_on + by, until_on=_end(need.until_on, by))
+    return need._replace(from_on=need.from_on + by, until_on=_end(need.until_on, by))
 
 
 def _end(until_on: date, by: timedelta) -> date:

@@ -12,8 +12,9 @@ from datetime import date, datetime, timedelta
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from service.planning.season.items import Item, Late, Terms, lot_key
+from service.planning.season.items import Item, Late, lot_key
 from service.planning.snapshot.shelf import GONE, NOT_WANTED
+from service.season.buying import Terms
 from service.season.lines import FAR, Need, Stock
 from service.season.records import Hold, OrderLine
 from service.shows.records import Element, Piece, PieceCut, Run
@@ -96,7 +97,7 @@ def read_tape(session: Session, day: date, today: date, shows: Mapping[int, Tape
         ]
         lead_days, price, pack, least, reel_pitches = tape[3:]
         terms = Terms(lead_days, price, pack, least, reel_pitches=reel_pitches)
-        items[tape.tag] = Item("tape", tape.tag, tuple(needs), tuple(stocks), "", tape.pitch_um, terms)
+        items[tape.tag] = Item("tape", tape.tag, tuple(needs), tuple(stocks), "", tape.pitch_um, terms=terms)
         items.update(_lots(tape.tag, tape.pitch_um, mine, reels, shows, holds))
     return TapeStock(items, tuple(late))
 
@@ -237,12 +238,12 @@ def _lots(
     for reel in mine:
         by_lot[reel.lot].append(reel)
         stock = Stock(date.min, owned=reel.left_pitches, sound=reel.left_pitches)
-        found[reel.tag] = Item("reel", reel.tag, tuple(by_reel[reel.tag]), (stock,), reel.lot, pitch_um)
+        found[reel.tag] = Item("reel", reel.tag, tuple(by_reel[reel.tag]), (stock,), reel.lot, pitch_um, tape)
     for lot, of_it in by_lot.items():
         left = sum(reel.left_pitches for reel in of_it)
         needs = tuple(need for reel in of_it for need in by_reel[reel.tag])
         stock = Stock(date.min, owned=left, sound=left)
-        found[lot_key(tape, lot)] = Item("lot", tape, needs, (stock,), lot, pitch_um)
+        found[lot_key(tape, lot)] = Item("lot", tape, needs, (stock,), lot, pitch_um, tape)
     return found
 
 

@@ -5,7 +5,7 @@ from datetime import date, timedelta
 from typing import Any
 
 from service.planning.season.items import Item, Season
-from service.planning.season.schemas import ShortageOut, StepOut
+from service.planning.season.schemas import LineStepOut, ShortageOut
 from service.season.lines import FAR, Need, Shortage, Step
 from service.season.moves import Case, Move, Window, cheapest_move
 
@@ -27,8 +27,8 @@ def wanted_by(item: Item, step: Step) -> list[str]:
     return [f"{who} {item.figure(quantity):g}" for who, quantity in most_first]
 
 
-def step_out(item: Item, step: Step) -> StepOut:
-    return StepOut(
+def step_out(item: Item, step: Step) -> LineStepOut:
+    return LineStepOut(
         kind=item.kind,
         item=item.tag,
         lot=item.lot,
@@ -83,12 +83,9 @@ def shortage_out(season: Season, item: Item, short: Shortage) -> ShortageOut:
 def best_move(
     season: Season, shorts: Iterable[tuple[Shortage, tuple[Need, ...]]], is_lent: bool = True
 ) -> Move | None:
-    """The cheapest move; None also where the worst day would be as bad as it is."""
+    """The cheapest move that eases the worst days of them all; None where there is none."""
     cases = [Case(short, needs) for short, needs in shorts]
-    move = cheapest_move(cases, season.windows, season.today, is_lent)
-    if move is None or sum(left.worst for left in move.remains) >= sum(case.short.worst for case in cases):
-        return None
-    return move
+    return cheapest_move(cases, season.windows, season.today, is_lent)
 
 
 def move_words(move: Move, window: Window) -> str:

@@ -212,6 +212,8 @@ def free_units(
         if not unit.is_sound:
             why = f"{unit.tag} is {unit.state}" + (f" ({unit.state_note})" if unit.state_note else "")
             taken.append(Taken(unit, why, None))
+        elif not unit.is_here(start, end):
+            taken.append(_hired_for_other_days(unit, end))
         elif unit.id in others:
             taken.append(_taken(unit, others[unit.id], claims, end))
         else:
@@ -228,6 +230,13 @@ def _had_from(claims: Claims, production_id: int) -> dict[int, date]:
         if claim.production_id == production_id:
             found[claim.unit_id] = min(claim.from_on, found.get(claim.unit_id, FAR))
     return found
+
+
+def _hired_for_other_days(unit: UnitRow, end: date) -> Taken:
+    days = [f"from {unit.hired_from}"] if unit.hired_from else []
+    days += [f"until {unit.hired_until - timedelta(days=1)}"] if unit.hired_until else []
+    stays = unit.hired_until is None or unit.hired_until >= end
+    return Taken(unit, f"{unit.tag} is hired {' '.join(days)} only", unit.hired_from if stays else None)
 
 
 def _taken(unit: UnitRow, claims_on_it: list[Claim], claims: Claims, end: date) -> Taken:

@@ -1,6 +1,7 @@
 """What the department owns, read once: kinds of gear, units, wire, places, outlets, policy."""
 
 from dataclasses import dataclass, replace
+from datetime import date
 from functools import cached_property
 
 from sqlalchemy import select
@@ -105,10 +106,17 @@ class UnitRow:
     home_id: int | None
     where_note: str
     measured_ah: float | None = None
+    hired_from: date | None = None
+    hired_until: date | None = None
 
     @property
     def is_sound(self) -> bool:
         return self.state == UnitState.GOOD
+
+    def is_here(self, from_on: date, until_on: date) -> bool:
+        """Whether it is in the house through these half-open days: what is hired is, on those of its hire."""
+        begins = self.hired_from is None or self.hired_from <= from_on
+        return begins and (self.hired_until is None or self.hired_until >= until_on)
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,7 +220,7 @@ def _units(session: Session) -> tuple[dict[int, UnitRow], dict[int, UnitRow]]:
     retired: dict[int, UnitRow] = {}
     rows = select(
         Unit.id, Unit.tag, Unit.kind, Unit.model_id, Unit.state, Unit.state_note, Unit.home_id,
-        Unit.where_note, Unit.measured_ah, Unit.retired_on,
+        Unit.where_note, Unit.measured_ah, Unit.hired_from, Unit.hired_until, Unit.retired_on,
     )  # fmt: skip
     for *row, retired_on in session.execute(rows.order_by(Unit.id)):
         unit = UnitRow(*row)

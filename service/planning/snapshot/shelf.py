@@ -76,7 +76,10 @@ def read_shelf(session: Session, day: date, known_on: date) -> Shelf:
     ):
         uncut[kind_id or 0][code] = int(pitches or 0)
     coming = session.execute(
-        select(OrderLine.tape_id, func.sum(OrderLine.quantity * OrderLine.reel_pitches))
+        select(
+            OrderLine.tape_id,
+            func.sum((OrderLine.quantity - OrderLine.received_quantity) * OrderLine.reel_pitches),
+        )
         .where(OrderLine.received_on.is_(None), OrderLine.tape_id.is_not(None))
         .group_by(OrderLine.tape_id)
     )

@@ -5,26 +5,27 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from service.limits.findings import Verdict
+from service.planning.snapshot.fed import fed_runs
 from service.planning.snapshot.house import UnitRow
 from service.planning.swapping.carrying import DoesNotFitError, Exchange, carried, exchanged
 from service.planning.swapping.judging import Found, Judged, Place, judged, renaming
 from service.planning.swapping.reading import Question, read_question
 from service.planning.swapping.schemas import (
-    AddressOut,
     CandidateOut,
     CarriedOut,
     ElsewhereOut,
-    RefusedOut,
+    ListensOut,
+    SwapRow,
     SwapsOut,
+    UnfitOut,
 )
 from service.planning.swapping.setting import moves_of, sets_of, where_is
 from service.planning.swapping.standing import Share, Standing, standings
 from service.season.queries import last_day
-from service.stock.gear import GearKind, GearModel
+from service.stock.gear import GearKind
 
 MOST = 30  # candidates, and lines of what will not do
 _SHARES = {share: order for order, share in enumerate(Share)}
@@ -36,7 +37,6 @@ class Candidate:
     """A unit that can carry what the old one carries, with what that does to the show."""
 
     standing: Standing
-    exchange: Exchange
     judged: Judged
 
     @property
@@ -46,7 +46,11 @@ class Candidate:
 
 def swaps_of(session: Session, tag: str, code: str | None, today: date) -> SwapsOut:
     """Raises NotFound, BadRequest, Refused."""
-    question = read_question(session, tag, code, today)
+    return answered(read_question(session, tag, code, today))
+
+
+def answered(question: Question) -> SwapsOut:
+    """What could stand in; for a box, what is in it."""
     if question.old.kind == GearKind.ENCLOSURE:
         return _answer(question, [], [], "")
     near = standings(question.house, question.claims, question.asking, _of_kind(question))
@@ -54,6 +58,33 @@ def swaps_of(session: Session, tag: str, code: str | None, today: date) -> Swaps
     found.sort(key=lambda c: _best_first(question, c))
     helps = "" if any(_is_whole(c) for c in found) else _helps(question, near)
     return _answer(question, found[:MOST], refused[:MOST], helps)
+
+
+def rows_of(found: SwapsOut) -> list[SwapRow]:
+    """Candidates, then what will not do, unit by unit."""
+    rows = [
+        SwapRow(
+            unit=c.unit,
+            model=c.model,
+            does=c.share,
+            last_on=c.last_on,
+            where=c.where,
+            verdict=c.verdict,
+            moves="; ".join(f"{m.run}: {m.before} to {m.after}" for m in c.moves),
+            sets="; ".join(c.sets),
+            worse="; ".join(c.worse),
+            stays="; ".join(c.stays),
+            mends="; ".join(c.mends),
+            because=c.because,
+        )
+        for c in found.candidates
+    ]
+    rows += [
+        SwapRow(unit=tag, model=r.model, does="no", because=r.because)
+        for r in found.refused
+        for tag in r.units
+    ]
+    return rows
 
 
 def _of_kind(question: Question) -> list[UnitRow]:
@@ -65,50 +96,71 @@ def _is_whole(candidate: Candidate) -> bool:
     return candidate.standing.share is Share.FREE and candidate.verdict is not Verdict.OVER
 
 
-def _sorted_out(question: Question, near: Sequence[Standing]) -> tuple[list[Candidate], list[RefusedOut]]:
+def _sorted_out(question: Question, near: Sequence[Standing]) -> tuple[list[Candidate], list[UnfitOut]]:
     """What could stand in, and what will not do, the nearest first: one line a reason."""
-    old, place = question.old, place_of(question)
-    before = place.found(question.rows, question.claims)
-    judge = _Judge(question, place, before)
+    place = place_of(question)
+    judge = _Judge(question, place, place.found(question.rows, question.claims))
+    feeds = _feeds(question)
     found: list[Candidate] = []
     lines: dict[tuple[bool, str, str], list[str]] = defaultdict(list)
     for one in near:
         unit, model = one.unit, question.house.model_tag(one.unit)
-        in_use = sorted({f.element.tag for f in carried(question.rows, unit.id)})
-        try:
-            exchange = exchanged(question.house, question.rows, old, unit)
-        except DoesNotFitError as error:
-            lines[True, model, str(error)].append(unit.tag)
-            continue
-        because = f"it feeds {', '.join(in_use)} in {question.production.tag}" if in_use else one.because
-        if in_use or one.share is Share.TAKEN:
+        if misfit := judge.misfit(unit):
+            lines[True, model, misfit].append(unit.tag)
+        elif unit.id in feeds:
+            because = f"it feeds {', '.join(sorted(feeds[unit.id]))} in {question.production.tag}"
             lines[False, model, because].append(unit.tag)
-            continue
-        verdict = judge(one, exchange)
-        if verdict.never:
+        elif one.share is Share.TAKEN:
+            lines[False, model, one.because].append(unit.tag)
+        elif (verdict := judge(one)).never:
             lines[True, model, verdict.never[0].message].append(unit.tag)
         else:
-            found.append(Candidate(one, exchange, verdict))
-    own = question.house.model_tag(old)
+            found.append(Candidate(one, verdict))
+    own = question.house.model_tag(question.old)
     order = sorted(lines.items(), key=lambda item: (item[0][0], item[0][1] != own, item[0][1], item[1]))
-    return found, [RefusedOut(units=tags, model=m, because=why) for (_, m, why), tags in order]
+    return found, [UnfitOut(units=tags, model=m, because=why) for (_, m, why), tags in order]
+
+
+def _feeds(question: Question) -> dict[int, set[str]]:
+    """By unit, the elements that it feeds in the show."""
+    feeds: dict[int, set[str]] = defaultdict(set)
+    for fed in fed_runs(question.rows):
+        for number in (fed.supply_id, fed.decoder_id):
+            if number is not None:
+                feeds[number].add(fed.element.tag)
+    return feeds
 
 
 class _Judge:
-    """Judges one of each kind that the limits cannot tell apart, and renames the others."""
+    """Asks of one unit of each kind that the limits cannot tell apart, and answers for the others."""
 
     def __init__(self, question: Question, place: Place, before: Found) -> None:
         self.question, self.place, self.before = question, place, before
+        self.misfits: dict[int | None, str] = {}
         self.known: dict[object, tuple[str, Judged]] = {}
 
-    def __call__(self, one: Standing, exchange: Exchange) -> Judged:
-        unit, rows = one.unit, self.question.rows
-        alike = (unit.model_id, unit.measured_ah, rows.unit_fuses.get(unit.id, ()), one.until_on)
+    def misfit(self, unit: UnitRow) -> str:
+        """Why its model cannot carry it at all; blank: it can."""
+        if unit.model_id not in self.misfits:
+            try:
+                self._exchange(unit)
+                self.misfits[unit.model_id] = ""
+            except DoesNotFitError as error:
+                self.misfits[unit.model_id] = str(error)
+        return self.misfits[unit.model_id]
+
+    def __call__(self, one: Standing) -> Judged:
+        unit, fuses = one.unit, self.question.rows.unit_fuses
+        alike = (unit.model_id, unit.measured_ah, fuses.get(unit.id, ()), one.until_on is None)
         if alike not in self.known:
-            verdict = judged(self.place, self.before, self.question.old, unit, exchange.rows)
+            rows = self._exchange(unit).rows
+            verdict = judged(self.place, self.before, self.question.old, unit, rows)
             self.known[alike] = (unit.tag, verdict)
         tag, verdict = self.known[alike]
         return verdict if tag == unit.tag else verdict.renamed(renaming(tag, unit.tag))
+
+    def _exchange(self, unit: UnitRow) -> Exchange:
+        return exchanged(self.question.house, self.question.rows, self.question.old, unit)
 
 
 def place_of(question: Question) -> Place:
@@ -137,13 +189,11 @@ def _best_first(question: Question, candidate: Candidate) -> tuple[object, ...]:
 
 def is_near(question: Question, unit: UnitRow) -> bool:
     """It is in the venue of the show, or lies in the bin where the old one belongs."""
-    places = question.house.places
-    there = next((p for p in places.values() if p.tag == unit.where_note), None)
-    if there is None and unit.where_note:
-        return False
-    if there is not None and there.venue_id is not None:
-        return there.venue_id == question.rows.production.venue_id
-    return unit.home_id is not None and unit.home_id == question.old.home_id
+    there = where_is(question, unit)
+    place = next((p for p in question.house.places.values() if p.tag == there), None)
+    if place is not None and place.venue_id is not None:
+        return place.venue_id == question.rows.production.venue_id
+    return place is not None and place.id == question.old.home_id
 
 
 def _helps(question: Question, near: Iterable[Standing]) -> str:
@@ -160,15 +210,15 @@ def _helps(question: Question, near: Iterable[Standing]) -> str:
     if dated and dated[0][0] is not None and dated[0][0] < question.asking.days[1]:
         ways.append(f"{dated[0][1]} is to be had from {dated[0][0].isoformat()}")
     model = house.model_tag(old)
-    lead_days = question.session.scalar(select(GearModel.lead_days).where(GearModel.id == old.model_id))
     more = f"one more {model}"
-    if lead_days is not None:
-        more += f" (here {(question.claims.today + timedelta(days=lead_days)).isoformat()} at the earliest)"
+    if question.lead_days is not None:
+        takes = timedelta(days=question.lead_days + round(house.policy.receiving_days))
+        more += f" (here {(question.claims.today + takes).isoformat()} at the earliest)"
     return "; or ".join([*ways, more])
 
 
 def _answer(
-    question: Question, found: Sequence[Candidate], refused: Sequence[RefusedOut], helps: str
+    question: Question, found: Sequence[Candidate], refused: Sequence[UnfitOut], helps: str
 ) -> SwapsOut:
     house, old, rows = question.house, question.old, question.rows
     placed = rows.placings.get(old.id)
@@ -192,7 +242,7 @@ def _answer(
         outlet=outlet.tag if outlet else "",
         carries=_carries(question),
         addresses=[
-            AddressOut(
+            ListensOut(
                 port=p.port or None, universe=p.universe, start=p.start, footprint=p.footprint, mode=p.mode
             )
             for p in rows.patches
@@ -226,6 +276,7 @@ def _carries(question: Question) -> list[CarriedOut]:
 
 def candidate_out(question: Question, one: Candidate) -> CandidateOut:
     unit, old = one.standing.unit, question.old
+    exchange = exchanged(question.house, question.rows, old, unit)
     return CandidateOut(
         unit=unit.tag,
         model=question.house.model_tag(unit),
@@ -236,8 +287,9 @@ def candidate_out(question: Question, one: Candidate) -> CandidateOut:
         is_same_model=unit.model_id == old.model_id,
         is_near=is_near(question, unit),
         verdict=one.verdict,
-        moves=moves_of(question, unit, one.exchange),
-        sets=sets_of(question, unit, one.exchange),
+        moves=moves_of(question, unit, exchange),
+        sets=sets_of(question, unit, exchange),
         worse=[f.message for f in one.judged.worse],
+        stays=[f.message for f in one.judged.stays],
         mends=[f.message for f in one.judged.mended],
     )

@@ -20,10 +20,11 @@ Found = dict[tuple[str, str], Finding]
 
 @dataclass(frozen=True, slots=True)
 class Judged:
-    """What a swap makes worse and what it mends, worst first."""
+    """What a swap makes worse, what it mends, and what stays over a limit on the unit; worst first."""
 
     worse: tuple[Finding, ...] = ()
     mended: tuple[Finding, ...] = ()
+    stays: tuple[Finding, ...] = ()
 
     @property
     def over(self) -> list[Finding]:
@@ -36,8 +37,8 @@ class Judged:
 
     def renamed(self, named: Callable[[str], str]) -> "Judged":
         """The same, said of another unit."""
-        worse, mended = ([_said_of(f, named) for f in of] for of in (self.worse, self.mended))
-        return Judged(tuple(worse), tuple(mended))
+        all_of = (self.worse, self.mended, self.stays)
+        return Judged(*(tuple(_said_of(f, named) for f in of) for of in all_of))
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +70,8 @@ def judged(place: Place, before: Found, old: UnitRow, new: UnitRow, after: ShowR
         for key, f in stood.items()
         if _RANK[f.verdict] and _is_worse(then.get(key, now.get((f.code, f.tag == old.tag))), f)
     ]
-    return Judged(tuple(_in_order(worse)), tuple(_in_order(gone)))
+    stays = [f for f in then.values() if f.verdict is Verdict.OVER and f.tag == new.tag and f not in worse]
+    return Judged(tuple(_in_order(worse)), tuple(_in_order(gone)), tuple(_in_order(stays)))
 
 
 def renaming(old: str, new: str) -> Callable[[str], str]:

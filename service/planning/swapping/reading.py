@@ -1,6 +1,6 @@
 """What a swap is asked of, read once: the unit, the kept plan it is in, the store and who has what."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -14,14 +14,15 @@ from service.planning.snapshot.house import House, UnitRow, read_house
 from service.planning.snapshot.reading import read_show
 from service.planning.snapshot.show import ShowRows, find_production
 from service.planning.swapping.standing import Asking, Days
-from service.season.records import Production
-from service.stock.gear import Unit
+from service.season.records import Hold, Production
+from service.stock.gear import DecoderModel, GearModel, Unit
 from service.store.base import tag_key
 
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """`others`: other kept plans with the unit in them."""
+    """`others`: other kept plans with the unit in them; `seen`: by unit, the place where it was seen last;
+    `plugs`: by model of decoder, its connectors for control and output; `lead_days`: to get one more."""
 
     session: Session
     house: House
@@ -32,6 +33,9 @@ class Question:
     old: UnitRow
     asking: Asking
     others: tuple[tuple[str, Plan], ...]
+    seen: Mapping[int, int]
+    plugs: Mapping[int, tuple[int | None, int | None]]
+    lead_days: int | None
 
     @property
     def day(self) -> date:
@@ -73,6 +77,9 @@ def read_question(
         house.named(unit.id),
         Asking(production.id, (start, max(plan.until_on, start)), _playing(session), _hires(session)),
         tuple((show.tag, other) for show, other in plans if other.id != plan.id),
+        seen_places(session),
+        _plugs(session),
+        session.scalar(select(GearModel.lead_days).where(GearModel.id == unit.model_id)),
     )
 
 
@@ -111,9 +118,29 @@ def _chosen(
         )
     now = [pair for pair in live if pair[1].from_on <= today]
     if len(now) > 1:
+        gave_back = _gave_back(session, unit.id)
+        now = [pair for pair in now if pair[0].id not in gave_back] or now
+    if len(now) > 1:
         codes = " and ".join(production.tag for production, _ in now)
         raise BadRequest(f"{unit.tag} is in the kept plans of {codes} today", "Name the production.")
     return (now or live)[0]
+
+
+def _gave_back(session: Session, unit_id: int) -> set[int]:
+    """Shows with no hold of the unit that is not over."""
+    rows = session.execute(select(Hold.production_id, Hold.returned_on).where(Hold.unit_id == unit_id)).all()
+    still = {row.production_id for row in rows if row.returned_on is None}
+    return {row.production_id for row in rows} - still
+
+
+def seen_places(session: Session) -> dict[int, int]:
+    rows = session.execute(select(Unit.id, Unit.seen_place_id).where(Unit.seen_place_id.is_not(None)))
+    return {row.id: row.seen_place_id for row in rows}
+
+
+def _plugs(session: Session) -> dict[int, tuple[int | None, int | None]]:
+    rows = select(DecoderModel.id, DecoderModel.control_connector_id, DecoderModel.output_connector_id)
+    return {number: (control, output) for number, control, output in session.execute(rows)}
 
 
 def _playing(session: Session) -> dict[int, Days]:

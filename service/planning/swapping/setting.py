@@ -2,25 +2,23 @@
 
 from collections.abc import Iterable
 
-from sqlalchemy import select
-
 from service.planning.snapshot.house import UnitRow
 from service.planning.swapping.carrying import Exchange, Moved
 from service.planning.swapping.reading import Question
-from service.planning.swapping.schemas import LabelOut, MoveOut
-from service.stock.gear import DecoderModel
+from service.planning.swapping.schemas import LabelChangeOut, RunMoveOut
 
 
 def where_is(question: Question, unit: UnitRow) -> str:
-    """Where it was last written down to be, else its bin."""
-    home = question.house.places.get(unit.home_id or 0)
-    return unit.where_note or (home.tag if home else "")
+    """Where it was seen last, or was written down to be, else its bin."""
+    places = question.house.places
+    seen, home = places.get(question.seen.get(unit.id, 0)), places.get(unit.home_id or 0)
+    return seen.tag if seen else unit.where_note or (home.tag if home else "")
 
 
-def moves_of(question: Question, new: UnitRow, exchange: Exchange) -> list[MoveOut]:
+def moves_of(question: Question, new: UnitRow, exchange: Exchange) -> list[RunMoveOut]:
     """Runs whose output or channel has another number on the new unit."""
     return [
-        MoveOut(
+        RunMoveOut(
             run=m.run,
             before=f"{question.old.tag} {_number(question, m.from_number, m.count)}",
             after=f"{new.tag} {_number(question, m.to_number, m.count)}",
@@ -82,13 +80,10 @@ def _of_decoders(question: Question, new: UnitRow) -> Iterable[str]:
     if was.pwm_hz and was.pwm_hz != now.pwm_hz:
         its = f"{now.pwm_hz:g} Hz" if now.pwm_hz else "at a rate that nobody wrote down"
         yield f"PWM {was.pwm_hz:g} Hz; {now.tag} has {its}"
-    rows = select(DecoderModel.id, DecoderModel.control_connector_id, DecoderModel.output_connector_id)
-    plugs = {
-        row.id: row for row in question.session.execute(rows.where(DecoderModel.id.in_((was.id, now.id))))
-    }
-    for what in ("control", "output"):
-        ids = [getattr(plugs[kind.id], f"{what}_connector_id") for kind in (was, now)]
-        yield from _plug(question, what, ids[0], ids[1])
+    for what, of_was, of_now in zip(
+        ("control", "output"), question.plugs[was.id], question.plugs[now.id], strict=True
+    ):
+        yield from _plug(question, what, of_was, of_now)
 
 
 def _of_sources(question: Question, new: UnitRow) -> Iterable[str]:
@@ -106,11 +101,11 @@ def _plug(question: Question, what: str, was: int | None, now: int | None) -> It
         yield f"its {what} connector is {its}, not {names[was].tag}"
 
 
-def labels_of(question: Question, new: UnitRow, moved: Iterable[Moved]) -> list[LabelOut]:
+def labels_of(question: Question, new: UnitRow, moved: Iterable[Moved]) -> list[LabelChangeOut]:
     """The label of each run that says where its lead goes, and that of the address."""
     old = question.old
     return [
-        LabelOut(
+        LabelChangeOut(
             thing=m.run,
             before=f"{old.tag} {_number(question, m.from_number, m.count)}",
             after=f"{new.tag} {_number(question, m.to_number, m.count)}",

@@ -68,7 +68,7 @@ def _standing(house: House, claims: Claims, asking: Asking, short: "_ShortDays",
         ends.append((hired_until, "it goes back to where it is hired"))
     now = next((c for c in others if c.from_on <= start), None)
     is_own = any(c.production_id == asking.production_id for c in claims.of_unit(unit.id))
-    if now is None and not is_own and (day := short.of_model(unit.model_id)) is not None:
+    if not is_own and (day := short.of_unit(unit, now)) is not None:
         ends.append((day, f"all of {house.model_tag(unit)} are promised to other shows"))
     until_on, why = min(((d, w) for d, w in ends if d < end), default=(None, ""))
     if now is not None:
@@ -119,15 +119,16 @@ class _ShortDays:
 
     def __init__(self, house: House, claims: Claims, asking: Asking) -> None:
         self.house, self.claims, self.asking = house, claims, asking
-        self.known: dict[int, date | None] = {}
+        self.known: dict[tuple[int, Claim | None], date | None] = {}
 
-    def of_model(self, model_id: int | None) -> date | None:
-        number = model_id or 0
-        if number not in self.known:
-            self.known[number] = self._first_short(number)
-        return self.known[number]
+    def of_unit(self, unit: UnitRow, lent: Claim | None) -> date | None:
+        """`lent`: the claim on the unit that its lender would give up."""
+        key = (unit.model_id or 0, lent)
+        if key not in self.known:
+            self.known[key] = self._first_short(*key)
+        return self.known[key]
 
-    def _first_short(self, model_id: int) -> date | None:
+    def _first_short(self, model_id: int, lent: Claim | None) -> date | None:
         start, end = self.asking.days
         own = self.asking.production_id
         wants = [
@@ -139,7 +140,11 @@ class _ShortDays:
             return None
         ids = {u.id for u in self.house.gear if u.model_id == model_id}
         sound = {u.id for u in self.house.gear if u.id in ids and u.is_sound}
-        on = [c for c in self.claims.units if c.unit_id in ids and not _is_back(c, self.claims.today)]
+        on = [
+            c
+            for c in self.claims.units
+            if c.unit_id in ids and c != lent and not _is_back(c, self.claims.today)
+        ]
         days = {start, *(w.from_on for w in wants), *(c.from_on for c in on)}
         for day in sorted(d for d in days if start <= d < end):
             there = [c for c in on if c.from_on <= day < c.until_on]

@@ -11,7 +11,7 @@ from service.planning.cutting.marking import kept_steps
 from service.planning.cutting.reading import find_productions, pieces_to_cut
 from service.planning.cutting.records import CutPlan, CutPlanStatus, CutStep
 from service.planning.cutting.schemas import CutStepOut
-from service.planning.cutting.stock import IS_DONE, OVER
+from service.planning.cutting.stock import IS_WAITING, OVER
 from service.reports.report import Report, ReportAsk
 from service.season.records import Production
 
@@ -34,9 +34,13 @@ class Row(BaseModel):
         default=None, description="where to cut, from the outer end of the reel as it is now, in mm"
     )
     left_mm: float | None = Field(default=None, description="left on the reel after it, in mm")
-    warning: str | None = Field(default=None, description="what to mind: a joint inside, a reel too short")
+    warning: str | None = Field(
+        default=None,
+        description="what to mind: a joint inside, a reel too short",
+        examples=["a factory joint falls 320 mm into this piece"],
+    )
     is_done: bool = Field(description="whether it is cut")
-    cut: str | None = Field(default=None, description="number of the ledger row")
+    cut: str | None = Field(default=None, description="number of the ledger row", examples=["K-106"])
 
 
 def rows(session: Session, ask: ReportAsk) -> list[Row]:
@@ -85,7 +89,7 @@ def _unplanned(session: Session, ask: ReportAsk) -> dict[str, int]:
         session.scalars(
             select(CutStep.piece_id)
             .join(CutPlan, CutPlan.id == CutStep.cut_plan_id)
-            .where(CutPlan.status == CutPlanStatus.KEPT, CutStep.piece_id.is_not(None), ~IS_DONE)
+            .where(CutPlan.status == CutPlanStatus.KEPT, IS_WAITING)
         )
     )
     missing = [piece for own in pieces.values() for piece in own if piece.id not in planned]

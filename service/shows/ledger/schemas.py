@@ -33,19 +33,35 @@ class Act(BaseModel):
 
     model_config = ConfigDict(extra="forbid")
 
-    on: Day | None = Field(default=None, description="the day it was done; today if not given")
-    note: Text = Field(default="", max_length=200, description="anything to know; kept with the row")
+    on: Day | None = Field(
+        default=None, description="the day it was done; today if not given", examples=["2026-11-25"]
+    )
+    note: Text = Field(
+        default="",
+        max_length=200,
+        description="anything to know; kept with the row",
+        examples=["second entry of K-071"],
+    )
+
+
+class OpenAsk(Act):
+    """A sealed reel opened."""
 
 
 class CutAsk(Act):
     """A length off the outside of a reel: a piece, for an element or not, or scrap."""
 
-    element: Name | None = Field(default=None, description="tag of the element it is for")
+    element: Name | None = Field(default=None, description="tag of the element it is for", examples=["TW-08"])
     piece: Text = Field(
-        default="1", max_length=8, description="piece of that element; 1a, 1b where it has a join"
+        default="1",
+        max_length=8,
+        description="piece of that element; 1a, 1b where it has a join",
+        examples=["2"],
     )
     length_m: Length | None = Field(
-        default=None, description="how much, in m or as text with a unit; as the piece is drawn if left out"
+        default=None,
+        description="how much, in m or as text with a unit; as the piece is drawn if left out",
+        examples=["1300 mm"],
     )
     kind: Literal["piece", "scrap"] | None = Field(
         default=None, description="what it becomes; a piece if an element is named, else scrap"
@@ -55,22 +71,28 @@ class CutAsk(Act):
 class OffcutAsk(Act):
     """A length that becomes a reel of its own."""
 
-    length_m: Length = Field(description="how much, in m or as text with a unit")
-    tag: NewTag | None = Field(default=None, description="its tag; the next free one if not given")
-    place: Name | None = Field(default=None, description="tag of its bin; its parent's if not given")
+    length_m: Length = Field(description="how much, in m or as text with a unit", examples=["600 mm"])
+    tag: NewTag | None = Field(
+        default=None, description="its tag; the next free one if not given", examples=["R-182"]
+    )
+    place: Name | None = Field(
+        default=None, description="tag of its bin; its parent's if not given", examples=["A3"]
+    )
 
 
 class JoinAsk(Act):
     """Another reel of the same tape and lot joined on, outside."""
 
-    other: Name = Field(description="tag of the reel that is joined on and used up by it")
+    other: Name = Field(description="tag of the reel that is joined on and used up by it", examples=["R-122"])
 
 
 class ScrapAsk(Act):
     """What is left of a reel, or a length of it, thrown away."""
 
     length_m: Length | None = Field(
-        default=None, description="how much, in m or as text with a unit; all that is left if not given"
+        default=None,
+        description="how much, in m or as text with a unit; all that is left if not given",
+        examples=["200 mm"],
     )
 
 
@@ -78,7 +100,8 @@ class RecountAsk(Act):
     """A reel measured."""
 
     length_m: Length = Field(
-        description="the length found, in m or as text with a unit; counts as whole cut pitches, rounded down"
+        description="the length found, in m or as text with a unit; whole cut pitches of it count",
+        examples=["3.2 m"],
     )
 
 
@@ -89,20 +112,31 @@ class BackAsk(Act):
 class SettleAsk(Act):
     """A disputed row settled."""
 
-    counts: bool = Field(description="true: it is counted after all; false: it is void for good, with a note")
+    counts: bool = Field(
+        description="true: it is counted after all; false: it is void for good, with a note", examples=[False]
+    )
 
 
 class RecoverAsk(Act):
     """A piece of a struck element, back as an offcut."""
 
     piece: Text = Field(
-        default="1", max_length=8, description="piece of the element; 1a, 1b where it had a join"
+        default="1",
+        max_length=8,
+        description="piece of the element; 1a, 1b where it had a join",
+        examples=["1"],
     )
     length_m: Length | None = Field(
-        default=None, description="what is left of it, in m or as text with a unit; all of it if not given"
+        default=None,
+        description="what is left of it, in m or as text with a unit; all of it if not given",
+        examples=["1.2 m"],
     )
-    tag: NewTag | None = Field(default=None, description="tag of the offcut; the next free one if not given")
-    place: Name | None = Field(default=None, description="tag of its bin; that of its reel if not given")
+    tag: NewTag | None = Field(
+        default=None, description="tag of the offcut; the next free one if not given", examples=["R-183"]
+    )
+    place: Name | None = Field(
+        default=None, description="tag of its bin; that of its reel if not given", examples=["A3"]
+    )
 
 
 class ReelOut(BaseModel):
@@ -164,26 +198,32 @@ class HistoryRowOut(BaseModel):
     left_m: float = Field(description="left after it, disputed rows apart, in m")
     is_disputed: bool = Field(description="whether it stands outside the balance")
     entered_by: str = Field(description="who wrote it down")
-    undoes: str | None = Field(description="number of the row it takes back")
-    undone_by: str | None = Field(description="number of the row that takes it back")
-    other: str | None = Field(description="tag of the reel that the length came from or went to")
-    production: str | None = Field(description="show code")
-    element: str | None = Field(description="tag of the element its piece is in, or was in")
-    run: int | None = Field(description="run of that element")
-    piece: str | None = Field(description="piece of that element; 1a, 1b where it has a join")
-    element_status: str | None = Field(description="where that element stands")
-    element_place: str | None = Field(description="tag of the place it is at")
-    came_back_as: str | None = Field(description="tag of the offcut that the piece became when it was struck")
-    note: str = Field(description="note")
+    undoes: str | None = Field(description="number of the row it takes back", examples=["K-068"])
+    undone_by: str | None = Field(description="number of the row that takes it back", examples=["K-069"])
+    other: str | None = Field(
+        description="tag of the reel that the length came from or went to", examples=["R-101"]
+    )
+    production: str | None = Field(description="show code", examples=["SQ"])
+    element: str | None = Field(
+        description="tag of the element its piece is in, or was in", examples=["SQ-10"]
+    )
+    run: int | None = Field(description="run of that element", examples=[1])
+    piece: str | None = Field(description="piece of that element; 1a, 1b where it has a join", examples=["1"])
+    element_status: str | None = Field(description="where that element stands", examples=["working"])
+    element_place: str | None = Field(description="tag of the place it is at", examples=["SL-ATTIC"])
+    came_back_as: str | None = Field(
+        description="tag of the offcut that the piece became when it was struck", examples=["R-183"]
+    )
+    note: str = Field(description="note", examples=["entered twice"])
 
 
 class KinOut(BaseModel):
     """A reel that this one was cut off, or that was cut off it."""
 
     tag: str = Field(description="tag of the reel")
-    parent: str | None = Field(description="tag of the reel it was cut off")
-    state: str = Field(description="its state")
-    left_m: float = Field(description="length left, in m")
+    parent: str | None = Field(description="tag of the reel it was cut off", examples=["R-101"])
+    state: str = Field(description="its state", examples=["offcut"])
+    left_m: float = Field(description="length left, in m", examples=[0.6])
 
 
 class HistoryOut(BaseModel):

@@ -1,7 +1,5 @@
 """Cut plans worked out, kept, taken over by others, abandoned."""
 
-from collections.abc import Callable
-
 import pytest
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -235,25 +233,31 @@ def test_a_plan_under_way_can_be_abandoned_and_one_that_broke_says_why(store: St
         keep(store, "9")
 
 
-def test_what_changes_while_it_is_worked_out_ends_it(
-    shop: Shop, store: Store, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_what_changes_while_it_is_worked_out_ends_it(shop: Shop, store: Store) -> None:
     plan = store.write(lambda s: ask_for_cut_plan(s, CutAsk(["WIN"]), "planner", TODAY), "planner")
-    # Somebody cuts in the moment between the reading and the storing.
-    monkeypatch.setattr(store, "write", _after(store, lambda s: shop.element(s, "SQ-2", 10)))
-    assert work_out_cuts(store, plan.id, TODAY) is CutPlanStatus.ABANDONED
-    assert "changed while it was worked out" in (told(store, "1").error or "")
+
+    def draw_another(_done: int, _tapes: int) -> None:
+        with store.writing("somebody") as session:
+            shop.element(session, "SQ-2", 10)
+
+    assert work_out_cuts(store, plan.id, TODAY, draw_another) is CutPlanStatus.ABANDONED
+    assert told(store, "1").error == (
+        "pieces, reels or promises changed while it was worked out. Ask for the plan again."
+    )
 
 
-def _after(store: Store, first: Callable[[Session], object]) -> Callable[..., object]:
-    plain, done = store.write, []
+def test_one_that_is_kept_at_once_reads_again_what_changed(shop: Shop, store: Store) -> None:
+    ask = CutAsk(["WIN"], keeps=True)
+    plan = store.write(lambda s: ask_for_cut_plan(s, ask, "planner", TODAY), "planner")
+    drawn: list[str] = []
 
-    def write(action: Callable[[Session], object], by: str) -> object:
-        if not done:
-            done.append(plain(first, "somebody"))
-        return plain(action, by)
+    def draw_another_once(_done: int, _tapes: int) -> None:
+        if not drawn:
+            with store.writing("somebody") as session:
+                drawn.append(shop.element(session, "SQ-2", 10).tag)
 
-    return write
+    assert work_out_cuts(store, plan.id, TODAY, draw_another_once) is CutPlanStatus.KEPT
+    assert {step.element for step in steps_of(store, "1")} == {"SQ-1", "SQ-2"}
 
 
 @pytest.mark.usefixtures("shop")

@@ -1,6 +1,8 @@
 """Units that come back: to their bins, set aside, late, lost and found; and what was a mistake."""
 
+from concurrent.futures import ThreadPoolExecutor
 from datetime import date
+from threading import Barrier
 
 import pytest
 from sqlalchemy import select
@@ -19,8 +21,10 @@ from service.store.work import Store
 from tests import builders as build
 from tests.planning.issuing.crew import FIRST, LAST, another, issued, promise, promise_model, returned
 from tests.planning.stage import TODAY, Stage, a_stage
+from tests.reports.test_every_report import counted
 
 HAND = Hand("bench", TODAY)
+WRITERS = 8
 
 
 @pytest.fixture
@@ -197,6 +201,7 @@ def test_what_moved_on_since_is_not_taken_back(store: Store) -> None:
     store.write(lambda s: issued(s, "WIN", "PS-1", "PS-2", "PS-3"), "deck")
     store.write(lambda s: returned(s, "PS-1", "PS-2"), "bench")
     store.write(lambda s: issued(s, "ICE", "PS-1"), "deck")
+
     def why(deed: str, tag: str) -> str:
         with pytest.raises(NotOut) as refused:
             store.write(lambda s: undo(s, deed, [tag], HAND, None), "bench")  # type: ignore[arg-type]
@@ -209,3 +214,43 @@ def test_what_moved_on_since_is_not_taken_back(store: Store) -> None:
         unit = session.get_one(Unit, stage.supplies[1].id)
         unit.where_note = "in the van"
     assert why("return", "PS-2") == "PS-2 was changed by Ada since: where note"
+
+
+def test_of_eight_who_bring_one_back_one_does_and_the_others_hear_where_it_is(store: Store) -> None:
+    in_turn(store)
+    store.write(lambda s: issued(s, "WIN", "PS-1"), "deck")
+    start = Barrier(WRITERS)
+
+    def bring(_n: int) -> str:
+        start.wait()
+        try:
+            return store.write(lambda s: returned(s, "PS-1"), "bench").done[0].state
+        except NotOut as refused:
+            return refused.message
+
+    with ThreadPoolExecutor(WRITERS) as pool:
+        said = sorted(pool.map(bring, range(WRITERS)))
+    assert said == ["PS-1 was not out: the book has no bin for it"] * (WRITERS - 1) + ["good"]
+
+
+def test_more_units_are_read_with_no_more_statements(store: Store) -> None:
+    """Of a list that comes back, and of one that is taken back."""
+    with store.writing("tests") as session:
+        stage = a_stage(session, supplies=25, needed_from=FIRST, needed_to=LAST)
+    tags = [unit.tag for unit in stage.supplies]
+
+    def cost(*which: str) -> list[int]:
+        found = []
+        for act in (
+            lambda s: issued(s, "WIN", *which),
+            lambda s: returned(s, *which, found="hums"),
+            lambda s: undo(s, "return", which, HAND),
+            lambda s: undo(s, "issue", which, HAND),
+        ):
+            with counted(store) as said:
+                store.write(act, "deck")
+            found.append(sum(one.lstrip().startswith("SELECT") for one in said))
+        return found
+
+    few = cost(tags[0])
+    assert cost(*tags[1:]) == few

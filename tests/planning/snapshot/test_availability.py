@@ -95,6 +95,28 @@ def test_only_a_good_unit_is_free(session: Session, stage: Stage, state: UnitSta
     assert taken["PS-1"].because == f"PS-1 is {state.value} (hums)"
 
 
+@pytest.mark.parametrize(
+    ("hired_from", "hired_until", "is_free", "said"),
+    [
+        (FIRST, LAST + timedelta(days=1), True, ""),
+        (FIRST, LAST, False, "PS-1 is hired from 2026-12-01 until 2026-12-19 only"),
+        (FIRST + timedelta(days=1), None, False, "PS-1 is hired from 2026-12-02 only"),
+    ],
+    ids=["for the days of the show", "a day too short", "a day too late"],
+)
+def test_what_is_hired_is_free_on_the_days_of_its_hire(
+    session: Session, stage: Stage, hired_from: date, hired_until: date | None, is_free: bool, said: str
+) -> None:
+    stage.supplies[0].hired_from, stage.supplies[0].hired_until = hired_from, hired_until
+    session.flush()
+
+    _, taken = free_for(session, stage.show)
+    assert ("PS-1" in supplies(session, stage)) is is_free
+    assert said in (taken["PS-1"].because if "PS-1" in taken else "")
+    if hired_until is None and not is_free:
+        assert taken["PS-1"].clears_on == hired_from
+
+
 def test_what_another_show_has_is_not_free_and_says_who_has_it_and_until_when(
     session: Session, stage: Stage
 ) -> None:

@@ -63,6 +63,8 @@ def test_a_larger_pack_mends_the_robe_and_the_same_one_comes_first(season: Store
         ("BT-01", "B12-10", "lent"),
     ]
     assert only(found, "BT-13").mends == []
+    assert "BT-13 gives 32.32 Wh" in only(found, "BT-13").stays[0]
+    assert only(found, "BT-03").stays == []
     assert "dies at minute 156" in only(found, "BT-03").mends[0]
     assert only(found, "BT-12").last_on == date(2027, 1, 3)
     assert found.helps == ""
@@ -73,6 +75,15 @@ def test_a_pack_promised_by_model_is_free_while_another_meets_the_promise(season
     assert only(asked(season, "BT-11"), "BT-03").last_on is None
 
 
+def test_what_is_promised_by_model_may_stay_until_it_is_wanted(season: Store) -> None:
+    """TW is promised five DW4 from 2026-12-28, of which there are four; FR is dark and has two."""
+    found = asked(season, "DC-44")
+    assert [(c.unit, c.share, c.last_on) for c in found.candidates] == [
+        ("DC-41", "lent", date(2026, 12, 27)),
+        ("DC-42", "lent", date(2026, 12, 27)),
+    ]
+
+
 def test_for_the_last_sound_four_channels_nothing_is_left(season: Store) -> None:
     found = asked(season, "DC-07")
 
@@ -81,7 +92,7 @@ def test_for_the_last_sound_four_channels_nothing_is_left(season: Store) -> None
     assert why(found, "DC-13") == "with SQ until 2027-01-19"
     assert why(found, "DC-05") == "it feeds FR-01 in FR"
     assert found.helps == (
-        "get DC-03 back: overdue from CO; or one more D4 (here 2026-12-09 at the earliest)"
+        "get DC-03 back: overdue from CO; or one more D4 (here 2026-12-12 at the earliest)"
     )
 
 

@@ -1,5 +1,7 @@
 """Outputs, channels and slots on the unit that goes in, and what the limits say of it."""
 
+from datetime import date
+
 import pytest
 
 from service.errors import OverLimit
@@ -60,9 +62,13 @@ def test_what_is_over_a_limit_is_offered_last_and_done_only_with_a_reason(store:
     with store.writing("tests") as session:
         weak = build.a_supply_model(session, tag="S090", rated_w=90.0)
         build.a_supply(session, weak, tag="PS-8")
-        build.a_supply(session, build.a_supply_model(session, tag="S400", rated_w=400.0), tag="PS-9")
+        strong = build.a_supply_model(session, tag="S400", rated_w=400.0)
+        build.a_supply(session, strong, tag="PS-9", hired_until=date(2026, 12, 6))
     found = asked(store, "PS-1")
-    assert [(c.unit, c.verdict) for c in found.candidates] == [("PS-9", "ok"), ("PS-8", "over")]
+    assert [(c.unit, c.share, c.verdict) for c in found.candidates] == [
+        ("PS-9", "for a while", "ok"),
+        ("PS-8", "free", "over"),
+    ]
     assert "76.80 W" in found.candidates[1].worse[0]
 
     before = every_row(store)
@@ -120,6 +126,7 @@ def test_a_spare_that_stands_idle_on_stage_gives_its_own_address_up(store: Store
     before = every_row(store)
 
     done = swapped(store, "DC-1", "DC-9", found="dead")
+    assert done.sets == ["universe 1, slot 1, 4 slots, 8-bit"]
     with store.reading() as session:
         patches = {(p.decoder_id, p.start) for p in session.query(Patch)}
         stands = sorted(p.unit_id for p in session.query(Placing))
@@ -143,3 +150,20 @@ def test_another_rate_and_curve_are_said_as_what_is_different(store: Store) -> N
         build.a_patch(session, plan, old, universe=1, start=1)
     one = only(store, "DC-6")
     assert one.sets[1:] == ["curve square; D7 dims linear", "PWM 1000 Hz; D7 has 4000 Hz"]
+
+
+def test_the_same_model_comes_first_and_of_it_the_nearest(store: Store, stage: Stage) -> None:
+    """PS-9 lies in the bin of PS-1, PS-7 in another; the smaller one of another model would do too."""
+    with store.writing("tests") as session:
+        own, other = build.a_place(session, tag="B1"), build.a_place(session, tag="B2")
+        session.merge(stage.supplies[0]).home_id = own.id
+        build.a_supply(session, stage.supply_model, tag="PS-7", home_id=other.id)
+        build.a_supply(session, stage.supply_model, tag="PS-9", home_id=own.id)
+        small = build.a_supply_model(session, tag="S160", rated_w=160.0)
+        build.a_supply(session, small, tag="PS-6", home_id=own.id)
+    found = asked(store, "PS-1").candidates
+    assert [(c.unit, c.is_same_model, c.is_near) for c in found] == [
+        ("PS-9", True, True),
+        ("PS-7", True, False),
+        ("PS-6", False, True),
+    ]

@@ -17,6 +17,7 @@ from service.season.records import Hold, Production
 from service.shows.faults import Fault
 from service.shows.upkeep import Note
 from service.stock.gear import GearModel, Unit, UnitState
+from service.stock.records import Place
 from service.store.work import Store
 from tests import builders as build
 from tests.planning.swapping.acts import TODAY, asked, every_row, returned, swapped, taken_back
@@ -25,6 +26,11 @@ from tests.planning.swapping.acts import TODAY, asked, every_row, returned, swap
 def unit(store: Store, tag: str) -> Unit:
     with store.reading() as session:
         return session.scalars(select(Unit).where(Unit.tag == tag)).one()
+
+
+def place(store: Store, number: int | None) -> str:
+    with store.reading() as session:
+        return session.get_one(Place, number).tag
 
 
 def holds(store: Store, tag: str) -> list[Hold]:
@@ -58,8 +64,9 @@ def test_the_old_one_lies_in_quarantine_and_the_new_one_is_issued(changing_seaso
     swapped(changing_season, "DC-32", "DC-31", found="channel 3 dead", state="suspect")
 
     old, new = unit(changing_season, "DC-32"), unit(changing_season, "DC-31")
-    assert (old.state, old.state_note, old.where_note) == (UnitState.SUSPECT, "channel 3 dead", "Q1")
-    assert (new.where_note, new.seen_on) == ("SL-DL", TODAY)
+    assert (old.state, old.state_note, old.where_note) == (UnitState.SUSPECT, "channel 3 dead", "")
+    assert (new.where_note, new.seen_on) == ("out with SQ", TODAY)
+    assert [place(changing_season, unit.seen_place_id) for unit in (old, new)] == ["Q1", "SL-DL"]
     mine = holds(changing_season, "DC-31")[-1]
     assert (mine.from_on, mine.until_on, mine.issued_on) == (TODAY, date(2027, 1, 4), TODAY)
     before = {hold.production_id: hold.returned_on for hold in holds(changing_season, "DC-32")}
@@ -195,6 +202,16 @@ def test_what_was_changed_since_is_said_and_nothing_is_taken_back(changing_seaso
     assert every_row(changing_season) == now
 
 
+def test_a_unit_that_another_show_was_promised_since_does_not_come_back(changing_season: Store) -> None:
+    done = swapped(changing_season, "BT-11", "BT-03", keep_old=True)
+    with changing_season.writing("office") as session:
+        show = session.scalars(select(Production).where(Production.tag == "TW")).one()
+        pack = session.scalars(select(Unit).where(Unit.tag == "BT-11")).one()
+        build.a_hold(session, show, unit_id=pack.id, quantity=1, number="H-300")
+    with pytest.raises(Refused, match="hold H-300 changed since"):
+        taken_back(changing_season, done.number)
+
+
 def test_it_is_taken_back_once(changing_season: Store) -> None:
     done = swapped(changing_season, "BT-11", "BT-03", found="dead")
     taken_back(changing_season, done.number.lower())
@@ -242,6 +259,13 @@ def test_of_two_who_want_the_last_spare_one_gets_it(changing_season: Store) -> N
     with changing_season.reading() as session:
         assert len(session.scalars(select(Fault)).all()) == 1
     assert len([h for h in holds(changing_season, "BT-03") if h.returned_on is None]) == 1
+
+
+def test_what_another_show_gave_back_is_asked_for_the_show_that_has_it(changing_season: Store) -> None:
+    """The kept plan of FR names DC-31 until 2026-11-30, though it is back."""
+    returned(changing_season, "DC-31")
+    swapped(changing_season, "DC-32", "DC-31", found="channel 3 dead")
+    assert asked(changing_season, "DC-31").production == "SQ"
 
 
 def test_the_show_goes_on_being_asked_with_the_new_unit(changing_season: Store) -> None:

@@ -112,3 +112,14 @@ def test_eight_offcuts_of_one_reel_take_tags_and_numbers_of_their_own(houses: li
 
     assert race(houses, act) == [f"R-{n + 2:02} K-{n + 1:03}" for n in range(WRITERS)]
     assert left(houses[0])["R-1"] == 20 - 2 * WRITERS
+
+
+def test_eight_offcuts_of_eight_reels_take_tags_of_their_own(houses: list[Store]) -> None:
+    def act(store: Store, n: int) -> str:
+        doer = Doer(f"bench {n}", DAY)
+        ask = OffcutAsk(length_m=0.1)
+        done = store.write(lambda s: doing.make_offcut(s, f"J-{n}", ask, doer), by=doer.by)
+        assert done.other is not None
+        return done.other.tag
+
+    assert race(houses, act) == [f"J-{WRITERS + n:02}" for n in range(WRITERS)]

@@ -128,7 +128,7 @@ def _to_be_had(question: Question, new: UnitRow) -> Standing:
     if standing.share is Share.LENT:
         raise Refused(
             f"{new.tag} is {standing.because.partition(':')[0]}",
-            f"Put on record that {standing.lender} gave it back, then swap.",
+            f"Put on record that {standing.lender} gave it back (wattwright return {new.tag}), then swap.",
         )
     return standing
 

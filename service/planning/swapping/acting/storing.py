@@ -182,8 +182,12 @@ def store_whereabouts(act: Act) -> None:
     placed = act.question.rows.placings.get(act.old.id)
     place = house.places.get(placed.place_id) if placed is not None else None
     if act.is_now:
-        seen = {} if place is None else {"where_note": place.tag, "seen_place_id": place.id}
-        memory.change(act.new, **seen, seen_on=act.today)
+        memory.change(
+            act.new,
+            where_note=f"out with {act.question.production.tag}",
+            seen_place_id=place.id if place else None,
+            seen_on=act.today,
+        )
     act.new.changed_at = utc_now()  # who waits for it must see that it went
     if act.ask.keep_old:
         return
@@ -194,7 +198,7 @@ def store_whereabouts(act: Act) -> None:
     ).first()
     memory.change(
         act.old,
-        where_note=lies.tag if lies else PlaceKind.QUARANTINE.value,
+        where_note="" if lies else PlaceKind.QUARANTINE.value,
         seen_place_id=lies.id if lies else None,
         seen_on=act.today,
     )
@@ -210,7 +214,8 @@ def store_note(act: Act, sets: Iterable[str]) -> Note:
     if act.standing.until_on is not None:
         said.append(f"{new.tag} may stay up to, not on, {act.standing.until_on.isoformat()}")
     if not act.ask.keep_old:
-        said.append(f"{old.tag} lies at {old.where_note}")
+        lies = session.get(Place, old.seen_place_id or 0)
+        said.append(f"{old.tag} lies at {lies.tag if lies else old.where_note}")
     said += [f"{code} has {old.tag} in its kept plan too" for code, _ in act.question.others]
     note: Note = act.memory.make(
         Note(

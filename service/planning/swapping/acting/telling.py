@@ -19,7 +19,9 @@ _old, _new = aliased(Unit), aliased(Unit)
 
 
 def find_swap(session: Session, number: str, is_held: bool = False) -> Swap:
-    query = select(Swap).where(Swap.number == tag_key(number))
+    """By its number on paper, S-004, or 4. Raises NotFound."""
+    wanted = f"S-{int(number):03}" if number.isdecimal() else tag_key(number)
+    query = select(Swap).where(Swap.number == wanted)
     found = session.scalars(query.with_for_update() if is_held else query).one_or_none()
     if found is None:
         raise NotFound(f"there is no swap {number}", "List the swaps to see their numbers.")

@@ -1,5 +1,6 @@
 """A swap taken back, where nothing that it changed was changed since."""
 
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from service.errors import Refused
@@ -7,6 +8,7 @@ from service.planning.records import Allotment, Plan, PlanStatus
 from service.planning.swapping.acting.remembering import RECORDS, changed_since, take_back
 from service.planning.swapping.acting.telling import find_swap
 from service.planning.swapping.records import Swap
+from service.season.records import Hold
 from service.shows.records import Element, Run
 from service.stock.gear import Unit
 from service.store.types import utc_now
@@ -25,6 +27,7 @@ def undo(session: Session, number: str, by: str) -> Swap:
             "Swap the units back in the plan that is kept now.",
         )
     changed = changed_since(session, swap.before, lambda table, number: _named(session, table, number))
+    changed += _promised_since(session, swap)
     if changed:
         raise Refused(
             f"{swap.number} cannot be taken back: {'; '.join(changed)} changed since",
@@ -37,6 +40,17 @@ def undo(session: Session, number: str, by: str) -> Swap:
     swap.undone_at, swap.undone_by = utc_now(), by
     session.flush()
     return swap
+
+
+def _promised_since(session: Session, swap: Swap) -> list[str]:
+    """Holds of the old unit that other shows were given after it came out."""
+    made = select(Hold.number).where(
+        Hold.unit_id == swap.old_id,
+        Hold.production_id != swap.production_id,
+        Hold.returned_on.is_(None),
+        Hold.created_at > swap.created_at,
+    )
+    return [f"hold {number}" for number in session.scalars(made.order_by(Hold.id))]
 
 
 def _named(session: Session, table: str, number: int) -> str:

@@ -1,0 +1,1 @@
+"""Sheets of what was counted."""

@@ -1,0 +1,1 @@
+"""Kinds of things that come into the house, and joints inside reels."""

@@ -1,0 +1,140 @@
+"""Models of gear as items of the season, counted by the database: who has which unit is not told.
+
+The same rules as in `gear`, where every unit is told by tag; a test holds the two together.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
+from datetime import date
+from typing import Any
+
+from sqlalchemy import ColumnElement, String, case, exists, func, select, type_coerce, union
+from sqlalchemy.orm import Session
+
+from service.planning.records import Allotment, Placing, Plan, PlanStatus
+from service.planning.season.gear import DAY, Gear, model_items, on_order, placeholders
+from service.planning.snapshot.availability import FAR, Want, still_wanted
+from service.season.lines import Need, Stock
+from service.season.records import Hold
+from service.stock.gear import Unit, UnitState
+
+_hold, _unit = Hold.__table__.c, Unit.__table__.c
+_plan, _allotment, _placing = Plan.__table__.c, Allotment.__table__.c, Placing.__table__.c
+_FIRST: ColumnElement[Any] = case((_hold.issued_on < _hold.from_on, _hold.issued_on), else_=_hold.from_on)
+_IS_SOUND = type_coerce(_unit.state, String) == UnitState.GOOD.value
+_Alike = dict[tuple[int, int, date, date], list[int]]
+
+
+def count_gear(session: Session, today: date, codes: Mapping[int, str]) -> Gear:
+    """Every model with what wants it, in eight selects. `codes`: of all productions, by id."""
+    alike: _Alike = {}
+    stocks: dict[int, list[Stock]] = defaultdict(list)
+    for model_id, stock in _there(session):
+        stocks[model_id].append(stock)
+    for model_id, stock in _missing(session, today):
+        stocks[model_id].append(stock)
+    _add_named(session, alike)
+    _add_promised(session, alike)
+    for production_id, model_id, from_on, until_on in placeholders(session):
+        alike.setdefault((model_id, production_id, from_on, until_on), [0, 0])[1] += 1
+    needs: dict[int, list[Need]] = defaultdict(list)
+    for (model_id, production_id, from_on, until_on), (promised, used) in alike.items():
+        needs[model_id].append(Need(codes[production_id], from_on, until_on, promised, used))
+    due, late = on_order(session, today)
+    for model_id, stock in due:
+        stocks[model_id].append(stock)
+    return model_items(session, needs, stocks, (), late)
+
+
+def _there(session: Session) -> Iterator[tuple[int, Stock]]:
+    rows = session.execute(
+        select(_unit.model_id, _unit.hired_from, _unit.hired_until, _IS_SOUND, func.count())
+        .where(_unit.retired_on.is_(None), _unit.model_id.is_not(None))
+        .group_by(_unit.model_id, _unit.hired_from, _unit.hired_until, _IS_SOUND)
+    )
+    for model_id, hired_from, hired_until, is_sound, count in rows:
+        is_hired = hired_from is not None or hired_until is not None
+        sound = count if is_sound else 0
+        owned = 0 if is_hired else count
+        days = hired_from or date.min, hired_until or FAR
+        yield model_id, Stock(*days, owned, sound, hired=sound if is_hired else 0)
+
+
+def _missing(session: Session, today: date) -> Iterator[tuple[int, Stock]]:
+    """Sound units that should be back, once each, from the first day they are missed."""
+    rows = session.execute(
+        select(_unit.id, _unit.model_id, _unit.hired_from, _unit.hired_until, func.min(_hold.until_on))
+        .select_from(Unit.__table__)
+        .join(Hold.__table__, _hold.unit_id == _unit.id)
+        .where(
+            _unit.retired_on.is_(None), _unit.model_id.is_not(None), _IS_SOUND,
+            _hold.returned_on.is_(None), _hold.until_on <= today,
+        )
+        .group_by(_unit.id, _unit.model_id, _unit.hired_from, _unit.hired_until)
+    )  # fmt: skip
+    for _, model_id, hired_from, hired_until, missed_on in rows:
+        first = max(missed_on, hired_from or date.min)
+        yield model_id, Stock(first, hired_until or FAR, late=1)
+
+
+def _add_named(session: Session, alike: _Alike) -> None:
+    """Units held by tag, and those of kept plans that their show does not hold."""
+    held = session.execute(
+        select(_unit.model_id, _hold.production_id, _FIRST, _hold.until_on, _hold.returned_on, func.count())
+        .select_from(Hold.__table__)
+        .join(Unit.__table__, _unit.id == _hold.unit_id)
+        .where(_unit.retired_on.is_(None), _unit.model_id.is_not(None))
+        .group_by(_unit.model_id, _hold.production_id, _FIRST, _hold.until_on, _hold.returned_on)
+    )
+    for model_id, production_id, first, until_on, returned_on, count in held:
+        last = until_on or FAR
+        if returned_on is not None:
+            last = min(last, returned_on + DAY)
+        both = alike.setdefault((model_id, production_id, first, last), [0, 0])
+        both[0] += count
+        both[1] += count
+    for model_id, production_id, first, last, count in session.execute(_kept_and_not_held()):
+        alike.setdefault((model_id, production_id, first, last), [0, 0])[1] += count
+
+
+def _kept_and_not_held() -> Any:
+    used = union(
+        select(_allotment.plan_id, _allotment.supply_id.label("unit_id")).where(
+            _allotment.supply_id.is_not(None)
+        ),
+        select(_allotment.plan_id, _allotment.decoder_id).where(_allotment.decoder_id.is_not(None)),
+        select(_placing.plan_id, _placing.unit_id),
+    ).subquery()
+    days = _unit.model_id, _plan.production_id, _plan.from_on, _plan.until_on
+    return (
+        select(*days, func.count())
+        .select_from(used)
+        .join(Plan.__table__, _plan.id == used.c.plan_id)
+        .join(Unit.__table__, _unit.id == used.c.unit_id)
+        .where(
+            _plan.status == PlanStatus.KEPT, _unit.retired_on.is_(None), _unit.model_id.is_not(None),
+            ~exists().where(_hold.unit_id == used.c.unit_id, _hold.production_id == _plan.production_id),
+        )
+        .group_by(*days)
+    )  # fmt: skip
+
+
+def _add_promised(session: Session, alike: _Alike) -> None:
+    """Holds of models, less what was drawn from them."""
+    drawn: dict[int, list[date]] = defaultdict(list)
+    for promise_id, first in session.execute(
+        select(_hold.drawn_from_id, _FIRST).where(_hold.drawn_from_id.is_not(None))
+    ):
+        drawn[promise_id].append(first)
+    for i, production_id, model_id, from_on, until_on, quantity in session.execute(
+        select(
+            _hold.id, _hold.production_id, _hold.model_id, _hold.from_on, _hold.until_on, _hold.quantity
+        ).where(_hold.model_id.is_not(None))
+    ):
+        last = until_on or FAR
+        if i not in drawn:
+            alike.setdefault((model_id, production_id, from_on, last), [0, 0])[0] += quantity
+            continue
+        for want in still_wanted(Want(model_id, production_id, from_on, last, quantity), drawn[i]):
+            key = (model_id, production_id, want.from_on, want.until_on)
+            alike.setdefault(key, [0, 0])[0] += want.quantity

@@ -1,0 +1,1 @@
+"""What was ordered comes: deliveries become reels and units."""
