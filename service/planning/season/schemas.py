@@ -236,4 +236,6 @@ class OrderOut(BaseModel):
     cost: float | None = Field(description="of the row; null: not known, which is not nothing")
     hire_weeks: int | None = Field(description="weeks begun; null: not hired")
     instead: str = Field(description="what would do instead: a move of dates, hiring, buying")
-    unknown: str = Field(description="what nobody entered and would be needed; blank: nothing")
+    unknown: str = Field(
+        description="what nobody entered and would be needed, or what could not be proven; blank: nothing"
+    )
