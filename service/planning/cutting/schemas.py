@@ -5,6 +5,7 @@ from typing import Annotated
 
 from pydantic import BaseModel, Field, StringConstraints
 
+from service.limits.cautions import BENCH
 from service.planning.schemas import Day, Said
 from service.units import Millimetres
 
@@ -167,6 +168,7 @@ class CutPlanOut(BaseModel):
     superseded_by: str | None = Field(
         default=None, description="number of the plan that took its place", examples=["CP-003"]
     )
+    caution: str = Field(default=BENCH, description="what to mind while it is done")
     steps: int = Field(description="cuts in it, scrap included")
     done: int = Field(description="those that are done")
     tapes: list[CutTapeOut] = Field(default=[], description="each tape in figures")
@@ -243,3 +245,4 @@ class StepAnswer(BaseModel):
     offcut: str | None = Field(
         default=None, description="tag of what was left, where it was taken off", examples=["R-191"]
     )
+    caution: str = Field(default=BENCH, description="what to mind while it is done")

@@ -14,6 +14,7 @@ from service.planning.swapping.carrying import DoesNotFitError, Exchange, carrie
 from service.planning.swapping.judging import Found, Judged, Place, judged, renaming
 from service.planning.swapping.reading import Question, read_question
 from service.planning.swapping.schemas import (
+    CAUTIONS,
     CandidateOut,
     CarriedOut,
     ElsewhereOut,
@@ -257,6 +258,7 @@ def _answer(
         candidates=[candidate_out(question, one) for one in found],
         refused=list(refused),
         helps=helps,
+        caution=CAUTIONS[old.kind],
     )
 
 

@@ -27,7 +27,7 @@ from service.planning.swapping.carrying import DoesNotFitError, Exchange, carrie
 from service.planning.swapping.judging import Judged, judged
 from service.planning.swapping.reading import Question, find_unit, read_question
 from service.planning.swapping.records import Swap
-from service.planning.swapping.schemas import SwapAsk, SwappedOut
+from service.planning.swapping.schemas import CAUTIONS, SwapAsk, SwappedOut
 from service.planning.swapping.setting import labels_of, sets_of
 from service.planning.swapping.standing import Share, Standing, standings
 from service.stock.gear import GearKind, Unit
@@ -85,6 +85,7 @@ def swap(
         sets=sets_of(question, row, exchange),
         worse=[f.message for f in verdict.worse],
         mends=[f.message for f in verdict.mended],
+        caution=CAUTIONS[old.kind],
     )
 
 
