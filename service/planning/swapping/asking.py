@@ -42,7 +42,9 @@ class Candidate:
 
     @property
     def verdict(self) -> Verdict:
-        return max((f.verdict for f in self.judged.worse), key=_RANK.__getitem__, default=Verdict.OK)
+        """What it leaves over a limit counts as much as what it makes worse."""
+        told = (*self.judged.worse, *self.judged.stays)
+        return max((f.verdict for f in told), key=_RANK.__getitem__, default=Verdict.OK)
 
 
 def swaps_of(session: Session, tag: str, code: str | None, today: date) -> SwapsOut:
