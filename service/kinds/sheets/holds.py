@@ -1,6 +1,7 @@
 """The sheet of holds: stock promised to a production."""
 
 from datetime import date, timedelta
+from typing import Any
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -99,9 +100,35 @@ def _put(rows: list[Row], ctx: Context, known: Known) -> None:
                 "note": row.text("note"),
             }
         )
+    _refuse_rewriting(kept, values, ctx)
     for row, i in zip(kept, ctx.put(Hold, values), strict=True):
         if row.has("hold"):
             known.holds.put(row, i)
+
+
+def _refuse_rewriting(rows: list[Row], values: list[dict[str, Any]], ctx: Context) -> None:
+    """Which unit a hold is of, and since when, is settled once the unit went out or its days began; a day it
+    went out that was left blank may still be filled in. Days that moved with their show are settled anew."""
+    held = select(Hold.id, Hold.number, Hold.unit_id, Hold.from_on, Hold.issued_on).where(
+        Hold.id.in_([row.thing_id for row in rows if row.thing_id is not None]), Hold.unit_id.is_not(None)
+    )
+    standing = {hold.id: hold for hold in ctx.session.execute(held)} if any(r.thing_id for r in rows) else {}
+    moved = ctx.changed.get(Hold, set())
+    for row, new in zip(rows, values, strict=True):
+        hold = standing.get(row.thing_id or 0)
+        if hold is None or (hold.issued_on is None and hold.from_on > ctx.today):
+            continue
+        if hold.issued_on is not None:
+            how, mend = f"went out on {hold.issued_on}", "Return it, or undo the issue."
+        else:
+            how, mend = f"began on {hold.from_on}", "Return it, and enter a hold of its own for what is new."
+        differs = {
+            "what": new["unit_id"] != hold.unit_id,
+            "from": new["from_on"] != hold.from_on and hold.id not in moved,
+            "issued_on": hold.issued_on is not None and new["issued_on"] != hold.issued_on,
+        }
+        for key in (key for key, is_other in differs.items() if is_other):
+            ctx.refuse(row, key, f"{hold.number or 'this hold'} {how}: that is settled", mend)
 
 
 def _refuse_strange_days(row: Row, is_unit: bool, ctx: Context) -> None:
@@ -139,6 +166,10 @@ def _refuse_strange_promises(rows: list[Row], ctx: Context, known: Known) -> Non
 
 def retire_hold(_session: Session, hold: Hold, today: date) -> None:
     """A hold that has begun is part of where things were: it is ended, not taken out."""
+    if hold.issued_on is not None:
+        raise InUse(
+            f"{hold.number or 'this hold'} went out on {hold.issued_on}", "Return it, or undo the issue."
+        )
     if hold.from_on <= today:
         raise InUse(
             f"{hold.number or 'this hold'} began on {hold.from_on}",
