@@ -56,7 +56,9 @@ class CandidateOut(BaseModel):
     where: str = Field(description="where it is now")
     is_same_model: bool = Field(description="it is of the model that it stands in for")
     is_near: bool = Field(description="it is in the venue, or in the bin of the unit it stands in for")
-    verdict: str = Field(description="ok, watch, unknown or over: the gravest of what gets worse")
+    verdict: str = Field(
+        description="ok, watch, unknown or over: the gravest of what gets worse and of what stays over"
+    )
     moves: list[RunMoveOut] = Field(description="runs that change output or channel")
     sets: list[str] = Field(description="what has to be set on it, or is different on it")
     worse: list[str] = Field(description="what gets worse with it")
