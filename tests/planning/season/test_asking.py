@@ -75,6 +75,20 @@ def test_a_shortage_says_how_much_from_when_to_when_who_and_what_move_removes_it
     assert row.move == "NEW wants its gear from 2027-01-20, 16 days later (load-in 2027-01-25)"
 
 
+@pytest.mark.usefixtures("shows")
+@pytest.mark.parametrize("last", [None, date(2027, 1, 19)])
+def test_a_move_removes_all_of_a_shortage_also_where_its_last_days_are_asked_about(
+    session: Session, last: date | None
+) -> None:
+    """OLD a day sooner would help on the 19th and leave the fortnight before it short."""
+    days = days_of(date(2027, 1, 19), last, TODAY)
+
+    [row] = season_line(read(session), "S320", None, days).shortages
+    assert (row.from_on, row.clears_on) == (date(2027, 1, 19), date(2027, 1, 20))
+    assert (row.move_production, row.move_days, row.removes) == ("NEW", 16, True)
+    assert [(r.move, r.removes) for r in season_shortages(read(session), days)] == [(row.move, True)]
+
+
 def test_what_no_single_move_removes_says_what_remains(
     session: Session, stage: Stage, shows: tuple[Production, Production]
 ) -> None:
