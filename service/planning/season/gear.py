@@ -172,7 +172,7 @@ def _missing(named: Iterable[Named], units: Mapping[int, _Unit]) -> Iterable[tup
 
 def on_order(session: Session, today: date) -> tuple[list[tuple[int, Stock]], list[tuple[int, Late]]]:
     """What is on order, by model, from the day it is due; hired things on the days of their hire. Beside it,
-    what should have come and did not: its item is not named yet."""
+    what should have come and did not, and a hire of no days: its item is not named yet."""
     due: list[tuple[int, Stock]] = []
     late: list[tuple[int, Late]] = []
     lines = select(
@@ -185,8 +185,9 @@ def on_order(session: Session, today: date) -> tuple[list[tuple[int, Stock]], li
         first = due_on or (hire_from if is_hire else None)
         if model_id is None or left <= 0:
             continue
-        if first is None or first < today:
-            late.append((model_id, Late(order, line, "", left, due_on)))
+        has_no_days = is_hire and (hire_from is None or hire_until is None)
+        if first is None or first < today or has_no_days:
+            late.append((model_id, Late(order, line, "", left, None if has_no_days else due_on)))
             continue
         last = hire_until if is_hire and hire_until is not None else FAR
         first = max(first, hire_from) if is_hire and hire_from is not None else first
