@@ -168,6 +168,21 @@ def test_a_hire_on_order_is_due_on_the_days_of_its_hire(session: Session, stage:
     assert [on(item, date(2026, 12, day)).due for day in (4, 5, 11, 12)] == [0, 2, 2, 0]
 
 
+@pytest.mark.parametrize("first", [None, date(2026, 12, 5)])
+def test_a_hire_on_order_without_its_days_is_not_counted(
+    session: Session, stage: Stage, first: date | None
+) -> None:
+    build.an_order_line(
+        session, model_id=stage.supply_model.id, quantity=2, is_hire=True, due_on=date(2026, 12, 4),
+        hire_from=first,
+    )  # fmt: skip
+    session.flush()
+
+    season = read_season(session, TODAY)
+    assert on(season.items["S320"], date(2028, 1, 1)).due == 0
+    assert [(one.item, one.quantity, one.due_on) for one in season.late] == [("S320", 2, None)]
+
+
 def test_tape_is_used_up_and_no_date_brings_it_back(session: Session, stage: Stage) -> None:
     """Two windows of 40 pitches; a reel of 100."""
     build.a_reel(session, stage.tape)
