@@ -12,7 +12,7 @@ from sqlalchemy import ColumnElement, String, case, exists, func, select, type_c
 from sqlalchemy.orm import Session
 
 from service.planning.records import Allotment, Placing, Plan, PlanStatus
-from service.planning.season.gear import DAY, Gear, model_items, on_order, placeholders
+from service.planning.season.gear import Gear, model_items, on_order, placeholders
 from service.planning.snapshot.availability import FAR, Want, still_wanted
 from service.season.lines import Need, Stock
 from service.season.records import Hold
@@ -89,7 +89,9 @@ def _add_named(session: Session, alike: _Alike) -> None:
     for model_id, production_id, first, until_on, returned_on, count in held:
         last = until_on or FAR
         if returned_on is not None:
-            last = min(last, returned_on + DAY)
+            last = min(last, returned_on)
+        if first >= last:
+            continue
         both = alike.setdefault((model_id, production_id, first, last), [0, 0])
         both[0] += count
         both[1] += count
