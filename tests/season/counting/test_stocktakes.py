@@ -166,6 +166,22 @@ def test_a_count_that_cannot_be_is_refused_and_nothing_of_it_is_kept(
     assert {line.outcome for line in lines_of(store).values()} == {TO_COUNT}
 
 
+@pytest.mark.usefixtures("shelf")
+def test_what_is_counted_as_found_and_as_not_found_at_once_is_refused(store: Store) -> None:
+    started(store)
+    for both in ((Counted("PS-1"), Counted(" ps-1", False)), (Counted("R-1", False), Counted("R-1"))):
+        with pytest.raises(RefusedTags) as refused:
+            counts(store, Counted("PS-2"), *both)
+        tag = both[0].tag
+        assert [(error.row, error.message) for error in refused.value.errors] == [
+            (1, f"{tag} is counted as found and as not found"),
+            (2, f"{tag} is counted as found and as not found"),
+        ]
+        assert refused.value.mend == "Send one of the two."
+    assert {line.outcome for line in lines_of(store).values()} == {TO_COUNT}
+    assert counts(store, Counted("PS-1"), Counted("ps-1")) == [AGREES]
+
+
 def test_accepted_differences_put_the_book_right(store: Store, shelf: Shelf) -> None:
     started(store)
     counts(
