@@ -218,6 +218,20 @@ def test_commitments_say_what_each_show_has_by_tag_and_in_all(session: Session) 
     assert [row.production for row in commitments(read(session), ALL, "old")] == ["OLD"]
 
 
+@pytest.mark.parametrize("first", [date(2027, 2, 1), date(2027, 1, 1)])
+def test_commitments_say_the_most_that_is_used_on_any_day(
+    session: Session, stage: Stage, shows: tuple[Production, Production], first: date
+) -> None:
+    """NEW is promised four from 4 January; what its plan uses, it uses for a week in February."""
+    plan = build.a_plan(session, shows[1], from_on=date(2027, 2, 8), until_on=date(2027, 2, 15))
+    element = build.an_element(session, shows[1], tape=stage.tape)
+    build.an_allotment(session, plan, element.runs[0], stage.supplies[4], decoder=stage.decoders[0])
+
+    of_new = {row.item: row for row in commitments(read(session), (first, FAR), "NEW")}
+    used = of_new["S320"]
+    assert (used.held, used.used, used.wanted, used.tags) == (4, 2, 4, ["PS-1", "PS-5"])
+
+
 @pytest.mark.usefixtures("shows")
 def test_a_show_supposed_on_other_days_takes_its_holds_along_and_nothing_is_stored(session: Session) -> None:
     found = suppose(session, moves=[MovedDates(production="new", needed_from=date(2027, 1, 20))])
