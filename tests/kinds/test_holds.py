@@ -102,6 +102,33 @@ def test_which_unit_is_out_and_since_when_is_settled(store: Store, days: dict[st
         assert (row["what"], row["to_on"], row["note"]) == ("PS-1", date(2026, 12, 10), "longer")
 
 
+@pytest.mark.parametrize("first", ["2026-12-01", "2026-12-10"])
+def test_a_show_holds_a_unit_once_on_any_day(store: Store, first: str) -> None:
+    with store.writing("crew") as session:
+        build.a_house(session)
+        build.a_production(session, tag="ICE")
+        made(session, HOLDS, production="WIN", what="PS-1", from_on="2026-12-01", to_on="2026-12-10")
+        made(session, HOLDS, production="ICE", what="PS-1", from_on="2026-12-01", to_on="2026-12-10")
+        later = made(session, HOLDS, production="WIN", what="PS-1", from_on="2026-12-11")["id"]
+    with pytest.raises(BadValues) as refusal, store.writing("crew") as session:
+        made(session, HOLDS, production="WIN", what="PS-1", from_on=first, to_on="2026-12-10")
+    (error,) = refusal.value.errors
+    assert (error.column, error.mend) == ("what", "Change the days of that hold instead.")
+    assert error.message == "WIN holds PS-1 on some of those days already, by H-001"
+    with pytest.raises(BadValues, match="by H-001"), store.writing("crew") as session:
+        changed(session, HOLDS, later, from_on=first)
+    with store.writing("crew") as session:
+        changed(session, HOLDS, later, note="the second half")
+        assert len(session.scalars(select(Hold)).all()) == 3
+
+
+def test_what_came_back_is_held_again_from_that_day_on(store: Store) -> None:
+    with store.writing("crew") as session:
+        build.a_house(session)
+        made(session, HOLDS, production="WIN", what="PS-1", returned_on="2026-11-25")
+        assert made(session, HOLDS, production="WIN", what="PS-1", from_on="2026-11-25")["number"] == "H-002"
+
+
 def test_the_day_a_unit_went_out_is_filled_in_late(store: Store) -> None:
     with store.writing("crew") as session:
         build.a_house(session)

@@ -64,12 +64,13 @@ def load_holds(rows: list[Row], ctx: Context, known: Known) -> None:
     number([row for row in rows if row.thing_id is None], "hold", Hold.number, "H", ctx)
     claimed = [row for row in rows if not row.has("hold") or ctx.claim_name(known.holds, row, "hold")]
     drawn = [row for row in claimed if row.has("of_hold")]
-    _put([row for row in claimed if not row.has("of_hold")], ctx, known)
-    _put(drawn, ctx, known)
+    stored = _put([row for row in claimed if not row.has("of_hold")], ctx, known) | _put(drawn, ctx, known)
     _refuse_strange_promises(drawn, ctx, known)
+    _refuse_holding_twice(stored, ctx, known)
 
 
-def _put(rows: list[Row], ctx: Context, known: Known) -> None:
+def _put(rows: list[Row], ctx: Context, known: Known) -> dict[int, Row]:
+    """The rows by the number of their hold."""
     kept, values = [], []
     for row in rows:
         production, thing = ctx.find(known.productions, row, "production"), _held(row, ctx, known)
@@ -101,9 +102,11 @@ def _put(rows: list[Row], ctx: Context, known: Known) -> None:
             }
         )
     _refuse_rewriting(kept, values, ctx)
-    for row, i in zip(kept, ctx.put(Hold, values), strict=True):
+    stored = dict(zip(ctx.put(Hold, values), kept, strict=True))
+    for i, row in stored.items():
         if row.has("hold"):
             known.holds.put(row, i)
+    return stored
 
 
 def _refuse_rewriting(rows: list[Row], values: list[dict[str, Any]], ctx: Context) -> None:
@@ -162,6 +165,50 @@ def _refuse_strange_promises(rows: list[Row], ctx: Context, known: Known) -> Non
                 f"{row.text('of_hold')} does not promise {production.tag} a unit like {row.text('what')}",
                 "Name a hold of that show and of the model of that unit.",
             )  # fmt: skip
+
+
+def _refuse_holding_twice(stored: dict[int, Row], ctx: Context, known: Known) -> None:
+    """A show holds a unit once on any day. A hold ends on the day on which its unit came back."""
+    units = {unit.id for row in stored.values() if (unit := known.units.get(row.text("what"))) is not None}
+    if not units or ctx.is_checking_only:
+        return
+    held = select(
+        Hold.id, Hold.number, Hold.unit_id, Hold.production_id, Hold.from_on, Hold.until_on, Hold.issued_on,
+        Hold.returned_on,
+    ).where(Hold.unit_id.in_(units))  # fmt: skip
+    spans = []
+    for one in ctx.session.execute(held):
+        first = min(one.from_on, one.issued_on or date.max)
+        until = min(one.until_on or date.max, one.returned_on or date.max)
+        if first < until:
+            spans.append((first, one.id, until, one))
+    before: dict[tuple[int | None, int], Any] = {}  # the span that ends last, by unit and show
+    for span in sorted(spans, key=lambda span: span[:2]):
+        key = span[3].unit_id, span[3].production_id
+        other = before.get(key)
+        if other is not None and span[0] < other[2]:
+            for mine, standing in sorted(((span, other), (other, span)), key=lambda both: -both[0][1]):
+                row = stored.get(mine[1])
+                if row is not None and _is_news(row):
+                    _refuse_second(row, standing[3].number, ctx)
+                    break
+        if other is None or span[2] > other[2]:
+            before[key] = span
+
+
+def _refuse_second(row: Row, number: str | None, ctx: Context) -> None:
+    ctx.refuse(
+        row,
+        "what",
+        f"{row.text('production')} holds {row.text('what')} on some of those days already, "
+        f"by {number or 'another hold'}",
+        "Change the days of that hold instead.",
+    )
+
+
+def _is_news(row: Row) -> bool:
+    """Whether the row says anew what is held or when."""
+    return row.thing_id is None or not {"what", "from", "to"} <= row.kept
 
 
 def retire_hold(_session: Session, hold: Hold, today: date) -> None:

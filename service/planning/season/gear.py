@@ -127,14 +127,23 @@ def _needs(
     open_places: Iterable[tuple[int, int, date, date]],
     codes: Mapping[int, str],
 ) -> dict[int, list[Need]]:
-    """Of each model, with what is alike told once. A unit with a tag counts as used, held or not."""
+    """Of each model, with what is alike told once. A unit with a tag counts as used, held or not, and once
+    where a show holds it twice."""
     alike: dict[tuple[int, int, date, date], list[int]] = {}
-    for claim in claims:
+    had: dict[tuple[int, int], date] = {}
+    for claim in sorted(claims, key=lambda one: one.from_on):
         unit = units.get(claim.unit_id)
         if unit is not None:
             is_late = claim.is_overdue and claim.due_on is not None
             last = claim.due_on + DAY if is_late and claim.due_on else claim.until_on
-            key = (unit.model_id, claim.production_id, claim.from_on, last)
+            first = claim.from_on
+            if claim.is_held:
+                twice = claim.unit_id, claim.production_id
+                first = max(first, had.get(twice, first))
+                if first >= last:
+                    continue
+                had[twice] = last
+            key = (unit.model_id, claim.production_id, first, last)
             both = alike.setdefault(key, [0, 0])
             both[0] += claim.is_held
             both[1] += 1

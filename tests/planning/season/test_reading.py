@@ -93,6 +93,23 @@ def test_a_unit_drawn_from_a_promise_is_not_wanted_twice(session: Session, stage
     assert figures(item_of(session, "S320"), FIRST) == (4, 3, 1, 0)
 
 
+@pytest.mark.parametrize("with_names", [True, False])
+def test_a_unit_that_its_show_holds_twice_is_wanted_once(
+    session: Session, stage: Stage, with_names: bool
+) -> None:
+    """Twice on the same days, and a third time from the middle of them to a week after."""
+    days = {"from_on": FIRST, "until_on": date(2026, 12, 15)}
+    after = {"from_on": date(2026, 12, 8), "until_on": date(2026, 12, 22)}
+    for each in (days, days, after):
+        build.a_hold(session, stage.show, unit_id=stage.supplies[0].id, quantity=1, **each)
+    session.flush()
+
+    item = read_season(session, TODAY, with_names=with_names).items["S320"]
+    wanted = [on(item, date(2026, 12, day)).wanted for day in (1, 8, 14, 15, 21, 22)]
+    assert wanted == [1, 1, 1, 1, 1, 0]
+    assert sum(need.used for need in item.needs) == 2
+
+
 def test_what_is_overdue_is_with_its_show_to_its_day_and_missing_from_then_on(
     session: Session, stage: Stage
 ) -> None:
@@ -278,6 +295,8 @@ def a_random_house(session: Session, stage: Stage, seed: int) -> None:
             drawn = {"drawn_from_id": promise.id} if chance.random() < 0.3 else {}
             issued = {"issued_on": days["from_on"] - timedelta(days=2)} if chance.random() < 0.3 else {}
             build.a_hold(session, show, unit_id=unit.id, quantity=1, **days, **returned, **drawn, **issued)
+            if chance.random() < 0.2:
+                build.a_hold(session, show, unit_id=unit.id, quantity=1, **some_days())
         plan = build.a_plan(session, show, **some_days())
         for _ in range(2):
             run = build.an_element(session, show, tape=stage.tape).runs[0]
