@@ -244,7 +244,7 @@ def differences(line: StocktakeLine, thing: Thing, ground: Ground, day: date) ->
     if line.is_found is None:
         return []
     if not line.is_found:
-        return ["not found"] if line.is_expected else []
+        return ["not found"] if line.is_expected and not thing.is_away(day) else []
     found = []
     if thing.is_away(day) and thing.out is not None:
         found.append(f"here; by the book it {thing.out.said(day)}")
