@@ -133,7 +133,7 @@ class CutTapeOut(BaseModel):
     scrap_m: float = Field(description="metres left that are too short to keep")
     offcuts: list[OffcutOut] = Field(default=[], description="what is left and worth keeping")
     joints: int = Field(description="joints in pieces, where they are allowed and save a reel")
-    bounds: TapeBoundsOut
+    bounds: TapeBoundsOut = Field(description="what is proven: no plan does better than this")
     is_proven: bool = Field(description="whether nothing better exists")
     gap_pct: float | None = Field(
         default=None,
@@ -238,7 +238,7 @@ class CutStepOut(BaseModel):
 class StepAnswer(BaseModel):
     """A step that was marked, and where its plan and element stand."""
 
-    step: CutStepOut
+    step: CutStepOut = Field(description="the step as it stands now")
     plan_status: str = Field(description="kept, or done once every piece is cut")
     pieces_left: int = Field(description="pieces still to be cut by this plan")
     element_status: str | None = Field(default=None, description="where the element stands now")
