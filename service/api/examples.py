@@ -70,7 +70,10 @@ def _first_way(field: Mapping[str, Json]) -> Json:
     """The first of the words that a field allows, where it allows only some."""
     if "enum" in field:
         return field["enum"][0]
-    return _first_way(field["items"]) if "items" in field else None
+    for part in (field.get("items"), *field.get("anyOf", ())):
+        if part and (way := _first_way(part)) is not None:
+            return way
+    return None
 
 
 def _fits(value: Json, field: Mapping[str, Json]) -> bool:

@@ -30,5 +30,10 @@ WET = (
 )
 CUTTING = "Cut with the power off; ventilate when soldering, protect eyes, wash hands. "
 DATA = "Worked from entered ratings: measure a sample of each reel and each finished piece. " + SCOPE
+BENCH = CUTTING + DATA
+BAD_PACK = (
+    "A pack that is swollen, hot or was dropped is retired: do not charge, wear or post it; keep it in the "
+    "open, away from what burns. " + BATTERY
+)
 CONTROL = "Stand clear and tell the stage before changing an address: other scenery may light or flash."
 EMERGENCY = "Never treat tape as emergency, exit or aisle lighting unless it was approved as such."

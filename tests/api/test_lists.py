@@ -11,10 +11,13 @@ from sqlalchemy import event
 from sqlalchemy.orm import Session
 
 from service.api.lists import LISTINGS
-from service.season.records import FilmDay, OtherLoad
+from service.season.counting.records import Outcome, Stocktake, StocktakeLine, StocktakeStatus
+from service.season.records import Delivery, FilmDay, OtherLoad
 from service.shows.records import Cue
-from service.stock.records import Place, PlaceKind, PolicyRow, Reach
+from service.stock.records import JoinKind, Place, PlaceKind, PolicyRow, Reach, ReelJoin
 from service.store import listing as lists
+from service.store.base import tag_key
+from service.store.types import utc_now
 from tests import builders as build
 from tests.api.conftest import Service
 from tests.shows import upkeep
@@ -48,13 +51,32 @@ def _upkeep(session: Session, house: build.House) -> None:
     upkeep.a_work_order(session, production_id=house.production.id, person_id=person.id)
 
 
+def _season(session: Session, house: build.House) -> None:
+    """What came, a joint, a place counted."""
+    line = build.an_order_line(session)
+    session.add(Delivery(number="DN-1", line_id=line.id, quantity=1, received_on=date(2026, 11, 20)))
+    session.add(ReelJoin(reel_id=house.reel.id, from_hub_pitches=1, kind=JoinKind.FACTORY))
+    count = Stocktake(
+        number="ST-001", place_id=house.place.id, status=StocktakeStatus.OPEN,
+        counted_on=date(2026, 11, 20), begun_at=utc_now(),
+    )  # fmt: skip
+    session.add(count)
+    session.flush()
+    session.add(
+        StocktakeLine(
+            stocktake_id=count.id, thing_key=tag_key(house.supply.tag), is_expected=True, book_version=1,
+            outcome=Outcome.TO_COUNT,
+        )
+    )  # fmt: skip
+
+
 def test_every_list_and_every_row_of_it_can_be_read(service: Service, house: build.House) -> None:
     with service.store.writing("tests") as session:
         build.a_battery(session)
         build.a_group(session, house.production)
         build.an_enclosure(session)
         build.a_wire(session)
-        build.an_order_line(session)
+        _season(session, house)
         build.a_hold(session, house.production)
         build.a_hold(session, house.production, tape_id=house.tape.id, pitches=40)
         _upkeep(session, house)

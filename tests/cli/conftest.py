@@ -6,10 +6,12 @@ import shutil
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+import psycopg
 import pytest
 
 from service.cli import run
@@ -18,6 +20,7 @@ from tests.api.conftest import serving
 
 ROOT = Path(__file__).resolve().parents[2]
 AS_OF = ("--as-of", "2026-11-25")
+SEED = str(ROOT / "seed_demo")
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +32,9 @@ class Ran:
     @property
     def document(self) -> Any:
         return json.loads(self.out)
+
+
+Command = Callable[..., Ran]
 
 
 @pytest.fixture(autouse=True)
@@ -96,3 +102,60 @@ def where(request: pytest.FixtureRequest, season: str) -> Iterator[tuple[str, st
         return
     with serving(season) as base:
         yield ("--server", base)
+
+
+@dataclass(frozen=True, slots=True)
+class Twins:
+    """The demonstration season twice: in a database, and behind a service that says it is the same day."""
+
+    wattwright: Command
+    database: str
+    server: str
+
+    def here(self, *args: str) -> Ran:
+        return self.wattwright(*args, "--database", self.database)
+
+    def far(self, *args: str) -> Ran:
+        return self.wattwright(*args, "--server", self.server)
+
+
+@pytest.fixture(scope="session", params=["sqlite", "postgresql"])
+def season_kept(request: pytest.FixtureRequest) -> str:
+    """The season on each database, to be copied."""
+    if request.param == "sqlite":
+        path: Path = request.getfixturevalue("season_template")
+        return f"sqlite:///{path}"
+    server = request.getfixturevalue("postgres_template")
+    with psycopg.connect(f"postgresql://{server}/template1", autocommit=True) as admin:
+        admin.execute("CREATE DATABASE season_kept TEMPLATE clean STRATEGY file_copy")
+    url = f"postgresql://{server}/season_kept"
+    ran = outcome(a_process("import", SEED, *AS_OF, "--database", url))
+    assert ran.code == 0, ran.err
+    return url
+
+
+@contextmanager
+def a_copy(url: str, folder: Path, name: str) -> Iterator[str]:
+    if url.startswith("sqlite"):
+        shutil.copy(url.removeprefix("sqlite:///"), folder / f"{name}.db")
+        yield f"sqlite:///{folder / name}.db"
+        return
+    server = url.rpartition("/")[0]
+    with psycopg.connect(f"{server}/template1", autocommit=True) as admin:
+        admin.execute(f"CREATE DATABASE {name} TEMPLATE season_kept STRATEGY file_copy".encode())
+        yield f"{server}/{name}"
+        admin.execute(f"DROP DATABASE {name} WITH (FORCE)".encode())
+
+
+@pytest.fixture
+def twins(
+    wattwright: Command, season_kept: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> Iterator[Twins]:
+    # The service has the day set; so has who asks the database, and so both see the same season.
+    monkeypatch.setenv("WATTWRIGHT_TODAY", "2026-11-25")
+    with (
+        a_copy(season_kept, tmp_path, "twin_here") as here,
+        a_copy(season_kept, tmp_path, "twin_far") as far,
+        serving(far) as server,
+    ):
+        yield Twins(wattwright, here, server)

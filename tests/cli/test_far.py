@@ -1,84 +1,19 @@
 """A command that asks a service elsewhere prints what it prints beside the database, and ends alike."""
 
 import re
-import shutil
 import signal
 import socket
 import time
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
-from dataclasses import dataclass
+from collections.abc import Callable
 from pathlib import Path
 
 import httpx
-import psycopg
 import pytest
 
 from service.cli.house import opened, settings_for
 from service.errors import BadSetting
-from tests.api.conftest import serving
-from tests.cli.conftest import AS_OF, ROOT, Ran, a_process, outcome
+from tests.cli.conftest import SEED, Command, Ran, Twins, a_process, outcome
 from tests.client.proxy import answer, broken_line
-
-Command = Callable[..., Ran]
-SEED = str(ROOT / "seed_demo")
-
-
-@dataclass(frozen=True, slots=True)
-class Twins:
-    """The demonstration season twice: in a database, and behind a service that says it is the same day."""
-
-    wattwright: Command
-    database: str
-    server: str
-
-    def here(self, *args: str) -> Ran:
-        return self.wattwright(*args, "--database", self.database)
-
-    def far(self, *args: str) -> Ran:
-        return self.wattwright(*args, "--server", self.server)
-
-
-@pytest.fixture(scope="session", params=["sqlite", "postgresql"])
-def season_kept(request: pytest.FixtureRequest) -> str:
-    """The season on each database, to be copied."""
-    if request.param == "sqlite":
-        path: Path = request.getfixturevalue("season_template")
-        return f"sqlite:///{path}"
-    server = request.getfixturevalue("postgres_template")
-    with psycopg.connect(f"postgresql://{server}/template1", autocommit=True) as admin:
-        admin.execute("CREATE DATABASE season_kept TEMPLATE clean STRATEGY file_copy")
-    url = f"postgresql://{server}/season_kept"
-    ran = outcome(a_process("import", SEED, *AS_OF, "--database", url))
-    assert ran.code == 0, ran.err
-    return url
-
-
-@contextmanager
-def a_copy(url: str, folder: Path, name: str) -> Iterator[str]:
-    if url.startswith("sqlite"):
-        shutil.copy(url.removeprefix("sqlite:///"), folder / f"{name}.db")
-        yield f"sqlite:///{folder / name}.db"
-        return
-    server = url.rpartition("/")[0]
-    with psycopg.connect(f"{server}/template1", autocommit=True) as admin:
-        admin.execute(f"CREATE DATABASE {name} TEMPLATE season_kept STRATEGY file_copy".encode())
-        yield f"{server}/{name}"
-        admin.execute(f"DROP DATABASE {name} WITH (FORCE)".encode())
-
-
-@pytest.fixture
-def twins(
-    wattwright: Command, season_kept: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> Iterator[Twins]:
-    # The service has the day set; so has who asks the database, and so both see the same season.
-    monkeypatch.setenv("WATTWRIGHT_TODAY", "2026-11-25")
-    with (
-        a_copy(season_kept, tmp_path, "twin_here") as here,
-        a_copy(season_kept, tmp_path, "twin_far") as far,
-        serving(far) as server,
-    ):
-        yield Twins(wattwright, here, server)
 
 
 def timeless(ran: Ran) -> Ran:

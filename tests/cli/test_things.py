@@ -162,7 +162,9 @@ def test_what_is_dark_and_what_moved_read_the_same(wattwright: Command, where: t
 def test_a_template_has_every_column_and_kinds_are_told(wattwright: Command, tmp_path: Path) -> None:
     assert wattwright("export", str(tmp_path / "mine"), "--template").code == 0
     heads = (tmp_path / "mine" / "supplies.csv").read_text().splitlines()
-    assert heads == ["Tag,Model,State,State note,Bin,Where now,Tested on,Retired on"]
+    assert heads == [
+        "Tag,Model,State,State note,Bin,Where now,Tested on,Seen at,Seen on,Hired from,Hired to,Retired on"
+    ]
     kinds = {row["kind"] for row in wattwright("kinds", "--json").document}
     assert {"supplies", "elements", "faults", "connectors"} <= kinds
     fields = wattwright("kinds", "supply", "--json").document

@@ -60,6 +60,11 @@ ACTS: tuple[tuple[str, Json], ...] = (
     ),
     ("stocktakes/A4/look-for", {"tags": ["R-107"]}),
     ("stocktakes/A4/accept", {"tags": ["R-106", "R-108"], "each": True}),
+    ("season/what-if", {"moves": [{"production": "TL", "later_by_days": 16}]}),
+    (
+        "supply-models",
+        {"tag": "S60H", "output_v": 24, "rated_w": 60, "hire_price_per_week": "12.50"},
+    ),
     ("connectors", {"tag": "CN-01", "family": "screw clamp", "pins": 4, "a_per_pin": "10 A"}),
 )
 # What nothing in the season shows, by the name of the field or parameter.
@@ -90,6 +95,11 @@ SAID: dict[str, Json] = {
     "unfed_because": "no supply of 24 V is free", "unfed_mend": "one more S320", "pixel_idle_w": 0.05,
     "led_drop_v": 9.0, "asked_on": "2026-11-20", "done_by": "bench 1", "done_on": "2026-11-24",
     "received_on": "2026-12-18", "type": "/api/v1/problems/not-found", "detail": "there is no PS-99",
+    "hired_from": "2026-12-21", "hired_to": "2027-01-11", "hire_from": "2026-12-21", "hire_to": "2027-01-11",
+    "hire_price_per_week": 12.5, "hire_weeks": 3, "packs": 4, "move_needed_to": "2027-01-10",
+    "later_by_days": 2, "back": ["PS-31"], "first_short_on": "2026-12-21", "late_orders": ["PO-2611-1"],
+    "from": "2026-12-21", "to": "2027-01-11", "step": 1, "production": "SQ", "is_undone": True,
+    "closed_by": "bench 1", "closed_at": "2026-11-25T18:20:00Z",
     "instance": "/api/v1/supplies/PS-99", "pieces": "2x1900", "outputs": "4x4.0", "emitters": "W=14.4",
 }  # fmt: skip
 

@@ -11,12 +11,13 @@ from service.errors import BadValues, InUse
 from service.kinds.kind import Kind
 from service.kinds.sheets.cuts import CUTS
 from service.kinds.sheets.tape import REELS
-from service.shows.records import PieceCut
+from service.shows.records import Element, ElementStatus, PieceCut
 from service.stock.records import Cut, Reel, ReelState, Tape
 from service.store.listing import Row, everything
 from service.store.work import Store
 from tests import builders as build
 from tests.kinds.hands import changed, made, retired
+from tests.paper.house import bring, the_fault
 
 WRITERS = 8
 
@@ -88,8 +89,6 @@ def test_a_cut_without_a_number_takes_the_next_after_the_highest(store: Store) -
     ("kind", "length_m", "left"),
     [
         ("scrap", 1, 4.0),
-        ("offcut", 1, 4.0),
-        ("returned", 1, 6.0),
         ("received", 1, 6.0),
         ("recount", 0.1, 5.1),
         ("recount", -0.1, 4.9),
@@ -113,7 +112,7 @@ def test_each_kind_of_row_moves_what_is_left_its_own_way(
         ({"length_m": 0, "kind": "recount"}, "it says nothing was cut"),
         ({"length_m": -1, "kind": "scrap"}, "a length of -1000 mm cannot be scrap"),
         ({"length_m": -6, "kind": "recount"}, "R-1 has 5000 mm left and 6000 mm is asked of it"),
-        ({"length_m": 1, "kind": "offcut", "element": "SQ-9"}, "offcut goes into no element"),
+        ({"length_m": 1, "kind": "received", "element": "SQ-9"}, "received goes into no element"),
         ({"length_m": 1, "undoes": "K-99"}, "K-99 is not a cut that is known here"),
     ],
 )
@@ -208,17 +207,110 @@ def test_a_disputed_row_is_void_once_a_disputed_row_takes_it_back(store: Store) 
             made(session, CUTS, reel="R-1", length_m=1, undoes="K-5", status="dispute")
 
 
-@pytest.mark.parametrize(("length_m", "left"), [(1, 6.0), (-1, 4.0)])
-def test_what_a_joint_moved_is_entered_with_its_sign(store: Store, length_m: float, left: float) -> None:
+@pytest.mark.parametrize(
+    ("kind", "length_m", "mend"),
+    [
+        ("offcut", 1, "Make the offcut instead"),
+        ("joined", 1, "Join the two reels instead"),
+        ("joined", -1, "Join the two reels instead"),
+        ("returned", 1, "Name the row that it undoes"),
+    ],
+)
+@pytest.mark.parametrize("status", ["counted", "dispute"])
+def test_a_row_that_has_a_partner_on_another_reel_is_not_entered_alone(
+    store: Store, kind: str, length_m: float, mend: str, status: str
+) -> None:
     with store.writing("bench") as session:
         a_reel(session)
-        row = made(session, CUTS, reel="R-1", length_m=length_m, kind="joined")
-        assert (row["length_m"], left_m(session)) == (length_m, left)
+        with pytest.raises(BadValues, match=f"{kind} is no row that stands alone") as refusal:
+            made(session, CUTS, reel="R-1", length_m=length_m, kind=kind, status=status)
+        assert refusal.value.errors[0].mend.startswith(mend)
+        assert left_m(session) == 5.0
 
 
-def test_what_came_back_from_an_element_names_it(store: Store) -> None:
+def test_sheets_carry_rows_that_have_a_partner_with_their_sign_and_their_element(store: Store) -> None:
     with store.writing("bench") as session:
-        tape = a_reel(session).tape_id
-        build.an_element(session, runs=((20,),), tag="SQ-9", tape_id=tape)
-        row = made(session, CUTS, reel="R-1", length_m=1, kind="returned", element="SQ-9")
-        assert (row["element"], row["piece"], left_m(session)) == ("SQ-9", "1", 6.0)
+        build.an_element(session, runs=((20,),), tag="SQ-9", tape_id=a_reel(session).tape_id)
+    rows = ("joined,1,", "joined,-0.5,", "offcut,1,", "returned,2,", "returned,1,SQ-9")
+    bring(store, cuts="Reel,Kind,Length (m),Element\n" + "\n".join(f"R-1,{row}" for row in rows))
+    with store.reading() as session:
+        found = [(row["length_m"], row["element"], row["piece"]) for row in listed(session, CUTS)[1:]]
+        assert found[:3] == [(1.0, None, None), (-0.5, None, None), (1.0, None, None)]
+        assert found[3:] == [(2.0, None, None), (1.0, "SQ-9", "1")]
+        assert left_m(session) == 7.5
+
+
+def a_cut_piece(session: Session) -> None:
+    """SQ-9 has two pieces of 1 m; the first is cut off R-1, as K-001, and its second entry is disputed."""
+    tape = session.get_one(Tape, a_reel(session).tape_id)
+    build.an_element(session, runs=((20, 20),), tag="SQ-9", tape=tape)
+    build.a_reel(session, tape, tag="R-2", left_pitches=40)
+    made(session, CUTS, reel="R-1", length_m=1, element="SQ-9")
+    made(session, CUTS, reel="R-1", length_m=1, element="SQ-9", status="dispute")
+
+
+def test_a_piece_is_cut_once_by_hand_too(store: Store) -> None:
+    with store.writing("bench") as session:
+        a_cut_piece(session)
+    for piece in ("1", "1a"):
+        with store.writing("bench") as session:
+            with pytest.raises(BadValues, match=f"SQ-9 piece {piece} is cut already: K-001 off R-1") as no:
+                made(session, CUTS, reel="R-2", length_m=1, element="SQ-9", piece=piece)
+            assert no.value.errors[0].mend.startswith("Take K-001 back first")
+    with store.writing("bench") as session:
+        made(session, CUTS, reel="R-2", length_m=0.5, element="SQ-9", piece="2a")
+        made(session, CUTS, reel="R-2", length_m=0.5, element="SQ-9", piece="2b")
+    with store.writing("bench") as session:
+        made(session, CUTS, reel="R-1", length_m=1, undoes="K-001")
+        assert made(session, CUTS, reel="R-2", length_m=1, element="SQ-9")["piece"] == "1"
+
+
+def test_a_piece_is_cut_once_in_sheets_unless_a_row_is_disputed_or_taken_back(store: Store) -> None:
+    with store.writing("bench") as session:
+        a_cut_piece(session)
+    head = "Cut,Reel,Length (m),Element,Piece,Undoes,Status\n"
+    fault = the_fault(store, cuts=f"{head}K-9,R-2,1,SQ-9,1,,\n")
+    assert fault.message == "SQ-9 piece 1 is cut already: K-001 off R-1"
+    twice = head + "K-9,R-2,1,SQ-9,2,,\nK-10,R-1,1,SQ-9,2,,{0}\n"
+    fault = the_fault(store, cuts=twice.format(""))
+    assert (fault.row, fault.message) == (3, "SQ-9 piece 2 is cut already: K-9 off R-2")
+    bring(store, cuts=twice.format("dispute") + "K-11,R-2,1,,,K-9,\nK-12,R-2,1,SQ-9,2,,\n")
+
+
+def test_of_many_who_cut_one_piece_off_reels_of_their_own_one_does(store: Store) -> None:
+    with store.writing("bench") as session:
+        tape = build.a_tape(session)
+        build.an_element(session, runs=((20,),), tag="SQ-9", tape=tape)
+        for n in range(WRITERS):
+            build.a_reel(session, tape, tag=f"R-{n}")
+    start = Barrier(WRITERS)
+
+    def cut(n: int) -> str:
+        start.wait()
+        try:
+            values = {"reel": f"R-{n}", "length_m": 1, "element": "SQ-9"}
+            return str(store.write(lambda s: made(s, CUTS, **values), by="bench")["number"])
+        except BadValues as refusal:
+            return refusal.errors[0].message.partition(":")[0]
+
+    with ThreadPoolExecutor(WRITERS) as pool:
+        said = sorted(pool.map(cut, range(WRITERS)))
+
+    assert said == ["K-001"] + ["SQ-9 piece 1 is cut already"] * (WRITERS - 1)
+
+
+def test_what_was_counted_since_or_stands_in_a_show_is_not_taken_back_by_hand(store: Store) -> None:
+    with store.writing("bench") as session:
+        a_cut_piece(session)
+        element = session.scalars(select(Element)).one()
+        element.status = ElementStatus.WORKING
+    with store.writing("bench") as session:
+        with pytest.raises(BadValues, match="K-001 was cut for SQ-9, which is working"):
+            made(session, CUTS, reel="R-1", length_m=1, undoes="K-001")
+        made(session, CUTS, number="K-9", reel="R-1", length_m=-1, kind="recount")
+    with store.writing("bench") as session:
+        with pytest.raises(BadValues, match="R-1 was counted after K-001, in K-9"):
+            made(session, CUTS, reel="R-1", length_m=1, undoes="K-001", note="never cut")
+        made(session, CUTS, reel="R-1", length_m=1, undoes="K-9")
+        made(session, CUTS, reel="R-1", length_m=1, undoes="K-001", note="never cut")
+        assert session.scalars(select(Reel.left_pitches).where(Reel.tag == "R-1")).one() == 100

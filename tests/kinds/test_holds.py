@@ -52,7 +52,7 @@ def test_a_hold_that_cannot_be_is_refused_at_the_value_that_is_wrong(
 def test_a_hold_is_given_to_another_thing_and_its_old_one_is_free(store: Store) -> None:
     with store.writing("crew") as session:
         house = build.a_house(session)
-        number = made(session, HOLDS, production="WIN", what="PS-1")["id"]
+        number = made(session, HOLDS, production="WIN", what="PS-1", from_on="2026-11-26")["id"]
         row = changed(session, HOLDS, number, what="D4", quantity=3)
         assert (row["what"], row["unit"], row["quantity"]) == ("D4", None, 3)
         assert session.scalars(select(Hold).where(Hold.unit_id == house.supply.id)).all() == []
@@ -70,6 +70,70 @@ def test_a_hold_that_has_begun_is_ended_and_one_to_come_is_taken_out(store: Stor
         retired(session, HOLDS, to_come)
         ended = changed(session, HOLDS, begun, returned_on="2026-11-25")
         assert ended["returned_on"] == HAND.today
+
+
+@pytest.mark.parametrize(
+    ("days", "how"),
+    [
+        ({"from_on": "2026-12-01", "issued_on": "2026-11-25"}, "H-001 went out on 2026-11-25"),
+        ({"from_on": "2026-11-25"}, "H-001 began on 2026-11-25"),
+    ],
+)
+def test_which_unit_is_out_and_since_when_is_settled(store: Store, days: dict[str, str], how: str) -> None:
+    with store.writing("crew") as session:
+        build.a_house(session)
+        number = made(session, HOLDS, production="WIN", what="PS-1", **days)["id"]
+    others: list[dict[str, object]] = [
+        {"what": "DC-1"},
+        {"what": "D4", "quantity": 1},
+        {"from_on": "2026-12-02"},
+    ]
+    others += [{"issued_on": None}, {"issued_on": "2026-11-24"}] if "issued_on" in days else []
+    for other in others:
+        with pytest.raises(BadValues) as refusal, store.writing("crew") as session:
+            changed(session, HOLDS, number, **other)
+        error = refusal.value.errors[-1]
+        assert (error.column, error.message) == (next(iter(other)), f"{how}: that is settled")
+        assert error.mend.startswith("Return it")
+    with pytest.raises(InUse, match=how), store.writing("crew") as session:
+        retired(session, HOLDS, number)
+    with store.writing("crew") as session:
+        row = changed(session, HOLDS, number, to_on="2026-12-10", note="longer", what="ps-1")
+        assert (row["what"], row["to_on"], row["note"]) == ("PS-1", date(2026, 12, 10), "longer")
+
+
+@pytest.mark.parametrize("first", ["2026-12-01", "2026-12-10"])
+def test_a_show_holds_a_unit_once_on_any_day(store: Store, first: str) -> None:
+    with store.writing("crew") as session:
+        build.a_house(session)
+        build.a_production(session, tag="ICE")
+        made(session, HOLDS, production="WIN", what="PS-1", from_on="2026-12-01", to_on="2026-12-10")
+        made(session, HOLDS, production="ICE", what="PS-1", from_on="2026-12-01", to_on="2026-12-10")
+        later = made(session, HOLDS, production="WIN", what="PS-1", from_on="2026-12-11")["id"]
+    with pytest.raises(BadValues) as refusal, store.writing("crew") as session:
+        made(session, HOLDS, production="WIN", what="PS-1", from_on=first, to_on="2026-12-10")
+    (error,) = refusal.value.errors
+    assert (error.column, error.mend) == ("what", "Change the days of that hold instead.")
+    assert error.message == "WIN holds PS-1 on some of those days already, by H-001"
+    with pytest.raises(BadValues, match="by H-001"), store.writing("crew") as session:
+        changed(session, HOLDS, later, from_on=first)
+    with store.writing("crew") as session:
+        changed(session, HOLDS, later, note="the second half")
+        assert len(session.scalars(select(Hold)).all()) == 3
+
+
+def test_what_came_back_is_held_again_from_that_day_on(store: Store) -> None:
+    with store.writing("crew") as session:
+        build.a_house(session)
+        made(session, HOLDS, production="WIN", what="PS-1", returned_on="2026-11-25")
+        assert made(session, HOLDS, production="WIN", what="PS-1", from_on="2026-11-25")["number"] == "H-002"
+
+
+def test_the_day_a_unit_went_out_is_filled_in_late(store: Store) -> None:
+    with store.writing("crew") as session:
+        build.a_house(session)
+        number = made(session, HOLDS, production="WIN", what="PS-1")["id"]
+        assert changed(session, HOLDS, number, issued_on="2026-11-20")["issued_on"] == date(2026, 11, 20)
 
 
 def test_a_reel_that_is_promised_is_not_retired_until_the_hold_ends(store: Store) -> None:

@@ -54,7 +54,7 @@ def settled(store: Store, number: int) -> PlanStatus:
 def _when(ready: Callable[[], bool], then: Callable[[], T]) -> T:
     end = time.monotonic() + PATIENCE_S
     while not ready():
-        assert time.monotonic() < end, "the plan was not settled"
+        assert time.monotonic() < end, "it did not come about in time"
         time.sleep(0.05)
     return then()
 
@@ -154,6 +154,6 @@ def test_a_closed_workshop_leaves_no_process_behind(house: Store) -> None:
     processes = list(pool._processes.values())
     workshop.close()
 
-    for process in processes:
-        process.join(PATIENCE_S)
-    assert [process.is_alive() for process in processes] == [False]
+    assert len(processes) == 1
+    # Asked again and again, for the pool's own thread may take the end of its process from under `join`.
+    _when(lambda: not processes[0].is_alive(), lambda: None)

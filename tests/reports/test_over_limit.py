@@ -10,6 +10,7 @@ from service.reports import REPORTS, ReportAsk
 from service.reports.over_limit import Row
 from service.shows.fittings import Fuse
 from service.stock.fittings import Connector
+from service.stock.gear import UnitState
 from service.store.work import Store
 from tests import builders as build
 from tests.planning.stage import TODAY, Stage, a_stage
@@ -48,6 +49,16 @@ def house(store: Store) -> Stage:
             build.a_placing(session, plan, decoder, place_id=stage.deck.id)
         build.a_placing(session, plan, stage.supplies[0], place_id=stage.deck.id, outlet_id=stage.outlet.id)
         return stage
+
+
+def test_what_its_show_gave_back_today_is_promised_to_it_no_more(store: Store, house: Stage) -> None:
+    with store.writing("tests") as session:
+        session.merge(house.supplies[1]).state = UnitState.FAULTY
+        hold = build.a_hold(session, house.show, unit_id=house.supplies[1].id, quantity=1)
+    assert [r.tag for r in reported(store)[0] if r.code == "unit-state"] == ["PS-2"]
+    with store.writing("tests") as session:
+        session.merge(hold).returned_on = TODAY
+    assert [r.tag for r in reported(store)[0] if r.code == "unit-state"] == []
 
 
 def test_what_is_over_says_by_how_much_and_what_mends_it(store: Store, house: Stage) -> None:

@@ -105,6 +105,13 @@ def test_a_hold_counts_on_its_days_and_on_no_other(
     assert used(store, "S320", day)["wanted"] == wanted
 
 
+def test_what_came_back_today_is_out_no_more(store: Store, stage: Stage) -> None:
+    hold(store, stage.show, unit_id=stage.supplies[0].id, quantity=1, returned_on=TODAY)
+
+    assert figures(used(store, "S320", date(2026, 11, 24)))[2:5] == (1, 1, 3)
+    assert figures(used(store, "S320"))[2:5] == (0, 0, 4)
+
+
 def test_what_is_ordered_is_incoming_until_it_is_received(store: Store, stage: Stage) -> None:
     with store.writing("tests") as session:
         build.an_order_line(session, model_id=stage.supply_model.id, quantity=4)

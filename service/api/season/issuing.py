@@ -70,7 +70,8 @@ def _return(
     ask: ReturnAsk, request: Request, desk: DeskDep, by: By, idempotency_key: IdempotencyKey = None
 ) -> Response:
     mark, today = asked(request, by, idempotency_key, ask.model_dump_json().encode()), desk.today()
-    how, hand = Back(ask.found, UnitState(ask.state), ask.place), Hand(by, ask.on or today, ask.each)
+    state = UnitState(ask.state) if "state" in ask.model_fields_set else None
+    how, hand = Back(ask.found, state, ask.place), Hand(by, ask.on or today, ask.each)
     return _answered(desk, by, mark, lambda session: bring_back(session, ask.tags, how, hand, today))
 
 
@@ -106,15 +107,18 @@ def router() -> APIRouter:
         (
             "/returns", _return, Returned, "Units come back, by tag",
             "To its bin or the place named; with `found` it is set aside and a fault is opened. What was "
-            f"missing is found again. What was not out is refused, with where the book has it. {ALL}",
+            "missing is found again. What was not out is refused, with where the book has it; so is a "
+            f"`state` without a word of what was found. {ALL}",
         ),
         (
             "/returns/undo", _undo_return, Undone, "Take the last return of units back",
-            f"Refused where the unit went out again or was changed since. {ALL}",
+            "Of a unit that is missing, that it is on record as missing is taken back instead. Refused where "
+            f"the unit went out again or was changed since. {ALL}",
         ),
         (
             "/missing", _missing, Missing, "Put units on record as missing",
-            f"A return, once they turn up, finds them again. {ALL}",
+            "A return, once they turn up, finds them again; a mistake is taken back by undoing the return. "
+            f"{ALL}",
         ),
     ):  # fmt: skip
         routes.add_api_route(

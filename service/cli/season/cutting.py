@@ -23,7 +23,7 @@ from service.cli.terminal.show import print_json, progress, show, table
 from service.client import Wattwright
 from service.config import Settings
 from service.errors import Refused
-from service.limits.cautions import CUTTING, DATA
+from service.limits.cautions import BENCH
 from service.planning.cutting.actions import (
     CutAsk,
     abandon_cut_plan,
@@ -303,6 +303,7 @@ def _print_mark(found: StepAnswer, as_json: bool) -> None:
     if found.element_status:
         click.echo(f"{step.element} is {found.element_status}")
     click.echo("every piece is cut" if not found.pieces_left else f"{found.pieces_left} still to be cut")
+    click.secho(found.caution, dim=True)
 
 
 def print_cut_plan(made: CutPlanOut) -> None:
@@ -336,6 +337,7 @@ def print_cut_plan(made: CutPlanOut) -> None:
             click.echo(
                 f"{tape.tape}: {tape.left_m:.2f} m left; {' '.join(tape.others)} want {tape.others_m:.2f} m"
             )
+    click.secho(made.caution, dim=True)
 
 
 def _how_good(tape: CutTapeOut) -> str:
@@ -361,8 +363,7 @@ def print_steps(steps: list[CutStepOut]) -> None:
         for s in steps
     ]  # fmt: skip
     show(table("Cuts in marking order", heads, rows, right=[4, 6, 7, 8]))
-    for caution in (CUTTING.strip(), DATA):
-        click.secho(caution, dim=True)
+    click.secho(BENCH, dim=True)
 
 
 def _mm(length_mm: float | None) -> str:

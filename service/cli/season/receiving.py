@@ -25,7 +25,7 @@ from service.store.listing import Row
 @click.option("--note-number", "number", metavar="NUMBER", help="Number of the delivery note.")
 @click.option("--on", "received_on", metavar="DAY", help="The day it came; today if not given.")
 @click.option("--lot", metavar="LOT", help="Lot on the reels; the one asked for if not given.")
-@click.option("--place", metavar="TAG", help="Their bin; where the last of the kind lies if not given.")
+@click.option("--place", metavar="TAG", help="Their bin; else where the last sealed reel or unit lies.")
 @click.option("--tag", "tags", multiple=True, metavar="TAG", help="A tag for each; may be repeated.")
 @click.option("--note", metavar="TEXT", help="Anything to know.")
 @click.option("--undo", type=click.IntRange(1), metavar="DELIVERY", help="Undo the delivery of that id.")

@@ -190,7 +190,11 @@ def _do(path: str, key: str, do: Doing[A], shape: type[A], how: dict[str, Any], 
         with opened(settings) as store:
             doer = Doer(BY, settings.as_of())
             done = store.write(lambda session: do(session, key, ask, doer), by=BY)
-    print_json(done.model_dump(mode="json")) if how["as_json"] else click.echo(done.said)
+    if how["as_json"]:
+        print_json(done.model_dump(mode="json"))
+        return
+    click.echo(done.said)
+    click.secho(done.caution, dim=True)
 
 
 def read_ask(shape: type[M], values: dict[str, Any]) -> M:

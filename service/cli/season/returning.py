@@ -35,7 +35,9 @@ from service.stock.gear import UnitState
 @click.option("--missing", metavar="TEXT", help="They cannot be found; what is known of it, or ''.")
 @on_option("came back")
 @each_option
-@click.option("--undo", "is_undone", is_flag=True, help="Take the last return of these units back.")
+@click.option(
+    "--undo", "is_undone", is_flag=True, help="Take their last return back, or that they are missing."
+)
 @as_of_option
 @database_option
 @server_option
@@ -65,6 +67,8 @@ def _refuse_mixtures(how: dict[str, Any]) -> None:
         raise click.UsageError("--missing stands alone: what is missing did not come back.")
     if how["is_undone"] and about:
         raise click.UsageError(f"--undo takes no --{about[0]}.")
+    if how["bad"] is not None and not how["bad"].strip():
+        raise click.UsageError("--bad says what was found: give it in words.")
     for name in ("bad", "missing"):
         if len(how[name] or "") > 400:
             raise click.UsageError(f"--{name} takes at most 400 letters.")
@@ -98,7 +102,7 @@ def _here(settings: Settings, tags: tuple[str, ...], how: dict[str, Any]) -> Ret
             return store.write(
                 lambda session: set_missing(session, tags, how["missing"].strip(), hand), by=BY
             )
-        state = UnitState.SUSPECT if how["suspect"] else UnitState.FAULTY
+        state = UnitState.SUSPECT if how["suspect"] else None
         back = Back((how["bad"] or "").strip(), state, how["place"])
         return store.write(lambda session: bring_back(session, tags, back, hand, today), by=BY)
 

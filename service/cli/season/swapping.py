@@ -52,7 +52,7 @@ def command(tag: str | None, swap_for: str | None, undone: str | None, **how: An
 
     \b
     swap PS-25                            what could stand in for it
-    swap PS-25 PS-21 --found "hums"       put PS-21 in its place
+    swap BT-11 BT-03 --found "swollen"    put BT-03 in its place
     swap --undo S-001                     as it was before
     swap                                  swaps on record
 
@@ -179,6 +179,7 @@ def _told(done: SwapOut, as_json: bool) -> int:
                 "Labels to change", ["run", "from", "to"], [(x.thing, x.before, x.after) for x in done.labels]
             )
         )
+        click.secho(done.caution, dim=True)
     return 0
 
 
@@ -210,6 +211,7 @@ def _print(found: SwapsOut) -> None:
     if found.refused:
         lines = [(r.model, " ".join(r.units), r.because) for r in found.refused]
         show(table("Will not do", ["model", "units", "because"], lines))
+    click.secho(found.caution, dim=True)
 
 
 def _had(candidate: CandidateOut) -> str:

@@ -1,6 +1,7 @@
 """The sheet of cuts: the ledger of every reel, row by row, and which piece each row became."""
 
 import re
+from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -17,7 +18,9 @@ from service.kinds.writing.context import Context
 from service.kinds.writing.known import Known, ReelFacts
 from service.kinds.writing.numbers import number
 from service.shows import queries
-from service.shows.records import PieceCut
+from service.shows.ledger.pieces import built_of
+from service.shows.records import Piece, PieceCut, Run
+from service.stock.ledger.acts import counted_after, counted_since
 from service.stock.ledger.balance import SIGNED, off_pitch, signed, state_after, too_short
 from service.stock.records import Cut, CutKind, Reel, ReelState
 from service.store.base import tag_key
@@ -27,6 +30,12 @@ from service.units import show_um
 KINDS = tuple(kind.value for kind in CutKind if kind is not CutKind.OPENING)  # that one comes with its reel
 STATUSES = ("counted", "dispute")
 _PIECE = re.compile(r"(\d{1,3})\s*([a-z]?)", re.I)
+# Rows with a partner on another reel: one alone would make tape of nothing, or lose some. Sheets carry both.
+WITH_PARTNERS = {
+    CutKind.OFFCUT: "Make the offcut instead (reel offcut), which is a reel of its own.",
+    CutKind.JOINED: "Join the two reels instead (reel join).",
+    CutKind.RETURNED: "Name the row that it undoes, or bring back a struck element's piece (reel recover).",
+}
 
 
 @dataclass(slots=True)
@@ -37,6 +46,10 @@ class _Entry:
     values: dict[str, Any]
     piece: tuple[int, str] | None
     undone: Cut | None
+
+
+# Of each piece: the part, and the number and reel of the row it is cut by.
+_CutBy = dict[int, list[tuple[str, str, str]]]
 
 
 def _pitches(row: Row, reel: ReelFacts, ctx: Context) -> int:
@@ -114,6 +127,7 @@ def load_cuts(rows: list[Row], ctx: Context, known: Known) -> None:
     cannot both take the last of one."""
     _refuse_changes([row for row in rows if row.thing_id is not None], ctx)
     fresh = [row for row in rows if row.thing_id is None]
+    cut_by = _cut_already(fresh, ctx, known)
     before = _lock_reels(fresh, ctx, known)
     number(fresh, "cut", Cut.number, "K", ctx)
     waiting: list[_Entry] = []
@@ -125,9 +139,52 @@ def load_cuts(rows: list[Row], ctx: Context, known: Known) -> None:
         if tag_key(row.text("undoes")) in {tag_key(entry.row.name) for entry in waiting}:
             _write(waiting, ctx, known)
             waiting = []
-        waiting.append(_entry(row, reel, ctx, known))
+        entry = _entry(row, reel, ctx, known)
+        _refuse_cut_already(entry, reel, cut_by, ctx)
+        waiting.append(entry)
     _write(waiting, ctx, known)
     _settle(before, ctx)
+
+
+def _cut_already(rows: Sequence[Row], ctx: Context, known: Known) -> _CutBy:
+    """What the pieces of the elements named are cut by, held until the transaction ends, so that none is cut
+    twice at once."""
+    named = {element.id for row in rows if (element := known.elements.get(row.text("element"))) is not None}
+    found: _CutBy = defaultdict(list)
+    if not named:
+        return found
+    of_named = select(Piece.id).join(Run, Run.id == Piece.run_id).where(Run.element_id.in_(named))
+    ctx.session.execute(of_named.order_by(Piece.id).with_for_update(of=Piece))
+    rows_of = (
+        select(PieceCut.piece_id, PieceCut.part, Cut.number, Reel.tag)
+        .join(Cut, Cut.id == PieceCut.cut_id)
+        .join(Reel, Reel.id == Cut.reel_id)
+        .where(PieceCut.piece_id.in_(of_named), Cut.kind == CutKind.PIECE, Cut.is_disputed.is_(False))
+        .order_by(Cut.id)
+    )
+    for piece, part, name, reel in ctx.session.execute(rows_of):
+        found[piece].append((part, name or "", reel))
+    return found
+
+
+def _refuse_cut_already(entry: _Entry, reel: ReelFacts, cut_by: _CutBy, ctx: Context) -> None:
+    """A piece is cut once, whole or each of its parts; a row that is disputed does not count."""
+    row, undone = entry.row, tag_key(entry.row.text("undoes"))
+    if undone:
+        for cuts in cut_by.values():
+            cuts[:] = [cut for cut in cuts if tag_key(cut[1]) != undone]
+    if entry.piece is None or entry.values["kind"] is not CutKind.PIECE or entry.values["is_disputed"]:
+        return
+    piece, part = entry.piece
+    for other, by, off in cut_by[piece]:
+        if piece and (other == part or not other or not part):
+            name = f"{row.text('element')} piece {row.text('piece', '1')}"
+            ctx.refuse(
+                row, "piece", f"{name} is cut already: {by} off {off}",
+                f"Take {by} back first; if it is a second entry of one cut, write dispute under Status.",
+            )  # fmt: skip
+            return
+    cut_by[piece].append((part, row.name, reel.tag))
 
 
 def _lock_reels(rows: Sequence[Row], ctx: Context, known: Known) -> list[tuple[ReelFacts, int, str]]:
@@ -147,6 +204,8 @@ def _lock_reels(rows: Sequence[Row], ctx: Context, known: Known) -> list[tuple[R
 def _entry(row: Row, reel: ReelFacts, ctx: Context, known: Known) -> _Entry:
     undone = _undone(row, reel, ctx, known)
     kind, is_disputed = _kind(row, undone), row.text("status") == "dispute"
+    if kind in WITH_PARTNERS and not row.has("undoes") and CUTS.name not in ctx.sheets:
+        ctx.refuse(row, "kind", f"{kind.value} is no row that stands alone", WITH_PARTNERS[kind])
     change = _change(row, kind, reel, ctx)
     if undone is not None and change != -undone.change_pitches:
         moved = show_um(abs(undone.change_pitches) * reel.tape.pitch_um)
@@ -194,7 +253,19 @@ def _undone(row: Row, reel: ReelFacts, ctx: Context, known: Known) -> Cut | None
             row, "status", f"{undone.number} is counted, so what takes it back is counted too",
             "Write counted under Status.",
         )  # fmt: skip
+    elif not undone.is_disputed and CUTS.name not in ctx.sheets:
+        _refuse_hand(row, undone, reel, ctx)
     return undone
+
+
+def _refuse_hand(row: Row, undone: Cut, reel: ReelFacts, ctx: Context) -> None:
+    """What is taken back by hand was not counted since, and nothing stands that was made of it."""
+    counted = counted_since(ctx.session, undone)
+    if counted is not None:
+        ctx.refuse(row, "undoes", *counted_after(reel.tag, undone, counted))
+    standing = None if row.has("note") else built_of(ctx.session, undone)
+    if standing is not None:
+        ctx.refuse(row, "undoes", *standing)
 
 
 def _write(entries: list[_Entry], ctx: Context, known: Known) -> None:

@@ -1,6 +1,7 @@
 """The sheet of holds: stock promised to a production."""
 
 from datetime import date, timedelta
+from typing import Any
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -63,12 +64,13 @@ def load_holds(rows: list[Row], ctx: Context, known: Known) -> None:
     number([row for row in rows if row.thing_id is None], "hold", Hold.number, "H", ctx)
     claimed = [row for row in rows if not row.has("hold") or ctx.claim_name(known.holds, row, "hold")]
     drawn = [row for row in claimed if row.has("of_hold")]
-    _put([row for row in claimed if not row.has("of_hold")], ctx, known)
-    _put(drawn, ctx, known)
+    stored = _put([row for row in claimed if not row.has("of_hold")], ctx, known) | _put(drawn, ctx, known)
     _refuse_strange_promises(drawn, ctx, known)
+    _refuse_holding_twice(stored, ctx, known)
 
 
-def _put(rows: list[Row], ctx: Context, known: Known) -> None:
+def _put(rows: list[Row], ctx: Context, known: Known) -> dict[int, Row]:
+    """The rows by the number of their hold."""
     kept, values = [], []
     for row in rows:
         production, thing = ctx.find(known.productions, row, "production"), _held(row, ctx, known)
@@ -99,9 +101,37 @@ def _put(rows: list[Row], ctx: Context, known: Known) -> None:
                 "note": row.text("note"),
             }
         )
-    for row, i in zip(kept, ctx.put(Hold, values), strict=True):
+    _refuse_rewriting(kept, values, ctx)
+    stored = dict(zip(ctx.put(Hold, values), kept, strict=True))
+    for i, row in stored.items():
         if row.has("hold"):
             known.holds.put(row, i)
+    return stored
+
+
+def _refuse_rewriting(rows: list[Row], values: list[dict[str, Any]], ctx: Context) -> None:
+    """Which unit a hold is of, and since when, is settled once the unit went out or its days began; a day it
+    went out that was left blank may still be filled in. Days that moved with their show are settled anew."""
+    held = select(Hold.id, Hold.number, Hold.unit_id, Hold.from_on, Hold.issued_on).where(
+        Hold.id.in_([row.thing_id for row in rows if row.thing_id is not None]), Hold.unit_id.is_not(None)
+    )
+    standing = {hold.id: hold for hold in ctx.session.execute(held)} if any(r.thing_id for r in rows) else {}
+    moved = ctx.changed.get(Hold, set())
+    for row, new in zip(rows, values, strict=True):
+        hold = standing.get(row.thing_id or 0)
+        if hold is None or (hold.issued_on is None and hold.from_on > ctx.today):
+            continue
+        if hold.issued_on is not None:
+            how, mend = f"went out on {hold.issued_on}", "Return it, or undo the issue."
+        else:
+            how, mend = f"began on {hold.from_on}", "Return it, and enter a hold of its own for what is new."
+        differs = {
+            "what": new["unit_id"] != hold.unit_id,
+            "from": new["from_on"] != hold.from_on and hold.id not in moved,
+            "issued_on": hold.issued_on is not None and new["issued_on"] != hold.issued_on,
+        }
+        for key in (key for key, is_other in differs.items() if is_other):
+            ctx.refuse(row, key, f"{hold.number or 'this hold'} {how}: that is settled", mend)
 
 
 def _refuse_strange_days(row: Row, is_unit: bool, ctx: Context) -> None:
@@ -137,8 +167,56 @@ def _refuse_strange_promises(rows: list[Row], ctx: Context, known: Known) -> Non
             )  # fmt: skip
 
 
+def _refuse_holding_twice(stored: dict[int, Row], ctx: Context, known: Known) -> None:
+    """A show holds a unit once on any day. A hold ends on the day on which its unit came back."""
+    units = {unit.id for row in stored.values() if (unit := known.units.get(row.text("what"))) is not None}
+    if not units or ctx.is_checking_only:
+        return
+    held = select(
+        Hold.id, Hold.number, Hold.unit_id, Hold.production_id, Hold.from_on, Hold.until_on, Hold.issued_on,
+        Hold.returned_on,
+    ).where(Hold.unit_id.in_(units))  # fmt: skip
+    spans = []
+    for one in ctx.session.execute(held):
+        first = min(one.from_on, one.issued_on or date.max)
+        until = min(one.until_on or date.max, one.returned_on or date.max)
+        if first < until:
+            spans.append((first, one.id, until, one))
+    before: dict[tuple[int | None, int], Any] = {}  # the span that ends last, by unit and show
+    for span in sorted(spans, key=lambda span: span[:2]):
+        key = span[3].unit_id, span[3].production_id
+        other = before.get(key)
+        if other is not None and span[0] < other[2]:
+            for mine, standing in sorted(((span, other), (other, span)), key=lambda both: -both[0][1]):
+                row = stored.get(mine[1])
+                if row is not None and _is_news(row):
+                    _refuse_second(row, standing[3].number, ctx)
+                    break
+        if other is None or span[2] > other[2]:
+            before[key] = span
+
+
+def _refuse_second(row: Row, number: str | None, ctx: Context) -> None:
+    ctx.refuse(
+        row,
+        "what",
+        f"{row.text('production')} holds {row.text('what')} on some of those days already, "
+        f"by {number or 'another hold'}",
+        "Change the days of that hold instead.",
+    )
+
+
+def _is_news(row: Row) -> bool:
+    """Whether the row says anew what is held or when."""
+    return row.thing_id is None or not {"what", "from", "to"} <= row.kept
+
+
 def retire_hold(_session: Session, hold: Hold, today: date) -> None:
     """A hold that has begun is part of where things were: it is ended, not taken out."""
+    if hold.issued_on is not None:
+        raise InUse(
+            f"{hold.number or 'this hold'} went out on {hold.issued_on}", "Return it, or undo the issue."
+        )
     if hold.from_on <= today:
         raise InUse(
             f"{hold.number or 'this hold'} began on {hold.from_on}",

@@ -250,8 +250,14 @@ def _hire(row: Row, ctx: Context) -> dict[str, Any]:
     is_hire = row.maybe("hire")
     if is_hire is False and (first is not None or last is not None):
         ctx.refuse(row, "hire", "it has days of hire and is said to be bought", "Leave the days out.")
+    is_hired = bool(is_hire) if is_hire is not None else first is not None or last is not None
+    if is_hired and (first is None or last is None):
+        which, said = ("hire_from", "first") if first is None else ("hire_to", "last")
+        ctx.refuse(
+            row, which, f"it is a hire, and its {said} day is not said", "Give the first and the last day."
+        )
     return {
-        "is_hire": bool(is_hire) if is_hire is not None else first is not None or last is not None,
+        "is_hire": is_hired,
         "hire_from": first,
         "hire_until": None if last is None else day_after(last),
     }
@@ -336,7 +342,7 @@ ORDERS = Kind(
         whole("Received count", "How many have come", 0, 10_000, default="all, if Received on is filled in",
               field="received_quantity"),
         yes_no("Hire", "Hired, not bought", default="yes, if it has days of hire", field="is_hire"),
-        day("Hire from", "First day of the hire"),
+        day("Hire from", "First day of the hire; a hire needs both days"),
         day("Hire to", "Last day of the hire"),
         text("Lot", "Lot promised", 40),
         Column("Price", Form.MONEY, "Price of one", low=0, high=100_000),

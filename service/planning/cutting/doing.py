@@ -93,9 +93,10 @@ def undo_step(session: Session, number: str, position: int, entry: Entry) -> Mar
 def report_short(
     session: Session, number: str, reel: str, found_um: int, entry: Entry, today: date
 ) -> CutPlan:
-    """A reel holds less than its book says: that is counted, and the rest of its tape is to be planned again
-    from where it stands. The new plan comes back, to be worked out; once it is, it is kept in the place of
-    this one. Raises NotFound, Refused, OffCutPitch."""
+    """A reel holds less than its book says, or its book says by now that it holds less than the plan cuts off
+    it: that is counted, and the rest of its tape is to be planned again from where it stands. The new plan
+    comes back, to be worked out; once it is, it is kept in the place of this one. Raises NotFound, Refused,
+    OffCutPitch."""
     plan = _at_work(session, number)
     (held,) = held_reels(session, [reel])
     waiting = session.scalars(
@@ -106,7 +107,12 @@ def report_short(
             f"{plan.number} cuts nothing more off {held.tag}", "Enter a recount of the reel instead."
         )
     found = pitches_of(found_um, held.tape.pitch_um, held.tape.tag)
-    if found >= held.left:
+    needed = session.scalar(
+        select(func.sum(CutStep.pitches)).where(
+            CutStep.cut_plan_id == plan.id, CutStep.reel_id == held.reel.id, IS_WAITING
+        )
+    )
+    if found > held.left or (found == held.left and (needed or 0) <= found):
         raise Refused(
             f"{held.tag} has {held.shown(held.left)} on its book; {held.shown(found)} is not short of that",
             "Go on as planned; if it is longer, enter a recount.",

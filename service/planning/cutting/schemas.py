@@ -5,6 +5,7 @@ from typing import Annotated
 
 from pydantic import BaseModel, Field, StringConstraints
 
+from service.limits.cautions import BENCH
 from service.planning.schemas import Day, Said
 from service.units import Millimetres
 
@@ -132,7 +133,7 @@ class CutTapeOut(BaseModel):
     scrap_m: float = Field(description="metres left that are too short to keep")
     offcuts: list[OffcutOut] = Field(default=[], description="what is left and worth keeping")
     joints: int = Field(description="joints in pieces, where they are allowed and save a reel")
-    bounds: TapeBoundsOut
+    bounds: TapeBoundsOut = Field(description="what is proven: no plan does better than this")
     is_proven: bool = Field(description="whether nothing better exists")
     gap_pct: float | None = Field(
         default=None,
@@ -167,6 +168,7 @@ class CutPlanOut(BaseModel):
     superseded_by: str | None = Field(
         default=None, description="number of the plan that took its place", examples=["CP-003"]
     )
+    caution: str = Field(default=BENCH, description="what to mind while it is done")
     steps: int = Field(description="cuts in it, scrap included")
     done: int = Field(description="those that are done")
     tapes: list[CutTapeOut] = Field(default=[], description="each tape in figures")
@@ -236,10 +238,11 @@ class CutStepOut(BaseModel):
 class StepAnswer(BaseModel):
     """A step that was marked, and where its plan and element stand."""
 
-    step: CutStepOut
+    step: CutStepOut = Field(description="the step as it stands now")
     plan_status: str = Field(description="kept, or done once every piece is cut")
     pieces_left: int = Field(description="pieces still to be cut by this plan")
     element_status: str | None = Field(default=None, description="where the element stands now")
     offcut: str | None = Field(
         default=None, description="tag of what was left, where it was taken off", examples=["R-191"]
     )
+    caution: str = Field(default=BENCH, description="what to mind while it is done")

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import date, timedelta
+from datetime import date
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -118,8 +118,8 @@ def _no_units(session: Session, places: Mapping[str, int], tags: Sequence[str]) 
 def read_books(session: Session, production: Production, day: date) -> Books:
     """As the books stand on a day; the holds of models that units are drawn from are held. What came back on
     that day may go out again on it."""
-    claims, tomorrow = read_claims(session, day), day + timedelta(days=1)
-    standing = (claim for claim in claims.units if claim.due_on is not None or claim.until_on > tomorrow)
+    claims = read_claims(session, day)
+    standing = (claim for claim in claims.units if claim.due_on is not None or claim.until_on > day)
     return Books(
         production,
         day,

@@ -35,7 +35,10 @@ class Obstacle:
 
 def way_out(books: Books, unit: Unit) -> WayOut | Obstacle:
     """What a unit goes out on, unless something stands in the way."""
-    why = _condition(books, unit) or _whereabouts(books, unit)
+    why = _condition(books, unit)
+    if not why and (said := _out_already(books, unit)):
+        return Obstacle(said, "Leave it out of the list; if it came back meanwhile, return it first.")
+    why = why or _whereabouts(books, unit)
     if why:
         return Obstacle(why, _instead(books, unit, books.until_on))
     standing = books.standing.get(unit.id, [])
@@ -74,15 +77,20 @@ def _condition(books: Books, unit: Unit) -> str:
     return ""
 
 
+def _out_already(books: Books, unit: Unit) -> str:
+    out = out_with(books.standing.get(unit.id, []), books.day)
+    if out is None or out.issued_on is None or out.production_id != books.production.id:
+        return ""
+    by = f" by {out.issued_by}" if out.issued_by else ""
+    return f"{unit.tag} is already out to {out.code}, issued on {out.issued_on}{by}"
+
+
 def _whereabouts(books: Books, unit: Unit) -> str:
     out = out_with(books.standing.get(unit.id, []), books.day)
     if out is None:
         return ""
     if out.production_id != books.production.id:
         return f"{unit.tag} {out.said(books.day)}"
-    if out.issued_on is not None:
-        by = f" by {out.issued_by}" if out.issued_by else ""
-        return f"{unit.tag} went out to {out.code} on {out.issued_on}{by}"
     if out.days_late(books.day):
         return f"{unit.tag} {out.said(books.day)}"
     return ""
@@ -159,4 +167,7 @@ def _instead(books: Books, unit: Unit, until_on: date) -> str:
         more = f" ({len(free)} are free)" if len(free) > SHOWN else ""
         return f"Take {', '.join(free[:SHOWN])} instead{more}."
     last = days[1] - timedelta(days=1)
-    return f"No other {_model(books, unit)} is free until {last}: hire or buy one, or move the dates."
+    return (
+        f"No other {_model(books, unit)} is free on every day from {days[0]} to {last}: "
+        "hire or buy one, or move the dates."
+    )

@@ -8,7 +8,7 @@ from datetime import date
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from service.errors import NotOut, RowError
+from service.errors import BadRequest, NotOut, RowError
 from service.planning.issuing.books import Hand, named_units, placed_at, refused
 from service.planning.issuing.issuing import left_out, refuse_day_to_come
 from service.planning.issuing.schemas import Missing, MissingOut, Returned, ReturnedOut
@@ -25,11 +25,11 @@ SET_ASIDE = (UnitState.FAULTY, UnitState.SUSPECT, UnitState.REPAIR)
 
 @dataclass(frozen=True, slots=True)
 class Back:
-    """How units come back. `found`: what was found wrong, and how bad it is; `place`: its tag, else the bin
-    of each, or the quarantine place of what is bad."""
+    """How units come back. `found`: what was found wrong; `state`: how bad it is, faulty if nobody says;
+    `place`: its tag, else the bin of each, or the quarantine place of what is bad."""
 
     found: str = ""
-    state: UnitState = UnitState.FAULTY
+    state: UnitState | None = None
     place: str | None = None
 
 
@@ -40,6 +40,8 @@ def bring_back(session: Session, tags: Sequence[str], how: Back, hand: Hand, tod
     Raises BadRequest, NotOut: with where the book has each that was not out.
     """
     refuse_day_to_come(hand.day, today)
+    if how.state is not None and not how.found:
+        raise BadRequest(f"{how.state.value} without a word of what was found", "Say what was found.")
     put = None if how.place is None else find(session, Place, how.place, "place")
     named = named_units(session, tags)
     standing = holds_standing(session, [unit.id for _, unit in named.units], lock=True)
@@ -124,7 +126,7 @@ def _write(
         fault = None
         if how.found:
             fault = next(numbers)
-            unit.state, unit.state_note = how.state, how.found
+            unit.state, unit.state_note = how.state or UnitState.FAULTY, how.found
             session.add(
                 Fault(number=fault, unit_id=unit.id, found_on=hand.day, found_by=hand.by, symptom=how.found)
             )

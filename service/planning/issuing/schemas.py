@@ -60,7 +60,7 @@ class ReturnAsk(_Ask):
         examples=["hums at half load"],
     )
     state: Literal["faulty", "suspect"] = Field(
-        default="faulty", description="how bad; counts only where something was found"
+        default="faulty", description="how bad; given only with `found`, which says what was found"
     )
 
 
@@ -71,7 +71,7 @@ class MissingAsk(_Ask):
 
 
 class UndoAsk(_Ask):
-    """Units whose last issue or return was a mistake."""
+    """Units whose last issue or return was a mistake, or that are not missing after all."""
 
 
 class IssuedOut(BaseModel):
@@ -113,11 +113,11 @@ class MissingOut(BaseModel):
 
 
 class UndoneOut(BaseModel):
-    """A unit whose last issue or return was taken back."""
+    """A unit whose last issue or return, or whose loss, was taken back."""
 
     tag: str = Field(description="tag of the unit")
-    undone: Literal["issue", "return"] = Field(description="what was taken back")
-    production: str | None = Field(description="code of the production")
+    undone: Literal["issue", "return", "missing"] = Field(description="what was taken back")
+    production: str | None = Field(description="code of the production; null: a unit was missing from none")
     with_production: str | None = Field(description="code of the production that has it now; null: none")
 
 
@@ -153,5 +153,5 @@ class Missing(BaseModel):
 class Undone(BaseModel):
     """What was taken back."""
 
-    done: list[UndoneOut] = Field(description="units whose last issue or return was taken back")
+    done: list[UndoneOut] = Field(description="units of which something was taken back")
     refused: list[RefusedOut] = Field(description="units left as they are; only where `each` was asked")

@@ -1,7 +1,7 @@
 """Questions about the season: the line of a thing, what is short, what clashes, who has what."""
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import date, timedelta
 
 from service.errors import BadRequest, NotFound
@@ -9,7 +9,7 @@ from service.planning.season.items import Item, Named, Season
 from service.planning.season.reading import find_item
 from service.planning.season.schemas import CommitmentOut, SeasonLineOut, ShortageOut
 from service.planning.season.telling import last_day, shortage_out, step_out
-from service.season.lines import FAR, Step, least_free, shortages, step_line
+from service.season.lines import FAR, Need, Step, least_free, shortages, step_line
 from service.store.base import tag_key
 
 Days = tuple[date, date]
@@ -135,15 +135,17 @@ def _committed(
             item=item.tag,
             lot=item.lot,
             unit=item.unit,
-            held=item.figure(
-                max(sum(n.promised for n in mine if n.from_on <= s.from_on < n.until_on) for s in steps)
-            ),
-            used=item.figure(
-                max(sum(n.used for n in mine if n.from_on <= s.from_on < n.until_on) for s in steps)
-            ),
+            held=item.figure(_most(mine, days, lambda need: need.promised)),
+            used=item.figure(_most(mine, days, lambda need: need.used)),
             wanted=item.figure(max(step.wanted for step in steps)),
             from_on=first,
             to_on=last_day(last),
             short=item.figure(max(step.short for step in overlap)),
             tags=sorted(tags),
         )
+
+
+def _most(needs: Sequence[Need], days: Days, figure: Callable[[Need], int]) -> int:
+    """The most on any of those days: it is first reached on one on which some need begins."""
+    starts = {max(need.from_on, days[0]) for need in needs if need.from_on < days[1]}
+    return max(sum(figure(need) for need in needs if need.from_on <= day < need.until_on) for day in starts)

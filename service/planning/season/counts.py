@@ -12,7 +12,7 @@ from sqlalchemy import ColumnElement, String, case, exists, func, select, type_c
 from sqlalchemy.orm import Session
 
 from service.planning.records import Allotment, Placing, Plan, PlanStatus
-from service.planning.season.gear import DAY, Gear, model_items, on_order, placeholders
+from service.planning.season.gear import Gear, model_items, on_order, placeholders
 from service.planning.snapshot.availability import FAR, Want, still_wanted
 from service.season.lines import Need, Stock
 from service.season.records import Hold
@@ -21,6 +21,8 @@ from service.stock.gear import Unit, UnitState
 _hold, _unit = Hold.__table__.c, Unit.__table__.c
 _plan, _allotment, _placing = Plan.__table__.c, Allotment.__table__.c, Placing.__table__.c
 _FIRST: ColumnElement[Any] = case((_hold.issued_on < _hold.from_on, _hold.issued_on), else_=_hold.from_on)
+_UNTIL: ColumnElement[Any] = func.coalesce(_hold.until_on, FAR)
+_LAST: ColumnElement[Any] = case((_hold.returned_on < _UNTIL, _hold.returned_on), else_=_UNTIL)
 _IS_SOUND = type_coerce(_unit.state, String) == UnitState.GOOD.value
 _Alike = dict[tuple[int, int, date, date], list[int]]
 
@@ -79,22 +81,32 @@ def _missing(session: Session, today: date) -> Iterator[tuple[int, Stock]]:
 
 def _add_named(session: Session, alike: _Alike) -> None:
     """Units held by tag, and those of kept plans that their show does not hold."""
-    held = session.execute(
-        select(_unit.model_id, _hold.production_id, _FIRST, _hold.until_on, _hold.returned_on, func.count())
-        .select_from(Hold.__table__)
-        .join(Unit.__table__, _unit.id == _hold.unit_id)
-        .where(_unit.retired_on.is_(None), _unit.model_id.is_not(None))
-        .group_by(_unit.model_id, _hold.production_id, _FIRST, _hold.until_on, _hold.returned_on)
-    )
-    for model_id, production_id, first, until_on, returned_on, count in held:
-        last = until_on or FAR
-        if returned_on is not None:
-            last = min(last, returned_on + DAY)
+    for model_id, production_id, first, last, count in session.execute(_held()):
         both = alike.setdefault((model_id, production_id, first, last), [0, 0])
         both[0] += count
         both[1] += count
     for model_id, production_id, first, last, count in session.execute(_kept_and_not_held()):
         alike.setdefault((model_id, production_id, first, last), [0, 0])[1] += count
+
+
+def _held() -> Any:
+    """Units held by tag: each from the day on which what its show held of it before is over."""
+    before = func.max(_LAST).over(
+        partition_by=(_hold.unit_id, _hold.production_id), order_by=(_FIRST, _hold.id), rows=(None, -1)
+    )
+    each = (
+        select(
+            _unit.model_id, _hold.production_id, _FIRST.label("first"), _LAST.label("last"),
+            before.label("before"),
+        )
+        .select_from(Hold.__table__)
+        .join(Unit.__table__, _unit.id == _hold.unit_id)
+        .where(_unit.retired_on.is_(None), _unit.model_id.is_not(None), _FIRST < _LAST)
+        .subquery()
+    )  # fmt: skip
+    first = case((each.c.before > each.c.first, each.c.before), else_=each.c.first)
+    days = each.c.model_id, each.c.production_id, first, each.c.last
+    return select(*days, func.count()).where(first < each.c.last).group_by(*days)
 
 
 def _kept_and_not_held() -> Any:

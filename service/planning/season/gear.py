@@ -127,14 +127,23 @@ def _needs(
     open_places: Iterable[tuple[int, int, date, date]],
     codes: Mapping[int, str],
 ) -> dict[int, list[Need]]:
-    """Of each model, with what is alike told once. A unit with a tag counts as used, held or not."""
+    """Of each model, with what is alike told once. A unit with a tag counts as used, held or not, and once
+    where a show holds it twice."""
     alike: dict[tuple[int, int, date, date], list[int]] = {}
-    for claim in claims:
+    had: dict[tuple[int, int], date] = {}
+    for claim in sorted(claims, key=lambda one: one.from_on):
         unit = units.get(claim.unit_id)
         if unit is not None:
             is_late = claim.is_overdue and claim.due_on is not None
             last = claim.due_on + DAY if is_late and claim.due_on else claim.until_on
-            key = (unit.model_id, claim.production_id, claim.from_on, last)
+            first = claim.from_on
+            if claim.is_held:
+                twice = claim.unit_id, claim.production_id
+                first = max(first, had.get(twice, first))
+                if first >= last:
+                    continue
+                had[twice] = last
+            key = (unit.model_id, claim.production_id, first, last)
             both = alike.setdefault(key, [0, 0])
             both[0] += claim.is_held
             both[1] += 1
@@ -172,7 +181,7 @@ def _missing(named: Iterable[Named], units: Mapping[int, _Unit]) -> Iterable[tup
 
 def on_order(session: Session, today: date) -> tuple[list[tuple[int, Stock]], list[tuple[int, Late]]]:
     """What is on order, by model, from the day it is due; hired things on the days of their hire. Beside it,
-    what should have come and did not: its item is not named yet."""
+    what should have come and did not, and a hire of no days: its item is not named yet."""
     due: list[tuple[int, Stock]] = []
     late: list[tuple[int, Late]] = []
     lines = select(
@@ -185,8 +194,9 @@ def on_order(session: Session, today: date) -> tuple[list[tuple[int, Stock]], li
         first = due_on or (hire_from if is_hire else None)
         if model_id is None or left <= 0:
             continue
-        if first is None or first < today:
-            late.append((model_id, Late(order, line, "", left, due_on)))
+        has_no_days = is_hire and (hire_from is None or hire_until is None)
+        if first is None or first < today or has_no_days:
+            late.append((model_id, Late(order, line, "", left, None if has_no_days else due_on)))
             continue
         last = hire_until if is_hire and hire_until is not None else FAR
         first = max(first, hire_from) if is_hire and hire_from is not None else first

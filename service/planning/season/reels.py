@@ -126,6 +126,8 @@ def _told(desk: _Desk, plan: CutPlan, needed: int, with_spare: int, first: str) 
     alone = order_by(_start(ask, next(iter(desk.pieces))), terms.lead_days, ask.receiving_days)
     unmet = f"no reel yields {len(plan.unmet)} of the pieces" if plan.unmet else ""
     blank = [NO_LEAD] * (terms.lead_days is None) + [NO_PRICE] * (terms.price is None)
+    if plan.bounds.new_reels < plan.new_reels:
+        blank.append(f"whether {plan.bounds.new_reels} reels would do: the time for working it out ran out")
     return OrderOut(
         act="buy",
         item=item.tag,

@@ -87,7 +87,9 @@ class SeasonLineOut(BaseModel):
     short: float = Field(description="the most it is short of in the span")
     worst_on: date = Field(description="the day with the least to spare, or the most short")
     free: float = Field(description="left on that day")
-    late_orders: list[str] = Field(description="order lines that should have come: they count for nothing")
+    late_orders: list[str] = Field(
+        description="order lines that should have come, and hires without their days: they count for nothing"
+    )
     shortages: list[ShortageOut] = Field(description="when it is short, and when each of those times clears")
     steps: list[LineStepOut] = Field(description="the line, step by step")
 
@@ -236,4 +238,6 @@ class OrderOut(BaseModel):
     cost: float | None = Field(description="of the row; null: not known, which is not nothing")
     hire_weeks: int | None = Field(description="weeks begun; null: not hired")
     instead: str = Field(description="what would do instead: a move of dates, hiring, buying")
-    unknown: str = Field(description="what nobody entered and would be needed; blank: nothing")
+    unknown: str = Field(
+        description="what nobody entered and would be needed, or what could not be proven; blank: nothing"
+    )

@@ -6,7 +6,7 @@ from typing import Any
 
 from service.planning.season.items import Item, Season
 from service.planning.season.schemas import LineStepOut, ShortageOut
-from service.season.lines import FAR, Need, Shortage, Step
+from service.season.lines import FAR, Need, Shortage, Step, shortages
 from service.season.moves import Case, Move, Window, cheapest_move
 
 DAY = timedelta(days=1)
@@ -53,7 +53,7 @@ def step_out(item: Item, step: Step) -> LineStepOut:
 
 def shortage_out(season: Season, item: Item, short: Shortage) -> ShortageOut:
     worst = short.at_worst
-    move = best_move(season, [(short, item.needs)], item.is_lent)
+    move = best_move(season, [(_whole(season, item, short), item.needs)], item.is_lent)
     said = ""
     if move is not None:
         said = move_words(move, season.windows[move.who])
@@ -78,6 +78,12 @@ def shortage_out(season: Season, item: Item, short: Shortage) -> ShortageOut:
         wanted_by=wanted_by(item, worst),
         **move_fields(move, said),
     )
+
+
+def _whole(season: Season, item: Item, short: Shortage) -> Shortage:
+    """The shortage with its days before and after those asked about: a move of dates must remove them too."""
+    whole = shortages(item.line(min(season.today, short.from_on)))
+    return next(one for one in whole if one.steps[-1].until_on >= short.steps[-1].until_on)
 
 
 def best_move(

@@ -113,12 +113,12 @@ def gear_claims(session: Session, today: date) -> tuple[list[Claim], list[Want]]
         for unit_id, production_id, from_on, until_on in _kept_units(session)
         if (unit_id, production_id) not in spoken
     ]
-    return held + allotted, wants
+    return [claim for claim in held + allotted if claim.from_on < claim.until_on], wants
 
 
 def _holds(session: Session, today: date) -> tuple[list[Claim], list[Want]]:
     """What holds say: units by tag, and models without what was drawn from them. A unit that went out before
-    its days began is out from then."""
+    its days began is out from then; one that came back is free from the day it did."""
     held: list[Claim] = []
     wants: list[Want] = []
     promises: dict[int, Want] = {}
@@ -167,7 +167,7 @@ def _claim(
 ) -> Claim:
     last = until_on or FAR
     if returned_on is not None:
-        return Claim(unit_id, production_id, from_on, min(last, returned_on + timedelta(days=1)))
+        return Claim(unit_id, production_id, from_on, min(last, returned_on))
     if last <= today:
         return Claim(unit_id, production_id, from_on, FAR, True, last - timedelta(days=1))
     return Claim(unit_id, production_id, from_on, last, False, last - timedelta(days=1))

@@ -395,7 +395,9 @@ def _boxes(house: House, rows: ShowRows) -> Iterable[BoxFacts]:
 
 def _units(house: House, rows: ShowRows, claims: Claims, fed: list[Fed]) -> list[UnitFacts]:
     used = {f.supply_id for f in fed} | {f.decoder_id for f in fed} | set(rows.placings)
-    used |= {c.unit_id for c in claims.units if c.production_id == rows.production.id}
+    used |= {
+        c.unit_id for c in claims.units if c.production_id == rows.production.id and c.until_on > claims.today
+    }
     return [
         _unit(house, claims, house.named(unit_id)) for unit_id in sorted(u for u in used if u is not None)
     ]

@@ -14,6 +14,7 @@ from service.planning.swapping.carrying import DoesNotFitError, Exchange, carrie
 from service.planning.swapping.judging import Found, Judged, Place, judged, renaming
 from service.planning.swapping.reading import Question, read_question
 from service.planning.swapping.schemas import (
+    CAUTIONS,
     CandidateOut,
     CarriedOut,
     ElsewhereOut,
@@ -41,7 +42,9 @@ class Candidate:
 
     @property
     def verdict(self) -> Verdict:
-        return max((f.verdict for f in self.judged.worse), key=_RANK.__getitem__, default=Verdict.OK)
+        """What it leaves over a limit counts as much as what it makes worse."""
+        told = (*self.judged.worse, *self.judged.stays)
+        return max((f.verdict for f in told), key=_RANK.__getitem__, default=Verdict.OK)
 
 
 def swaps_of(session: Session, tag: str, code: str | None, today: date) -> SwapsOut:
@@ -257,6 +260,7 @@ def _answer(
         candidates=[candidate_out(question, one) for one in found],
         refused=list(refused),
         helps=helps,
+        caution=CAUTIONS[old.kind],
     )
 
 

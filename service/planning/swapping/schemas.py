@@ -5,7 +5,16 @@ from typing import Literal
 
 from pydantic import BaseModel, Field
 
+from service.limits.cautions import BAD_PACK, CONTROL, HEAT, MAINS, SCOPE
 from service.planning.schemas import Said
+
+# What swapping each kind of gear can do to whoever does it.
+CAUTIONS = {
+    "supply": f"{MAINS} {HEAT}",
+    "decoder": f"{CONTROL} {SCOPE}",
+    "battery": BAD_PACK,
+    "enclosure": f"{MAINS} {HEAT}",
+}
 
 
 class CarriedOut(BaseModel):
@@ -47,7 +56,9 @@ class CandidateOut(BaseModel):
     where: str = Field(description="where it is now")
     is_same_model: bool = Field(description="it is of the model that it stands in for")
     is_near: bool = Field(description="it is in the venue, or in the bin of the unit it stands in for")
-    verdict: str = Field(description="ok, watch, unknown or over: the gravest of what gets worse")
+    verdict: str = Field(
+        description="ok, watch, unknown or over: the gravest of what gets worse and of what stays over"
+    )
     moves: list[RunMoveOut] = Field(description="runs that change output or channel")
     sets: list[str] = Field(description="what has to be set on it, or is different on it")
     worse: list[str] = Field(description="what gets worse with it")
@@ -96,6 +107,7 @@ class SwapsOut(BaseModel):
     candidates: list[CandidateOut] = Field(description="units that could stand in, the best first")
     refused: list[UnfitOut] = Field(description="why others will not do, the nearest first")
     helps: str = Field(description="where nothing is free to the end: the smallest thing that would help")
+    caution: str = Field(description="what to mind when it is swapped")
 
 
 class SwapRow(BaseModel):
@@ -180,3 +192,4 @@ class SwappedOut(SwapOut):
     sets: list[str] = Field(description="what has to be set on the new unit")
     worse: list[str] = Field(description="what is worse now")
     mends: list[str] = Field(description="what is mended")
+    caution: str = Field(description="what to mind while it is done")

@@ -101,17 +101,10 @@ def others_on(claims: Claims, asking: Asking, unit_id: int) -> list[Claim]:
         (
             c
             for c in claims.of_unit(unit_id)
-            if c.production_id != asking.production_id
-            and c.from_on < end
-            and c.until_on > start
-            and not _is_back(c, claims.today)
+            if c.production_id != asking.production_id and c.from_on < end and c.until_on > start
         ),
         key=lambda c: (c.from_on, c.production_id),
     )
-
-
-def _is_back(claim: Claim, today: date) -> bool:
-    return claim.due_on is None and claim.until_on <= today + timedelta(days=1)
 
 
 class _ShortDays:
@@ -140,11 +133,7 @@ class _ShortDays:
             return None
         ids = {u.id for u in self.house.gear if u.model_id == model_id}
         sound = {u.id for u in self.house.gear if u.id in ids and u.is_sound}
-        on = [
-            c
-            for c in self.claims.units
-            if c.unit_id in ids and c != lent and not _is_back(c, self.claims.today)
-        ]
+        on = [c for c in self.claims.units if c.unit_id in ids and c != lent]
         days = {start, *(w.from_on for w in wants), *(c.from_on for c in on)}
         for day in sorted(d for d in days if start <= d < end):
             there = [c for c in on if c.from_on <= day < c.until_on]

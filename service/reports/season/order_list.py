@@ -12,7 +12,7 @@ from service.planning.season.schemas import OrderOut
 from service.reports.report import Report, ReportAsk
 
 # A report is made while somebody waits: what is not proven by then is told as it stands.
-SOLVE_S = 10.0
+SOLVE_S = 30.0
 
 
 def rows(session: Session, ask: ReportAsk) -> list[OrderOut]:

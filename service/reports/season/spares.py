@@ -128,6 +128,7 @@ def _on_day(
     named: Counter[str] = Counter()
     held: Counter[str] = Counter()
     had: set[int] = set()
+    counted: set[tuple[str, int]] = set()
     overdue: dict[int, str] = {}
     for unit in units:
         for claim in claims.of_unit(unit.id):
@@ -138,6 +139,9 @@ def _on_day(
                 overdue[unit.id] = code
                 continue
             had.add(unit.id)
+            if (code, unit.id) in counted:
+                continue
+            counted.add((code, unit.id))
             named[code] += 1
             held[code] += claim.is_held
     for want in claims.models:

@@ -156,8 +156,13 @@ def count(session: Session, name: str, counts: Sequence[Counted], hand: Hand) ->
     things = things_named(session, keys, hand.day)
     errors: list[RowError] = []
     done: dict[str, StocktakeLine] = {}
+    both = {key for key, one in zip(keys, counts, strict=True) if one.is_found} & {
+        key for key, one in zip(keys, counts, strict=True) if not one.is_found
+    }
     for n, (key, one) in enumerate(zip(keys, counts, strict=True)):
         why = _unfit(things.get(key), one)
+        if why is None and key in both:
+            why = f"{things[key].tag} is counted as found and as not found", "Send one of the two."
         if why is not None:
             errors.append(RowError("", n, "counts", *why))
             continue
@@ -239,7 +244,7 @@ def differences(line: StocktakeLine, thing: Thing, ground: Ground, day: date) ->
     if line.is_found is None:
         return []
     if not line.is_found:
-        return ["not found"] if line.is_expected else []
+        return ["not found"] if line.is_expected and not thing.is_away(day) else []
     found = []
     if thing.is_away(day) and thing.out is not None:
         found.append(f"here; by the book it {thing.out.said(day)}")

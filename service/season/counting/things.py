@@ -34,9 +34,10 @@ class Thing:
     pitch_um: int = 0
 
     def is_away(self, day: date) -> bool:
-        """Whether the book has a unit with a show: it went out by tag, or should be back by now. One that is
-        promised and has not gone may still be in its bin."""
-        return self.out is not None and (self.out.issued_on is not None or self.out.days_late(day) > 0)
+        """Whether the book has a unit with a show: it went out by tag, should be back by now, or its days
+        have begun and the show is at work. Promised to one that is still building, it may be in its bin."""
+        out = self.out
+        return out is not None and (out.issued_on is not None or out.is_in_use or out.days_late(day) > 0)
 
 
 @dataclass(frozen=True, slots=True)

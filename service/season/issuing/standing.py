@@ -9,7 +9,10 @@ from datetime import date, timedelta
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from service.season.records import Hold, Production
+from service.season.records import Hold, Production, ProductionStatus
+
+# The gear of such a show hangs in its rig; before, what it was promised may still lie in its bin.
+IN_USE = (ProductionStatus.IN_TECH, ProductionStatus.RUNNING, ProductionStatus.CLOSED)
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,6 +28,12 @@ class Standing:
     until_on: date | None
     issued_on: date | None = None
     issued_by: str = ""
+    status: ProductionStatus | None = None
+
+    @property
+    def is_in_use(self) -> bool:
+        """Whether the show that has it is at work with its gear, or has not given it back."""
+        return self.status in IN_USE
 
     @property
     def due_on(self) -> date | None:
@@ -62,7 +71,7 @@ def holds_standing(
     query = (
         select(
             Hold.id, Hold.number, Hold.unit_id, Hold.production_id, Production.tag, Hold.from_on,
-            Hold.until_on, Hold.issued_on, Hold.issued_by,
+            Hold.until_on, Hold.issued_on, Hold.issued_by, Production.status,
         )
         .join(Production, Production.id == Hold.production_id)
         .where(Hold.unit_id.is_not(None), Hold.returned_on.is_(None))
@@ -74,7 +83,7 @@ def holds_standing(
         query = query.with_for_update(of=Hold)
     found: dict[int, list[Standing]] = defaultdict(list)
     for row in session.execute(query):
-        held = Standing(*row)  # type: ignore[arg-type]  # a hold of a unit has one
+        held = Standing(*tuple(row))
         found[held.unit_id].append(held)
     return found
 

@@ -41,9 +41,8 @@ def receive(session: Session, ask: DeliveryAsk, by: str, today: date) -> Receive
     on = ask.received_on or today
     if on > today:
         raise BadRequest(f"{on} is still to come", "Give the day on which it came.")
-    known = session.scalars(
-        select(Delivery).where(Delivery.number == ask.number, Delivery.line_id == line.id)
-    ).one_or_none()
+    of_line = session.scalars(select(Delivery).where(Delivery.line_id == line.id).order_by(Delivery.id))
+    known = next((one for one in of_line if tag_key(one.number) == tag_key(ask.number)), None)
     if known is not None:
         _refuse_another(session, ask, known)
         return Received(known, is_repeat=True)
@@ -101,7 +100,7 @@ def _refuse_another(session: Session, ask: DeliveryAsk, known: Delivery) -> None
     differs = [f"{name} {was} then, {now} now" for name, (was, now) in said.items() if was != now]
     if differs:
         raise AlreadyExists(
-            f"{ask.number} was received already for {ask.order} line {ask.line}: {'; '.join(differs)}",
+            f"{known.number} was received already for {ask.order} line {ask.line}: {'; '.join(differs)}",
             "If another delivery came, give its own note; if the first was wrong, undo it first.",
         )
 
@@ -146,13 +145,15 @@ def _make_reels(
         .order_by(Reel.id.desc())
         .limit(1)
     ).first()
+    if place is None:
+        place = _where_sealed(session, tape) or (last.place_id if last is not None else None)
     prefix = prefix_of(last.tag) if last is not None else REELS
     reels = [
         Reel(
             tag=tag,
             tape_id=tape.id,
             lot=delivery.lot,
-            place_id=place or (last.place_id if last is not None else None),
+            place_id=place,
             state=ReelState.SEALED,
             received_pitches=pitches,
             left_pitches=pitches,
@@ -174,6 +175,21 @@ def _make_reels(
         for reel in reels
     )
     session.flush()
+
+
+def _where_sealed(session: Session, tape: Tape) -> int | None:
+    """The place of the sealed reel of a tape that came last; one in use lies where it is worked with."""
+    return session.scalars(
+        select(Reel.place_id)
+        .where(
+            Reel.tape_id == tape.id,
+            Reel.state == ReelState.SEALED,
+            Reel.place_id.is_not(None),
+            Reel.retired_on.is_(None),
+        )
+        .order_by(Reel.id.desc())
+        .limit(1)
+    ).first()
 
 
 def _make_units(

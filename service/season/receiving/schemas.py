@@ -26,7 +26,8 @@ class DeliveryAsk(BaseModel):
     model_config = ConfigDict(extra="forbid")
 
     number: Name = Field(
-        description="number of the delivery note; each is received once a line", examples=["DN-118"]
+        description="number of the delivery note, in any letter case; each is received once a line",
+        examples=["DN-118"],
     )
     order: Name = Field(description="number of the order", examples=["PO-2611-1"])
     line: int = Field(ge=1, le=1_000, description="line of the order", examples=[1])
@@ -39,7 +40,8 @@ class DeliveryAsk(BaseModel):
     )
     place: Annotated[Text, Field(min_length=1, max_length=80)] | None = Field(
         default=None,
-        description="tag of the bin; where the last of its kind lies if not given",
+        description="tag of the bin; if not given, where the last sealed reel of that tape lies, or the "
+        "last unit of its kind",
         examples=["A3"],
     )
     tags: Annotated[list[NewTag], Field(max_length=MOST)] | None = Field(

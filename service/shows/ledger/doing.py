@@ -67,8 +67,10 @@ def cut(session: Session, tag: str, ask: CutAsk, doer: Doer) -> DoneOut:
     (held,) = held_reels(session, [tag], doer.expected)
     length = None if ask.length_m is None else _pitches(held, ask.length_m)
     if want is not None:
-        taken = pieces.cut_piece(session, held, want, length, entry)
-        return _done(session, held, _cut_for(held, taken.cut, want.name), [taken.cut])
+        otherwise = pieces.cut_otherwise(session, held, want, length)
+        taken = pieces.cut_piece(session, held, want, length, entry, otherwise)
+        said = "; ".join((_cut_for(held, taken.cut, want.name), *otherwise))
+        return _done(session, held, said, [taken.cut])
     if length is None:
         raise BadRequest("how much is cut is not said", "Give the length, or the element it is for.")
     taken = acts.take(session, held, CutKind(ask.kind or "scrap"), length, entry)
@@ -121,8 +123,9 @@ def recount(session: Session, tag: str, ask: RecountAsk, doer: Doer) -> DoneOut:
     """A reel has the length that was measured."""
     entry = doer.entry(ask)
     (held,) = held_reels(session, [tag], doer.expected)
-    before, found = held.left, micrometres(ask.length_m) // held.tape.pitch_um
-    row = acts.recount(session, held, found, entry)
+    before, measured_um = held.left, micrometres(ask.length_m)
+    found = measured_um // held.tape.pitch_um
+    row = acts.recount(session, held, found, entry, measured_um)
     said = f"{held.tag} has {held.shown(found)} as the book says"
     if row is not None:
         said = f"{held.tag} had {held.shown(before)} on the book and has {held.shown(found)} ({row.number})"

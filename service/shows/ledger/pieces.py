@@ -1,6 +1,7 @@
 """Pieces of shows cut off reels, taken back, and recovered when a show is struck. Nothing here commits."""
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from sqlalchemy import select
@@ -17,6 +18,15 @@ from service.store.base import tag_key
 from service.store.numbers import next_tags, prefix_of
 
 _NAMED = re.compile(r"(\d{1,3})\s*([a-z]?)", re.I)
+# What the pieces of such an element were made into is there, or was until the strike.
+BUILT = (
+    ElementStatus.BUILT,
+    ElementStatus.TESTED,
+    ElementStatus.INSTALLED,
+    ElementStatus.WORKING,
+    ElementStatus.DARK,
+    ElementStatus.STRUCK,
+)
 OVER = frozenset({ProductionStatus.RETURNED, ProductionStatus.CANCELLED})
 
 
@@ -59,8 +69,16 @@ def wanted(session: Session, element: str, piece: str = "1") -> Wanted:
     return Wanted(found, run, one, number, stated[2].lower())
 
 
-def cut_piece(session: Session, held: Held, want: Wanted, pitches: int | None, entry: Entry) -> Taken:
-    """The piece off the reel; without a length, as long as it is drawn. Raises Refused, ReelTooShort."""
+def cut_piece(
+    session: Session,
+    held: Held,
+    want: Wanted,
+    pitches: int | None,
+    entry: Entry,
+    otherwise: Sequence[str] = (),
+) -> Taken:
+    """The piece off the reel; without a length, as long as it is drawn. `otherwise`: what about it is not as
+    it is drawn or seen, which the entry's note is to explain. Raises Refused, ReelTooShort."""
     if want.element.tape_id != held.tape.id:
         raise Refused(
             f"{held.tag} is {held.tape.tag}, which is not the tape of {want.element.tag}",
@@ -70,10 +88,50 @@ def cut_piece(session: Session, held: Held, want: Wanted, pitches: int | None, e
     length = want.piece.cut_pitches if pitches is None else pitches
     if length is None:
         raise BadQuantity(f"how long {want.name} is cut is not known", "Give the length.")
+    if otherwise and not entry.note:
+        raise Refused("; ".join(otherwise), "Correct it; if it is meant so, say why in a note.")
     taken = acts.take(session, held, CutKind.PIECE, length, entry)
     session.add(PieceCut(piece_id=want.piece.id, cut_id=taken.cut.id, part=want.part))
     session.flush()
     return taken
+
+
+def cut_otherwise(session: Session, held: Held, want: Wanted, pitches: int | None) -> list[str]:
+    """What about a cut is not as its piece is drawn, or not of the lot that its match group is cut from."""
+    found = []
+    drawn = want.piece.cut_pitches
+    # A part is shorter than its piece by right.
+    if drawn is not None and pitches is not None and (pitches > drawn or (pitches < drawn and not want.part)):
+        found.append(f"{want.name} is {held.shown(drawn)} as drawn, not {held.shown(pitches)}")
+    lots = _lots_of_group(session, want, held.tape)
+    if lots and held.reel.lot not in lots:
+        own = f"of lot {held.reel.lot}" if held.reel.lot else "of no known lot"
+        found.append(
+            f"{held.tag} is {own}, and the match group of {want.element.tag} is cut from {', '.join(lots)}"
+        )
+    return found
+
+
+def _lots_of_group(session: Session, want: Wanted, tape: Tape) -> list[str]:
+    """The known lots that the pieces of an element's match group, its own too, are cut from."""
+    if want.element.match_group_id is None:
+        return []
+    rows = (
+        select(Reel.lot)
+        .join(Cut, Cut.reel_id == Reel.id)
+        .join(PieceCut, PieceCut.cut_id == Cut.id)
+        .join(Piece, Piece.id == PieceCut.piece_id)
+        .join(Run, Run.id == Piece.run_id)
+        .join(Element, Element.id == Run.element_id)
+        .where(
+            Element.match_group_id == want.element.match_group_id,
+            Reel.tape_id == tape.id,
+            Reel.lot != "",
+            Cut.kind == CutKind.PIECE,
+            Cut.is_disputed.is_(False),
+        )
+    )
+    return sorted(set(session.scalars(rows)))
 
 
 def _refuse_cut_already(session: Session, want: Wanted) -> None:
@@ -105,9 +163,32 @@ def find_cut(session: Session, number: str) -> Cut:
 def take_back(session: Session, number: str, entry: Entry) -> tuple[Held, Cut]:
     """The row taken back by another; the piece that it was cut for is to be cut again. Raises Refused."""
     held, cut = _held_with(session, number)
+    if not entry.note:
+        standing = built_of(session, cut)
+        if standing is not None:
+            raise InUse(*standing)
     back = acts.take_back(session, held, cut, entry)
     _free_piece(session, cut)
     return held, back
+
+
+def built_of(session: Session, cut: Cut) -> tuple[str, str] | None:
+    """Why a cut is not taken back without a note, with the mend: what was made of it stands, or stood."""
+    row = session.execute(
+        select(Element.tag, Element.status, Production.tag)
+        .join(Production, Production.id == Element.production_id)
+        .join(Run, Run.element_id == Element.id)
+        .join(Piece, Piece.run_id == Run.id)
+        .join(PieceCut, PieceCut.piece_id == Piece.id)
+        .where(PieceCut.cut_id == cut.id, Element.status.in_(BUILT))
+    ).first()
+    if row is None or cut.kind is not CutKind.PIECE or cut.is_disputed:
+        return None
+    element, status, show = row
+    return (
+        f"{cut.number} was cut for {element}, which is {status.value} in {show}",
+        f"Once it is struck, recover the piece; if {cut.number} was never cut, say so in a note.",
+    )
 
 
 def settle(session: Session, number: str, counts: bool, entry: Entry) -> tuple[Held, Cut]:

@@ -5,6 +5,7 @@ from typing import Annotated, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints
 
+from service.limits.cautions import BENCH
 from service.units import MICROMETRES_PER_METRE, Metres
 
 
@@ -184,6 +185,7 @@ class DoneOut(BaseModel):
     other: ReelOut | None = Field(default=None, description="the reel that was made, or joined on")
     rows: list[LedgerRowOut] = Field(description="rows written, in order; none where nothing differed")
     joints: list[JointOut] = Field(description="joints of the reel, from the hub out")
+    caution: str = Field(default=BENCH, description="what to mind while it is done")
 
 
 class HistoryRowOut(BaseModel):

@@ -5,8 +5,8 @@ Every act takes reels that are held (`held_reels`), refuses with the reason and 
 
 from dataclasses import dataclass
 
-from sqlalchemy import select
-from sqlalchemy.orm import Session
+from sqlalchemy import ColumnElement, func, select
+from sqlalchemy.orm import Session, aliased
 
 from service.errors import BadQuantity, InUse, ReelTooShort, Refused, StepRefused
 from service.stock.ledger.balance import too_short
@@ -24,6 +24,7 @@ from service.stock.ledger.reels import (
 )
 from service.stock.records import Cut, CutKind, Reel, ReelJoin, ReelState
 from service.store.numbers import next_tags, prefix_of
+from service.units import show_um
 
 TAKEN = frozenset({CutKind.PIECE, CutKind.SCRAP})
 
@@ -52,6 +53,12 @@ def take(session: Session, held: Held, kind: CutKind, pitches: int, entry: Entry
     noted, not refused. Raises ReelTooShort, Refused, BadQuantity."""
     if kind not in TAKEN:
         raise Refused(f"nothing is taken off as {kind.value}", "Take a piece or scrap, or make an offcut.")
+    came_on = held.reel.received_on
+    if came_on is not None and entry.on < came_on:
+        raise Refused(
+            f"{held.tag} was received on {came_on}, so nothing was cut off it on {entry.on}",
+            "Correct the day or the reel.",
+        )
     joints = _off(session, held, pitches)
     return Taken(write(session, held, kind, -pitches, _noting(held, joints, entry)), joints)
 
@@ -126,19 +133,66 @@ def _refuse_unlike(onto: Held, other: Held) -> None:
         )
 
 
-def recount(session: Session, held: Held, measured_pitches: int, entry: Entry) -> Cut | None:
-    """The reel has the length measured; the row is the difference, and none where there is none."""
+def recount(
+    session: Session, held: Held, measured_pitches: int, entry: Entry, measured_um: int | None = None
+) -> Cut | None:
+    """The reel has the length measured; the row is the difference, and none where there is none.
+    `measured_um`: the figure itself, kept with the row where it is no whole number of pitches. Raises Refused
+    where more is found than there can be, unless the entry's note says why."""
     if held.reel.retired_on is not None:
         refuse_closed(held)
     change = measured_pitches - held.left
     if not change:
         return None
+    if change > 0 and not entry.note:
+        _refuse_more_than_came(session, held, measured_pitches)
     if change > 0:
         forget_passed(session, held)
     if held.reel.state in (ReelState.SCRAP, ReelState.WRITTEN_OFF):
         held.reel.state = ReelState.USED_UP  # it is found again, and stands as its length says
     before, after = held.shown(held.left), held.shown(measured_pitches)
-    return write(session, held, CutKind.RECOUNT, change, entry.saying(f"{before} on the book, {after} found"))
+    found = f"{before} on the book, {after} found"
+    if measured_um is not None and measured_um % held.tape.pitch_um:
+        found += f", {show_um(measured_um)} measured"
+    return write(session, held, CutKind.RECOUNT, change, entry.saying(found))
+
+
+def _refuse_more_than_came(session: Session, held: Held, measured_pitches: int) -> None:
+    of_reel = (Cut.reel_id == held.reel.id, Cut.is_disputed.is_(False))
+    began = Cut.kind.in_((CutKind.OPENING, CutKind.RECEIVED))
+    came = session.scalar(select(func.sum(Cut.change_pitches)).where(*of_reel, began)) or 0
+    counted = session.scalar(select(func.sum(Cut.change_pitches)).where(*of_reel, *_stands_counted()))
+    # A reel that came into use with less than it was received with may hold what it was received with.
+    most = held.left - (counted or 0) + max(0, (held.reel.received_pitches or 0) - came)
+    if measured_pitches > most:
+        raise Refused(
+            f"{held.shown(measured_pitches)} is more than {held.tag} can have: what came of it less what was "
+            f"cut is {held.shown(most)}",
+            "Measure again; if it is so, say why in a note.",
+        )
+
+
+def _stands_counted() -> tuple[ColumnElement[bool], ...]:
+    """Of a recount that was not taken back."""
+    undoing = aliased(Cut)
+    is_undone = select(undoing.id).where(undoing.undoes_id == Cut.id).exists()
+    return Cut.kind == CutKind.RECOUNT, Cut.undoes_id.is_(None), ~is_undone
+
+
+def counted_since(session: Session, cut: Cut) -> str | None:
+    """Number of the last recount of its reel that was entered after a row and stands."""
+    rows = select(Cut.number).where(
+        Cut.reel_id == cut.reel_id, Cut.id > cut.id, Cut.is_disputed.is_(False), *_stands_counted()
+    )
+    return session.scalar(rows.order_by(Cut.id.desc()).limit(1))
+
+
+def counted_after(reel: str, cut: Cut, counted: str) -> tuple[str, str]:
+    """Why a row cannot be taken back, with the mend: the reel was measured since, as it then was."""
+    return (
+        f"{reel} was counted after {cut.number}, in {counted}, so what is left of it is known",
+        f"Take the recount {counted} back first.",
+    )
 
 
 def take_back(session: Session, held: Held, cut: Cut, entry: Entry) -> Cut:
@@ -176,6 +230,9 @@ def _refuse_back(session: Session, held: Held, cut: Cut) -> None:
         raise InUse(f"{name} made an offcut, which is a reel of its own", "Join the offcut back on instead.")
     if cut.kind is CutKind.JOINED:
         raise InUse(f"{name} joined two reels", "Cut them apart again: make an offcut.")
+    counted = counted_since(session, cut)
+    if counted is not None:
+        raise Refused(*counted_after(held.tag, cut, counted))
 
 
 def undone_by(session: Session, cut: Cut) -> str | None:

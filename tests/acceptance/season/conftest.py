@@ -8,8 +8,7 @@ import pytest
 from service.store.work import Store
 from tests.acceptance.season.doors import Doors
 from tests.api.conftest import serving
-from tests.cli.conftest import bare_environment, wattwright
-from tests.cli.test_far import Command
+from tests.cli.conftest import Command, bare_environment, wattwright
 
 __all__ = ["bare_environment", "wattwright"]
 

@@ -12,7 +12,7 @@ import httpx
 from python_calamine import CalamineWorkbook
 
 from service.paper.out.books import WORKBOOK
-from tests.cli.test_far import Command
+from tests.cli.conftest import Command
 
 Row = dict[str, Any]
 

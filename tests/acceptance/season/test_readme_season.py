@@ -6,8 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.conftest import ROOT
-from tests.cli.test_far import Command
+from tests.cli.conftest import ROOT, Command
 
 HEAD = "## Through a season\n"
 

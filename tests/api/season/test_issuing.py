@@ -77,6 +77,20 @@ def test_what_is_missing_is_found_again_by_its_return(service: Service) -> None:
     assert post(service, "/missing", tags=["PS-1"]).status_code == 409
     (row,) = post(service, "/returns", tags=["PS-1"]).json()["done"]
     assert (row["production"], row["state"]) == (None, "good")
+    assert post(service, "/missing", tags=["PS-1"]).status_code == 200
+    (row,) = post(service, "/returns/undo", tags=["PS-1"]).json()["done"]
+    assert row == {"tag": "PS-1", "undone": "missing", "production": None, "with_production": None}
+    assert service.get("/supplies/PS-1").json()["state"] == "good"
+
+
+def test_what_is_bad_comes_back_with_what_was_found_or_not_at_all(service: Service) -> None:
+    post(service, "/productions/WIN/issue", tags=["PS-1"])
+    for state in ("faulty", "suspect"):
+        problem = post(service, "/returns", tags=["PS-1"], state=state, found=" ").json()
+        assert (problem["status"], problem["code"]) == (422, "bad-request"), problem
+        assert problem["detail"] == f"{state} without a word of what was found"
+    assert service.get("/supplies/PS-1").json()["state"] == "good"
+    assert service.get("/holds").json()[0]["returned_on"] is None
 
 
 @pytest.mark.parametrize(

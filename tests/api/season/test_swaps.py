@@ -24,7 +24,7 @@ SWAP = {"swap_for": "BT-03", "found": "dies in act two"}
 def test_candidates_are_answered_with_a_tag_that_a_swap_wants(season: Service) -> None:
     found = season.get("/batteries/bt-11/swaps")
     assert found.status_code == 200
-    assert [c["unit"] for c in found.json()["candidates"]] == ["BT-13", "BT-03", "BT-12", "BT-01"]
+    assert [c["unit"] for c in found.json()["candidates"]] == ["BT-03", "BT-01", "BT-13", "BT-12"]
 
     assert post(season, "/batteries/BT-11/swaps", SWAP).status_code == 428
     done = post(season, "/batteries/BT-11/swaps", SWAP, If_Match=found.headers["ETag"])

@@ -3,8 +3,7 @@
 import json
 import shlex
 
-from tests.cli.conftest import Ran
-from tests.cli.test_far import Twins
+from tests.cli.conftest import Ran, Twins
 
 # In this order, on the demonstration season: bin B2 holds PS-11, PS-12 and PS-13, A4 the offcuts of RGBW24.
 ACTS = [

@@ -3,8 +3,7 @@
 import re
 import shlex
 
-from tests.cli.conftest import Ran
-from tests.cli.test_far import Twins
+from tests.cli.conftest import Ran, Twins
 
 # In this order; each with its exit code and what its output must say.
 ACTS = [

@@ -4,8 +4,7 @@ import shlex
 
 import pytest
 
-from tests.cli.conftest import Ran
-from tests.cli.test_far import Twins
+from tests.cli.conftest import Ran, Twins
 
 # In this order; each with its exit code and what its output must say.
 ACTS = [
@@ -17,6 +16,9 @@ ACTS = [
     ("return PS-21 --undo --json", 0, '"with_production": "FR"'),
     ("return PS-22 --missing ''", 0, "not back from FR, due 2026-11-30"),
     ("return PS-22", 0, "good"),
+    ("return PS-23 --missing ''", 0, "Missing"),
+    ("return PS-23 --undo --json", 0, '"undone": "missing"'),
+    ("return PS-23 --bad ' '", 2, "--bad says what was found"),
     ("return ZZ-1 --json", 1, "nothing has the tag ZZ-1"),
     ("issue ZZ PS-03", 1, "no production has the code 'ZZ'"),
     ("return PS-03 --missing x --undo", 2, "--missing stands alone"),

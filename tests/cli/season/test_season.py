@@ -4,7 +4,7 @@ import shlex
 
 import pytest
 
-from tests.cli.test_far import Twins
+from tests.cli.conftest import Twins
 
 ASKED = [
     ("season line D4 --from 2027-01-01 --to 2027-03-01", 0, "2027-01-04  2027-01-19"),

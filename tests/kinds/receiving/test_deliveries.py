@@ -157,6 +157,8 @@ def test_an_order_says_how_much_of_it_has_come(store: Store) -> None:
             ({"received_quantity": 4}, "4 came of 3 ordered"),
             ({"hire_to": "2026-11-30"}, "the hire ends on 2026-11-30, before it begins on 2026-12-01"),
             ({"is_hire": False}, "it has days of hire and is said to be bought"),
+            ({"hire_to": None}, "it is a hire, and its last day is not said"),
+            ({"is_hire": True, "hire_from": None}, "it is a hire, and its first day is not said"),
         ):
             with pytest.raises(BadValues, match=why):
                 changed(session, ORDERS, row["id"], **values)

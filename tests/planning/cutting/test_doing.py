@@ -14,6 +14,7 @@ from service.planning.cutting.doing import Marked, do_step, report_short, undo_s
 from service.planning.cutting.records import CutPlanStatus
 from service.shows.ledger import pieces
 from service.shows.records import Element, ElementStatus, PieceCut
+from service.stock.ledger import acts
 from service.stock.ledger.reels import held_reels
 from service.stock.records import Cut, CutKind, Reel, ReelJoin, Tape
 from service.store.work import Store
@@ -48,6 +49,11 @@ def short(store: Store, number: str, reel: str, found_mm: int) -> str:
     made = store.write(lambda s: report_short(s, number, reel, found_mm * 1000, ENTRY, TODAY), "bench 1")
     assert work_out_cuts(store, made.id, TODAY) is CutPlanStatus.KEPT
     return made.number or ""
+
+
+def recounted(store: Store, pitches: int) -> None:
+    """R-1 is measured without a word of the plan."""
+    store.write(lambda s: acts.recount(s, held_reels(s, ["R-1"])[0], pitches, ENTRY), "bench 1")
 
 
 def ledger(store: Store, tag: str = "R-1") -> list[tuple[str, int]]:
@@ -254,6 +260,21 @@ def test_a_reel_that_turns_out_short_is_counted_and_the_rest_planned_again(store
         mark(store, plan, 2)
     mark(store, again, 1)
     assert element(store, "SQ-1")[0] == "cut"
+
+
+def test_a_reel_that_was_recounted_too_short_for_the_plan_is_planned_again_at_that_length(
+    store: Store, plan: str
+) -> None:
+    """The plan cuts 2000, 1500 and 1400 mm off R-1: with 4900 mm it goes on, with 4800 mm it does not."""
+    recounted(store, 49)
+    with pytest.raises(Refused, match="4900 mm is not short of that"):
+        short(store, plan, "R-1", 4900)
+    recounted(store, 48)
+    again = short(store, plan, "R-1", 4800)
+    assert ledger(store) == [("opening", 50), ("recount", -1), ("recount", -1)]
+    new = told(store, again)
+    assert (new.status, new.supersedes) == ("kept", "CP-001")
+    assert 0 < sum(s.cut_mm for s in steps_of(store, again) if s.reel == "R-1") <= 4800
 
 
 def test_pieces_that_cannot_match_any_more_are_told_with_the_lot_to_buy(store: Store) -> None:

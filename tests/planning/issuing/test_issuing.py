@@ -148,7 +148,10 @@ def test_the_last_that_others_were_promised_of_a_model_stay_in(session: Session,
     said, mend = refusal(session, "WIN", "PS-1", "PS-2")
 
     assert said == "PS-2 is one of the last 3 S320, and 3 are promised to ICE"
-    assert mend == "No other S320 is free until 2026-12-20: hire or buy one, or move the dates."
+    assert mend == (
+        "No other S320 is free on every day from 2026-11-25 to 2026-12-20: "
+        "hire or buy one, or move the dates."
+    )
     assert [row.tag for row in issued(session, "WIN", "PS-1", "PS-2", each=True).done] == ["PS-1"]
 
 
@@ -166,8 +169,8 @@ def test_what_is_out_with_the_show_already_is_told_with_who_gave_it_out(session:
     issued(session, "WIN", "PS-1")
     with pytest.raises(NotFree) as refused:
         issued(session, "WIN", "PS-1")
-    assert refused.value.message == "PS-1 went out to WIN on 2026-11-25 by deck"
-    assert refused.value.mend == "Take PS-2, PS-3, PS-4 instead."
+    assert refused.value.message == "PS-1 is already out to WIN, issued on 2026-11-25 by deck"
+    assert refused.value.mend == "Leave it out of the list; if it came back meanwhile, return it first."
 
 
 def test_a_hired_unit_goes_out_only_while_it_is_hired(session: Session, stage: Stage) -> None:

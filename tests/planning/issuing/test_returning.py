@@ -79,6 +79,17 @@ def test_what_went_bad_while_it_was_out_is_set_aside_too(session: Session, stage
 
 
 @pytest.mark.usefixtures("stage")
+def test_what_is_bad_does_not_come_back_without_what_was_found(session: Session) -> None:
+    issued(session, "WIN", "PS-1")
+    for state in (UnitState.FAULTY, UnitState.SUSPECT):
+        with pytest.raises(BadRequest, match=f"{state.value} without a word of what was found") as refused:
+            returned(session, "PS-1", state=state)
+        assert refused.value.mend == "Say what was found."
+    assert session.scalars(select(Hold.returned_on)).all() == [None]
+    assert [row.state for row in returned(session, "PS-1", found="hums").done] == ["faulty"]
+
+
+@pytest.mark.usefixtures("stage")
 def test_it_may_be_put_elsewhere(session: Session) -> None:
     build.a_place(session, tag="DOCK")
     issued(session, "WIN", "PS-1")
@@ -125,11 +136,11 @@ def test_it_cannot_come_back_before_it_went_or_tomorrow(session: Session) -> Non
         returned(session, "PS-1", day=date(2026, 11, 26))
 
 
-def test_what_came_back_is_free_the_day_after(session: Session, stage: Stage) -> None:
+def test_what_came_back_is_free_from_that_day_on(session: Session, stage: Stage) -> None:
     issued(session, "WIN", "PS-1", day=date(2026, 11, 21))
     returned(session, "PS-1", day=date(2026, 11, 24))
     (claim,) = read_claims(session, TODAY).of_unit(stage.supplies[0].id)
-    assert (claim.from_on, claim.until_on) == (date(2026, 11, 21), TODAY)
+    assert (claim.from_on, claim.until_on) == (date(2026, 11, 21), date(2026, 11, 24))
     another(session, stage)
     assert [row.how for row in issued(session, "ICE", "PS-1").done] == ["new"]
 
@@ -192,6 +203,57 @@ def test_an_issue_by_mistake_is_taken_back_and_its_promise_stands_again(store: S
             (True, None, ""),
         ]
         assert [want.quantity for want in read_claims(session, TODAY).models] == [1]
+
+
+def test_what_is_missing_by_mistake_is_as_it_was_before(store: Store) -> None:
+    """One that is out stays out, also where its return was taken back; one that was faulty is so again."""
+    stage = in_turn(store)
+    with store.writing("tests") as session:
+        unit = session.get_one(Unit, stage.supplies[1].id)
+        unit.state, unit.state_note = UnitState.FAULTY, "hums"
+    store.write(lambda s: issued(s, "WIN", "PS-1"), "deck")
+    store.write(lambda s: set_missing(s, ["PS-1", "PS-2"], "", HAND), "bench")
+    store.write(lambda s: returned(s, "PS-1"), "bench")
+    store.write(lambda s: undo(s, "return", ["PS-1"], HAND), "bench")
+    done = store.write(lambda s: undo(s, "return", ["ps-1", "PS-2"], HAND), "bench").done
+
+    assert [(row.tag, row.undone, row.production, row.with_production) for row in done] == [
+        ("PS-1", "missing", "WIN", "WIN"),
+        ("PS-2", "missing", None, None),
+    ]
+    with store.reading() as session:
+        first, second = (session.get_one(Unit, one.id) for one in stage.supplies[:2])
+        assert (first.state, first.state_note, first.where_note) == (UnitState.GOOD, "", "out with WIN")
+        assert (second.state, second.state_note) == (UnitState.FAULTY, "hums")
+        assert session.scalars(select(Hold.returned_on)).all() == [None]
+    with pytest.raises(NotOut, match="PS-1 has not come back: there is nothing to take back"):
+        store.write(lambda s: undo(s, "return", ["PS-1"], HAND), "bench")
+
+
+def test_what_was_faulty_went_missing_and_was_found_is_faulty_again(store: Store) -> None:
+    """Its return taken back, and then that it was missing: two steps back, not one."""
+    stage = in_turn(store)
+    store.write(lambda s: issued(s, "WIN", "PS-1"), "deck")
+    with store.writing("tests") as session:
+        unit = session.get_one(Unit, stage.supplies[0].id)
+        unit.state, unit.state_note = UnitState.FAULTY, "hums"
+    store.write(lambda s: set_missing(s, ["PS-1"], "not on the truck", HAND), "bench")
+    store.write(lambda s: returned(s, "PS-1"), "bench")
+    undone = [store.write(lambda s: undo(s, "return", ["PS-1"], HAND), "bench").done[0] for _ in range(2)]
+
+    assert [row.undone for row in undone] == ["return", "missing"]
+    with store.reading() as session:
+        unit = session.get_one(Unit, stage.supplies[0].id)
+        assert (unit.state, unit.state_note) == (UnitState.FAULTY, "hums")
+
+
+def test_what_is_missing_and_was_written_about_since_is_not_taken_back(store: Store) -> None:
+    stage = in_turn(store)
+    store.write(lambda s: set_missing(s, ["PS-1"], "", HAND), "bench")
+    with store.writing("Ada") as session:
+        session.get_one(Unit, stage.supplies[0].id).state_note = "the police know"
+    with pytest.raises(NotOut, match="PS-1 was changed by Ada since: state note"):
+        store.write(lambda s: undo(s, "return", ["PS-1"], HAND), "bench")
 
 
 def test_what_moved_on_since_is_not_taken_back(store: Store) -> None:

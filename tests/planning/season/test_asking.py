@@ -75,6 +75,20 @@ def test_a_shortage_says_how_much_from_when_to_when_who_and_what_move_removes_it
     assert row.move == "NEW wants its gear from 2027-01-20, 16 days later (load-in 2027-01-25)"
 
 
+@pytest.mark.usefixtures("shows")
+@pytest.mark.parametrize("last", [None, date(2027, 1, 19)])
+def test_a_move_removes_all_of_a_shortage_also_where_its_last_days_are_asked_about(
+    session: Session, last: date | None
+) -> None:
+    """OLD a day sooner would help on the 19th and leave the fortnight before it short."""
+    days = days_of(date(2027, 1, 19), last, TODAY)
+
+    [row] = season_line(read(session), "S320", None, days).shortages
+    assert (row.from_on, row.clears_on) == (date(2027, 1, 19), date(2027, 1, 20))
+    assert (row.move_production, row.move_days, row.removes) == ("NEW", 16, True)
+    assert [(r.move, r.removes) for r in season_shortages(read(session), days)] == [(row.move, True)]
+
+
 def test_what_no_single_move_removes_says_what_remains(
     session: Session, stage: Stage, shows: tuple[Production, Production]
 ) -> None:
@@ -202,6 +216,20 @@ def test_commitments_say_what_each_show_has_by_tag_and_in_all(session: Session) 
     assert (new.venue, new.held, new.used, new.wanted, new.tags) == ("Loft", 4.0, 1.0, 4.0, ["PS-1"])
     assert (new.from_on, new.to_on, new.short) == (date(2027, 1, 4), date(2027, 4, 6), 2.0)
     assert [row.production for row in commitments(read(session), ALL, "old")] == ["OLD"]
+
+
+@pytest.mark.parametrize("first", [date(2027, 2, 1), date(2027, 1, 1)])
+def test_commitments_say_the_most_that_is_used_on_any_day(
+    session: Session, stage: Stage, shows: tuple[Production, Production], first: date
+) -> None:
+    """NEW is promised four from 4 January; what its plan uses, it uses for a week in February."""
+    plan = build.a_plan(session, shows[1], from_on=date(2027, 2, 8), until_on=date(2027, 2, 15))
+    element = build.an_element(session, shows[1], tape=stage.tape)
+    build.an_allotment(session, plan, element.runs[0], stage.supplies[4], decoder=stage.decoders[0])
+
+    of_new = {row.item: row for row in commitments(read(session), (first, FAR), "NEW")}
+    used = of_new["S320"]
+    assert (used.held, used.used, used.wanted, used.tags) == (4, 2, 4, ["PS-1", "PS-5"])
 
 
 @pytest.mark.usefixtures("shows")

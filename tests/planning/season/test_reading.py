@@ -93,6 +93,23 @@ def test_a_unit_drawn_from_a_promise_is_not_wanted_twice(session: Session, stage
     assert figures(item_of(session, "S320"), FIRST) == (4, 3, 1, 0)
 
 
+@pytest.mark.parametrize("with_names", [True, False])
+def test_a_unit_that_its_show_holds_twice_is_wanted_once(
+    session: Session, stage: Stage, with_names: bool
+) -> None:
+    """Twice on the same days, and a third time from the middle of them to a week after."""
+    days = {"from_on": FIRST, "until_on": date(2026, 12, 15)}
+    after = {"from_on": date(2026, 12, 8), "until_on": date(2026, 12, 22)}
+    for each in (days, days, after):
+        build.a_hold(session, stage.show, unit_id=stage.supplies[0].id, quantity=1, **each)
+    session.flush()
+
+    item = read_season(session, TODAY, with_names=with_names).items["S320"]
+    wanted = [on(item, date(2026, 12, day)).wanted for day in (1, 8, 14, 15, 21, 22)]
+    assert wanted == [1, 1, 1, 1, 1, 0]
+    assert sum(need.used for need in item.needs) == 2
+
+
 def test_what_is_overdue_is_with_its_show_to_its_day_and_missing_from_then_on(
     session: Session, stage: Stage
 ) -> None:
@@ -109,11 +126,11 @@ def test_what_is_overdue_is_with_its_show_to_its_day_and_missing_from_then_on(
     assert step.wanted_by == (("WIN", 4),)
 
 
-def test_what_came_back_early_is_there_again_on_the_day_after(session: Session, stage: Stage) -> None:
+def test_what_came_back_early_is_there_again_on_the_day_it_did(session: Session, stage: Stage) -> None:
     hold(session, stage.show, unit_id=stage.supplies[0].id, quantity=1, returned_on=date(2026, 12, 10))
 
     item = item_of(session, "S320")
-    assert [on(item, date(2026, 12, day)).wanted for day in (10, 11)] == [1, 0]
+    assert [on(item, date(2026, 12, day)).wanted for day in (9, 10)] == [1, 0]
 
 
 @pytest.mark.parametrize("state", [s for s in UnitState if s is not UnitState.GOOD])
@@ -166,6 +183,21 @@ def test_a_hire_on_order_is_due_on_the_days_of_its_hire(session: Session, stage:
 
     item = item_of(session, "S320")
     assert [on(item, date(2026, 12, day)).due for day in (4, 5, 11, 12)] == [0, 2, 2, 0]
+
+
+@pytest.mark.parametrize("first", [None, date(2026, 12, 5)])
+def test_a_hire_on_order_without_its_days_is_not_counted(
+    session: Session, stage: Stage, first: date | None
+) -> None:
+    build.an_order_line(
+        session, model_id=stage.supply_model.id, quantity=2, is_hire=True, due_on=date(2026, 12, 4),
+        hire_from=first,
+    )  # fmt: skip
+    session.flush()
+
+    season = read_season(session, TODAY)
+    assert on(season.items["S320"], date(2028, 1, 1)).due == 0
+    assert [(one.item, one.quantity, one.due_on) for one in season.late] == [("S320", 2, None)]
 
 
 def test_tape_is_used_up_and_no_date_brings_it_back(session: Session, stage: Stage) -> None:
@@ -263,6 +295,8 @@ def a_random_house(session: Session, stage: Stage, seed: int) -> None:
             drawn = {"drawn_from_id": promise.id} if chance.random() < 0.3 else {}
             issued = {"issued_on": days["from_on"] - timedelta(days=2)} if chance.random() < 0.3 else {}
             build.a_hold(session, show, unit_id=unit.id, quantity=1, **days, **returned, **drawn, **issued)
+            if chance.random() < 0.2:
+                build.a_hold(session, show, unit_id=unit.id, quantity=1, **some_days())
         plan = build.a_plan(session, show, **some_days())
         for _ in range(2):
             run = build.an_element(session, show, tape=stage.tape).runs[0]

@@ -176,6 +176,16 @@ def test_what_came_back_is_free_though_it_was_held_for_longer(session: Session, 
     assert "PS-1" in supplies(session, stage)
 
 
+def test_what_came_back_today_is_with_nobody_from_today_on(session: Session, stage: Stage) -> None:
+    has_out(session, stage, 1, date(2026, 9, 1), date(2026, 12, 31), returned_on=TODAY)
+    today = another_show(session, stage, "TDY")
+    has_out(session, stage, 2, TODAY, date(2026, 12, 31), today, returned_on=TODAY)
+    claims = read_claims(session, TODAY)
+
+    assert [claim.until_on for claim in claims.of_unit(stage.supplies[0].id)] == [TODAY]
+    assert claims.of_unit(stage.supplies[1].id) == []
+
+
 def test_a_kept_plan_has_its_units_without_any_hold(session: Session, stage: Stage) -> None:
     uses(session, another_show(session, stage), stage, 1, 2)
 

@@ -52,15 +52,15 @@ def test_a_supply_with_weak_outputs_cannot_take_a_feed_in_one_piece(season: Stor
     assert why(found, "PS-02") == "overdue from CO"
 
 
-def test_a_larger_pack_mends_the_robe_and_the_same_one_comes_first(season: Store) -> None:
+def test_a_larger_pack_mends_the_robe_and_comes_before_one_that_dies_as_well(season: Store) -> None:
     """BT-11 dies at minute 156 (32.62 of 30.72 Wh); a pack of 10 Ah does not."""
     found = asked(season, "BT-11")
 
-    assert [(c.unit, c.model, c.share) for c in found.candidates] == [
-        ("BT-13", "B12-3", "free"),
-        ("BT-03", "B12-10", "free"),
-        ("BT-12", "B12-3", "for a while"),
-        ("BT-01", "B12-10", "lent"),
+    assert [(c.unit, c.model, c.share, c.verdict) for c in found.candidates] == [
+        ("BT-03", "B12-10", "free", "ok"),
+        ("BT-01", "B12-10", "lent", "ok"),
+        ("BT-13", "B12-3", "free", "over"),
+        ("BT-12", "B12-3", "for a while", "over"),
     ]
     assert only(found, "BT-13").mends == []
     assert "BT-13 gives 32.32 Wh" in only(found, "BT-13").stays[0]

@@ -9,10 +9,13 @@ from sqlalchemy import select
 
 from service.errors import BadRequest, Refused, ServiceError, Stale
 from service.planning.queries import feed_of
+from service.planning.season.clashing import clashes
+from service.planning.season.reading import read_season
 from service.planning.swapping.acting.doing import swap, swap_etag
 from service.planning.swapping.acting.telling import find_swap, swap_out
 from service.planning.swapping.reading import read_question
 from service.planning.swapping.schemas import SwapAsk
+from service.season.lines import FAR
 from service.season.records import Hold, Production
 from service.shows.faults import Fault
 from service.shows.upkeep import Note
@@ -68,9 +71,21 @@ def test_the_old_one_lies_in_quarantine_and_the_new_one_is_issued(changing_seaso
     assert (new.where_note, new.seen_on) == ("out with SQ", TODAY)
     assert [place(changing_season, unit.seen_place_id) for unit in (old, new)] == ["Q1", "SL-DL"]
     mine = holds(changing_season, "DC-31")[-1]
-    assert (mine.from_on, mine.until_on, mine.issued_on) == (TODAY, date(2027, 1, 4), TODAY)
+    assert (mine.from_on, mine.until_on, mine.issued_on) == (TODAY, date(2027, 1, 20), TODAY)
     before = {hold.production_id: hold.returned_on for hold in holds(changing_season, "DC-32")}
     assert sorted(map(str, before.values())) == ["2026-11-25", "None"]  # TL still wants it
+
+
+def test_a_unit_that_is_free_for_a_while_is_wanted_to_the_end_and_the_clash_shows(
+    changing_season: Store,
+) -> None:
+    """TL has BT-12 from 2027-01-04; SQ plays on to the 10th and gives its gear back by the 19th."""
+    done = swapped(changing_season, "BT-11", "BT-12", found="dies in act two")
+
+    assert done.worse[0] == "SQ wants BT-12 to 2027-01-19, and from 2027-01-04 TL has it"
+    with changing_season.reading() as session:
+        clash = next(c for c in clashes(read_season(session, TODAY), (TODAY, FAR)) if "BT-12" in c.tags)
+    assert (clash.from_on, clash.to_on) == (date(2027, 1, 4), date(2027, 1, 19))
 
 
 def test_the_fault_and_a_note_for_the_next_crew_are_on_record(changing_season: Store) -> None:

@@ -76,6 +76,13 @@ def test_one_sound_free_unit_is_enough_of_few(store: Store, stage: Stage) -> Non
     assert one(store, "S320").verdict == "short"
 
 
+def test_what_a_show_holds_twice_is_one(store: Store, stage: Stage) -> None:
+    with store.writing("tests") as session:
+        for _ in range(2):
+            build.a_hold(session, stage.show, unit_id=stage.supplies[1].id, quantity=1)
+    assert figures(one(store, "S320"))[:2] == (2, 1)
+
+
 def test_exactly_ten_want_one_and_eleven_want_two(store: Store, stage: Stage) -> None:
     for count, needed in ((10, 1), (11, 2)):
         with store.writing("tests") as session:

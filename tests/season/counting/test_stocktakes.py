@@ -16,7 +16,8 @@ from service.planning.issuing.issuing import issue
 from service.season.counting.records import Outcome, StocktakeLine, StocktakeStatus
 from service.season.counting.settling import Settled, accept, look_for
 from service.season.counting.taking import Counted, Hand, begin, close, count, find_stocktake, outcomes
-from service.season.records import Hold
+from service.season.counting.telling import lines_out
+from service.season.records import Hold, ProductionStatus
 from service.stock.gear import Unit, UnitState
 from service.stock.records import Cut, CutKind, Place, Reel, ReelState
 from service.store.work import Store
@@ -166,6 +167,22 @@ def test_a_count_that_cannot_be_is_refused_and_nothing_of_it_is_kept(
     assert {line.outcome for line in lines_of(store).values()} == {TO_COUNT}
 
 
+@pytest.mark.usefixtures("shelf")
+def test_what_is_counted_as_found_and_as_not_found_at_once_is_refused(store: Store) -> None:
+    started(store)
+    for both in ((Counted("PS-1"), Counted(" ps-1", False)), (Counted("R-1", False), Counted("R-1"))):
+        with pytest.raises(RefusedTags) as refused:
+            counts(store, Counted("PS-2"), *both)
+        tag = both[0].tag
+        assert [(error.row, error.message) for error in refused.value.errors] == [
+            (1, f"{tag} is counted as found and as not found"),
+            (2, f"{tag} is counted as found and as not found"),
+        ]
+        assert refused.value.mend == "Send one of the two."
+    assert {line.outcome for line in lines_of(store).values()} == {TO_COUNT}
+    assert counts(store, Counted("PS-1"), Counted("ps-1")) == [AGREES]
+
+
 def test_accepted_differences_put_the_book_right(store: Store, shelf: Shelf) -> None:
     started(store)
     counts(
@@ -212,8 +229,9 @@ def test_what_the_book_has_out_and_is_here_comes_back_by_it(store: Store, shelf:
         show = build.a_production(session, shelf.stage.venue, tag="ICE")
         late = {"until_on": TODAY - timedelta(days=3)}
         build.a_hold(session, show, unit_id=shelf.stage.supplies[1].id, quantity=1, **late)
-        # Promised, begun, and still in its bin: nothing to put right.
-        build.a_hold(session, show, unit_id=shelf.stage.supplies[2].id, quantity=1)
+        # Promised to a show that is still building, begun, and in its bin: nothing to put right.
+        new = build.a_production(session, shelf.stage.venue, tag="NEW", status=ProductionStatus.BUILDING)
+        build.a_hold(session, new, unit_id=shelf.stage.supplies[2].id, quantity=1)
     started(store)
     assert counts(store, Counted("PS-1"), Counted("PS-2"), Counted("PS-3")) == [DIFFERS, DIFFERS, AGREES]
     accepted(store)
@@ -222,6 +240,27 @@ def test_what_the_book_has_out_and_is_here_comes_back_by_it(store: Store, shelf:
         assert [(hold.returned_on, hold.returned_by) for hold in holds] == [
             (TODAY, "Ada"), (TODAY, "Ada"), (None, ""),
         ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    "status", [ProductionStatus.IN_TECH, ProductionStatus.RUNNING, ProductionStatus.CLOSED]
+)
+def test_what_a_show_at_work_has_is_away_though_nobody_wrote_that_it_went(
+    store: Store, shelf: Shelf, status: ProductionStatus
+) -> None:
+    started(store)
+    with store.writing("tests") as session:
+        show = build.a_production(session, shelf.stage.venue, tag="ICE", status=status)
+        until_on = TODAY + timedelta(days=10)
+        for unit in shelf.stage.supplies[:2]:
+            build.a_hold(session, show, unit_id=unit.id, quantity=1, from_on=TODAY, until_on=until_on)
+    assert counts(store, Counted("PS-1"), Counted("PS-2", is_found=False)) == [DIFFERS, AGREES]
+    with store.reading() as session:
+        told = lines_out(session, [find_stocktake(session, "ST-001")], TODAY)
+    assert {line.tag: line.differences for line in told if line.found is not None} == {
+        "PS-1": [f"here; by the book it is with ICE until {until_on - timedelta(days=1)}"],
+        "PS-2": [],
+    }
 
 
 @pytest.mark.usefixtures("shelf")

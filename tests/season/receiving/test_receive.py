@@ -15,7 +15,7 @@ from service.season.receiving.actions import Received, receive
 from service.season.receiving.schemas import DeliveryAsk
 from service.season.records import Delivery, OrderLine
 from service.stock.gear import Unit, UnitState
-from service.stock.records import Cut, CutKind, Reel, ReelState
+from service.stock.records import Cut, CutKind, Place, Reel, ReelState, Tape
 from service.store.work import Store
 from tests import builders as build
 
@@ -84,6 +84,27 @@ def test_reels_come_sealed_each_with_a_row_in_parts_until_all_have_come(ordered:
             got(session, number="DN-3", quantity=1)
 
 
+def test_reels_go_where_sealed_ones_of_their_tape_lie(ordered: Store) -> None:
+    """Not where the last of them was opened, nor where one lay that is no longer there."""
+    with ordered.writing("gate") as session:
+        tape = session.scalars(select(Tape)).one()
+        bench, gone = (build.a_place(session, tag=tag).id for tag in ("BENCH", "GONE"))
+        build.a_reel(session, tape, tag="R-120", place_id=gone).retired_on = TODAY
+        build.a_reel(session, tape, tag="R-121", place_id=bench, state=ReelState.OPEN)
+        got(session)
+        shelf = session.scalars(select(Place.id).where(Place.tag == "A3")).one()
+        assert [(tag, reel.place_id) for tag, reel in reels(session).items()] == [
+            ("R-122", shelf),
+            ("R-123", shelf),
+        ]
+        for sealed in session.scalars(select(Reel).where(Reel.state == ReelState.SEALED)):
+            sealed.state = ReelState.OPEN
+        session.scalars(select(Reel).where(Reel.tag == "R-123")).one().place_id = bench
+        session.flush()
+        got(session, number="DN-2", quantity=1)
+        assert reels(session)["R-124"].place_id == bench
+
+
 def test_units_come_sound_to_the_bin_of_their_kind_with_the_days_of_their_hire(ordered: Store) -> None:
     with ordered.writing("gate") as session:
         got(session, line=2, quantity=3)
@@ -103,6 +124,7 @@ def test_the_same_note_is_received_once_and_again_only_with_the_same(ordered: St
         same: tuple[dict[str, Any], ...] = (
             {},
             {"lot": "C-26F"},
+            {"number": " dn-1"},
             {"tags": ["r-110", "R-109"]},
             {"received_on": TODAY},
         )

@@ -73,6 +73,7 @@ LENGTHS_M = (0.1, 0.25, 0.9, 1.1, 2.0, 4.9, 7.0)
 
 reels, units, shows = st.sampled_from(REELS), st.sampled_from(UNITS), st.sampled_from(SHOWS)
 lengths = st.sampled_from(LENGTHS_M)
+notes = st.sampled_from(["", "as found"])
 
 
 class Life(RuleBasedStateMachine):
@@ -124,9 +125,9 @@ class Life(RuleBasedStateMachine):
     def open_one(self, tag: str) -> None:
         self.ledger(lambda s: doing.open_reel(s, tag, Act(), Doer(BY, TODAY)))
 
-    @rule(tag=reels, length=lengths, piece=st.sampled_from(PIECES))
-    def cut_a_piece(self, tag: str, length: float, piece: tuple[str, str]) -> None:
-        ask = CutAsk(element=piece[0], piece=piece[1], length_m=length)
+    @rule(tag=reels, length=lengths, piece=st.sampled_from(PIECES), note=notes)
+    def cut_a_piece(self, tag: str, length: float, piece: tuple[str, str], note: str) -> None:
+        ask = CutAsk(element=piece[0], piece=piece[1], length_m=length, note=note)
         self.ledger(lambda s: doing.cut(s, tag, ask, Doer(BY, TODAY)))
 
     @rule(tag=reels, piece=st.sampled_from(PIECES))
@@ -146,14 +147,14 @@ class Life(RuleBasedStateMachine):
     def join(self, tag: str, other: str) -> None:
         self.ledger(lambda s: doing.join(s, tag, JoinAsk(other=other), Doer(BY, TODAY)))
 
-    @rule(tag=reels, length=lengths)
-    def recount(self, tag: str, length: float) -> None:
-        self.ledger(lambda s: doing.recount(s, tag, RecountAsk(length_m=length), Doer(BY, TODAY)))
+    @rule(tag=reels, length=lengths, note=notes)
+    def recount(self, tag: str, length: float, note: str) -> None:
+        self.ledger(lambda s: doing.recount(s, tag, RecountAsk(length_m=length, note=note), Doer(BY, TODAY)))
 
-    @rule(data=st.data())
-    def take_back(self, data: st.DataObject) -> None:
+    @rule(data=st.data(), note=notes)
+    def take_back(self, data: st.DataObject, note: str) -> None:
         number = self.one_of("cuts", data, "K-999")
-        self.ledger(lambda s: doing.take_back(s, number, BackAsk(), Doer(BY, TODAY)))
+        self.ledger(lambda s: doing.take_back(s, number, BackAsk(note=note), Doer(BY, TODAY)))
 
     @rule(counts=st.booleans(), number=st.sampled_from(["K-074", "K-074", "K-001"]))
     def settle(self, counts: bool, number: str) -> None:

@@ -74,7 +74,7 @@ def test_of_eight_who_cut_the_last_piece_one_gets_it(houses: list[Store]) -> Non
 def test_of_eight_who_cut_one_piece_one_does(houses: list[Store]) -> None:
     def cut(store: Store, n: int) -> str:
         doer = Doer(f"bench {n}", DAY)
-        ask = CutAsk(element="SQ-0", length_m=0.25)
+        ask = CutAsk(element="SQ-0", length_m=0.25, note="the last of its reel")
         store.write(lambda s: doing.cut(s, f"J-{n}", ask, doer), by=doer.by)
         return "cut"
 

@@ -16,6 +16,7 @@ from service.errors import (
     Refused,
     ServiceError,
 )
+from service.season.records import Production
 from service.shows.ledger import doing
 from service.shows.ledger.doing import Doer
 from service.shows.ledger.schemas import (
@@ -29,8 +30,8 @@ from service.shows.ledger.schemas import (
     ScrapAsk,
     SettleAsk,
 )
-from service.shows.records import Element, ElementStatus, PieceCut
-from service.stock.records import Cut, Reel, ReelState
+from service.shows.records import Element, ElementStatus, GroupKind, PieceCut
+from service.stock.records import Cut, Reel, ReelState, Tape
 from service.store.work import Store
 from tests import builders as build
 
@@ -88,6 +89,60 @@ def test_a_piece_is_cut_as_long_as_it_is_drawn_and_only_once(bench: Store) -> No
         assert cut_rows(session, "SQ-11") == [("K-077", "R-121", "")]
 
 
+def test_a_cut_of_a_piece_that_stands_in_a_show_is_taken_back_only_with_a_reason(bench: Store) -> None:
+    with bench.writing("bench") as session:
+        window = session.scalars(select(Element).where(Element.tag == "SQ-10")).one()
+        for status in (ElementStatus.BUILT, ElementStatus.WORKING, ElementStatus.STRUCK):
+            window.status = status
+            with pytest.raises(InUse, match=f"K-071 was cut for SQ-10, which is {status.value} in SQ") as no:
+                doing.take_back(session, "K-071", BackAsk(), DOER)
+            assert "if K-071 was never cut, say so in a note" in no.value.mend
+        assert cut_rows(session, "SQ-10") == [("K-071", "R-119", ""), ("K-074", "R-119", "")]
+        doing.take_back(session, "K-071", BackAsk(note="cut off R-121"), DOER)
+        assert cut_rows(session, "SQ-10") == [("K-074", "R-119", "")]
+        window.status = ElementStatus.CUT
+        doing.cut(session, "R-121", CutAsk(element="SQ-10"), DOER)
+        doing.take_back(session, "K-076", BackAsk(), DOER)
+
+
+def test_a_cut_that_is_not_as_drawn_is_made_and_told_with_a_reason_only(bench: Store) -> None:
+    with bench.writing("bench") as session:
+        with pytest.raises(Refused, match="SQ-11 piece 3 is 400 mm as drawn, not 450 mm") as refusal:
+            doing.cut(session, "R-119", CutAsk(element="SQ-11", piece="3", length_m=0.45), DOER)
+        assert refusal.value.mend == "Correct it; if it is meant so, say why in a note."
+        with pytest.raises(Refused, match="SQ-11 piece 3a is 400 mm as drawn, not 450 mm"):
+            doing.cut(session, "R-119", CutAsk(element="SQ-11", piece="3a", length_m=0.45), DOER)
+        assert cut_rows(session, "SQ-11") == []
+        ask = CutAsk(element="SQ-11", piece="3", length_m=0.45, note="the frame is wider")
+        done = doing.cut(session, "R-119", ask, DOER)
+        assert done.said.endswith("650 mm left; SQ-11 piece 3 is 400 mm as drawn, not 450 mm")
+
+
+def test_a_cut_of_another_lot_than_its_match_group_is_made_and_told_with_a_reason_only(bench: Store) -> None:
+    with bench.writing("bench") as session:
+        group = None
+        for tag in ("SQ-10", "SQ-11"):
+            element = session.scalars(select(Element).where(Element.tag == tag)).one()
+            show = session.get_one(Production, element.production_id)
+            group = group or build.a_group(session, show, kind=GroupKind.MATCH)
+            element.match_group_id = group.id
+        tape = session.scalars(select(Tape).where(Tape.tag == "NW24")).one()
+        build.a_reel(session, tape, tag="R-130", lot="N-26B", state=ReelState.OPEN)
+        other = "R-130 is of lot N-26B, and the match group of SQ-11 is cut from N-26A"
+        with pytest.raises(Refused, match=other):
+            doing.cut(session, "R-130", CutAsk(element="SQ-11", piece="3"), DOER)
+        done = doing.cut(session, "R-121", CutAsk(element="SQ-11", piece="1"), DOER)
+        assert done.said.endswith("left")
+        done = doing.cut(session, "R-130", CutAsk(element="SQ-11", piece="3", note="all that is left"), DOER)
+        assert done.said.endswith(other)
+
+
+def test_the_figure_measured_is_kept_where_it_is_no_whole_number_of_pitches(bench: Store) -> None:
+    with bench.writing("bench") as session:
+        row = doing.recount(session, "R-119", RecountAsk(length_m=0.93), DOER).rows[0]
+        assert (row.change_m, row.note) == (-0.2, "1100 mm on the book, 900 mm found, 930 mm measured")
+
+
 def test_a_piece_with_a_join_is_cut_part_by_part(bench: Store) -> None:
     with bench.writing("bench") as session:
         for part, reel in (("3a", "R-119"), ("3b", "R-121")):
@@ -131,7 +186,7 @@ def test_the_second_entry_of_one_cut_is_not_counted_below_nothing_and_may_be_voi
         with pytest.raises(ReelTooShort, match="counted, K-074 would leave R-119 at -200 mm") as refusal:
             doing.settle(session, "K-074", SettleAsk(counts=True), DOER)
         assert refusal.value.mend == "Void K-074 if it is a second entry of K-071, or take K-071 back."
-        doing.recount(session, "R-119", RecountAsk(length_m=2), DOER)
+        doing.recount(session, "R-119", RecountAsk(length_m=2, note="measured twice"), DOER)
         with pytest.raises(Refused, match="K-074 and K-071 are both for one piece"):
             doing.settle(session, "K-074", SettleAsk(counts=True), DOER)
         with pytest.raises(BadQuantity, match="why K-074 is void is not said"):

@@ -30,6 +30,7 @@ from service.store.work import Store
 from tests import builders as build
 
 ENTRY = Entry("bench", date(2026, 11, 25))
+FOUND = ENTRY.saying("it was kept")
 
 
 @pytest.fixture
@@ -190,9 +191,9 @@ def test_what_is_left_is_scrapped_with_its_reel_and_may_be_found_again(store: St
         held = one(session)
         acts.scrap_rest(session, held, ENTRY)
         assert (held.reel.state, held.left) == (ReelState.SCRAP, 0)
-        found = acts.recount(session, held, 12, ENTRY)
+        found = acts.recount(session, held, 12, FOUND)
         assert found is not None
-        assert (found.change_pitches, found.note) == (12, "0 mm on the book, 600 mm found")
+        assert (found.change_pitches, found.note) == (12, "0 mm on the book, 600 mm found; it was kept")
         assert held.reel.state.value == "open"
         assert acts.recount(session, held, 12, ENTRY) is None
         acts.recount(session, held, 0, ENTRY)
@@ -219,12 +220,67 @@ def test_a_row_is_taken_back_once_and_only_where_that_can_be(store: Store) -> No
         ):
             with pytest.raises(error, match=why):
                 acts.take_back(session, held, row, ENTRY)
-        more = acts.recount(session, held, held.left + 4, ENTRY)
+        more = acts.recount(session, held, held.left + 4, FOUND)
         assert more is not None
         acts.take(session, held, CutKind.SCRAP, held.left - 2, ENTRY)
         with pytest.raises(ReelTooShort, match="R-101 has 100 mm left and 200 mm is asked of it"):
             acts.take_back(session, held, more, ENTRY)
         balances(session)
+
+
+@pytest.mark.usefixtures("tape_of")
+def test_what_was_cut_before_a_recount_is_taken_back_only_once_the_recount_is(store: Store) -> None:
+    with store.writing("bench") as session:
+        held = one(session)
+        cut = acts.take(session, held, CutKind.SCRAP, 30, ENTRY).cut
+        counted = acts.recount(session, held, 60, ENTRY)
+        assert counted is not None
+        with pytest.raises(Refused, match=f"R-101 was counted after {cut.number}, in {counted.number}") as no:
+            acts.take_back(session, held, cut, ENTRY)
+        assert no.value.mend == f"Take the recount {counted.number} back first."
+        assert held.left == 60
+        acts.take_back(session, held, counted, ENTRY)
+        acts.take_back(session, held, cut, ENTRY)
+        assert balances(session)["R-101"] == 100
+
+
+@pytest.mark.usefixtures("tape_of")
+def test_more_than_came_less_what_was_cut_is_found_only_with_a_reason(store: Store) -> None:
+    with store.writing("bench") as session:
+        held = one(session)
+        acts.take(session, held, CutKind.SCRAP, 30, ENTRY)
+        acts.recount(session, held, 50, ENTRY)
+        for pitches in (71, 9000):
+            with pytest.raises(
+                Refused, match="is more than R-101 can have: what came of it less what was cut is 3500 mm"
+            ) as refusal:
+                acts.recount(session, held, pitches, ENTRY)
+            assert refusal.value.mend == "Measure again; if it is so, say why in a note."
+        assert held.left == 50
+        acts.recount(session, held, 70, ENTRY)
+        acts.recount(session, held, 71, FOUND)
+        acts.recount(session, held, 70, ENTRY)  # less than the book says needs no reason
+        assert balances(session)["R-101"] == 70
+
+
+@pytest.mark.usefixtures("tape_of")
+def test_a_reel_that_came_into_use_with_less_than_it_was_received_with_may_hold_that(store: Store) -> None:
+    with store.writing("bench") as session:
+        held = one(session)
+        held.reel.received_pitches = 110
+        assert acts.recount(session, held, 110, ENTRY) is not None
+        with pytest.raises(Refused, match="is more than R-101 can have"):
+            acts.recount(session, held, 111, ENTRY)
+
+
+@pytest.mark.usefixtures("tape_of")
+def test_nothing_is_cut_off_a_reel_before_it_was_received(store: Store) -> None:
+    with store.writing("bench") as session:
+        held = one(session)
+        held.reel.received_on = date(2026, 11, 26)
+        with pytest.raises(Refused, match="R-101 was received on 2026-11-26, so nothing was cut off it"):
+            acts.take(session, held, CutKind.SCRAP, 1, ENTRY)
+        acts.take(session, held, CutKind.SCRAP, 1, Entry("bench", date(2026, 11, 26)))
 
 
 @pytest.mark.usefixtures("tape_of")
@@ -300,7 +356,7 @@ def _act(session: Session, what: str, which: int, pitches: int) -> None:
             elif what == "offcut":
                 acts.make_offcut(session, held, pitches, ENTRY)
             elif what == "recount":
-                acts.recount(session, held, pitches, ENTRY)
+                acts.recount(session, held, pitches, FOUND)
             elif what == "join":
                 onto, other = held_reels(session, [held.tag, tags[pitches % len(tags)]])
                 acts.join(session, onto, other, ENTRY)

@@ -27,9 +27,10 @@ from service.planning.swapping.carrying import DoesNotFitError, Exchange, carrie
 from service.planning.swapping.judging import Judged, judged
 from service.planning.swapping.reading import Question, find_unit, read_question
 from service.planning.swapping.records import Swap
-from service.planning.swapping.schemas import SwapAsk, SwappedOut
+from service.planning.swapping.schemas import CAUTIONS, SwapAsk, SwappedOut
 from service.planning.swapping.setting import labels_of, sets_of
 from service.planning.swapping.standing import Share, Standing, standings
+from service.season.queries import last_day
 from service.stock.gear import GearKind, Unit
 from service.store.numbers import next_numbers
 from service.store.types import utc_now
@@ -83,9 +84,18 @@ def swap(
         **swap_out(session, done).model_dump() | {"hold": hold.number},
         labels=labels_of(question, row, exchange.moved),
         sets=sets_of(question, row, exchange),
-        worse=[f.message for f in verdict.worse],
+        worse=[*_cut_short(question, standing), *(f.message for f in verdict.worse)],
         mends=[f.message for f in verdict.mended],
+        caution=CAUTIONS[old.kind],
     )
+
+
+def _cut_short(question: Question, standing: Standing) -> list[str]:
+    """The clash to come, where the new unit is to be had for a while only."""
+    if standing.until_on is None:
+        return []
+    end = last_day(question.plan.until_on)
+    return [f"{question.production.tag} wants {standing.unit.tag} to {end}, and {standing.because}"]
 
 
 def swap_etag(question: Question) -> str:

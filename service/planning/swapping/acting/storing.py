@@ -88,11 +88,11 @@ def _named_in(row: Any, feed: Allotment, act: Act) -> dict[str, Any]:
 
 
 def store_hold(act: Act) -> Hold:
-    """The new unit's hold, issued where the show has its gear today; the old one's ended."""
+    """The new unit's hold, issued where the show has its gear today; the old one's ended. It lasts as long as
+    the show's need: where somebody else has the unit from some day on, that clash is there to be seen."""
     session, memory = act.question.session, act.memory
     show, plan, day = act.question.production, act.question.plan, act.question.day
     own = select(Hold).where(Hold.production_id == show.id, Hold.returned_on.is_(None)).order_by(Hold.id)
-    until_on = min(act.standing.until_on or plan.until_on, plan.until_on)
     hold = session.scalars(
         own.where(Hold.unit_id == act.new.id, Hold.until_on > day).with_for_update()
     ).first()
@@ -104,7 +104,7 @@ def store_hold(act: Act) -> Hold:
                 unit_id=act.new.id,
                 quantity=1,
                 from_on=day,
-                until_on=until_on,
+                until_on=plan.until_on,
                 drawn_from_id=_promise(act, own),
                 note=f"in for {act.old.tag}",
             )
