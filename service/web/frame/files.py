@@ -1,11 +1,12 @@
 """Style sheet, script, font: at addresses that change with what is in them, kept for a year."""
 
+import gzip
 import hashlib
 import mimetypes
 from functools import lru_cache
 from pathlib import Path
 
-from fastapi import APIRouter, Response
+from fastapi import APIRouter, Request, Response
 
 from service.errors import NotFound
 
@@ -40,12 +41,21 @@ def text(name: str) -> str:
     return content(name)[0].decode()
 
 
-def _file(name: str) -> Response:
+@lru_cache
+def _packed(name: str) -> bytes:
+    return gzip.compress(content(name)[0], 9, mtime=0)
+
+
+def _file(name: str, request: Request) -> Response:
     if name not in {path.name for path in FOLDER.iterdir()}:
         raise NotFound(f"there is no file {name}", "Load the page again.")
     body, kind = content(name)
     # An address of another edition is answered too, so that a page that is open goes on working.
-    return Response(body, media_type=kind, headers={"Cache-Control": "public, max-age=31536000, immutable"})
+    headers = {"Cache-Control": "public, max-age=31536000, immutable", "Vary": "Accept-Encoding"}
+    # A font is packed already.
+    if kind != "font/woff2" and "gzip" in request.headers.get("accept-encoding", ""):
+        body, headers["Content-Encoding"] = _packed(name), "gzip"
+    return Response(body, media_type=kind, headers=headers)
 
 
 def _keeper() -> Response:

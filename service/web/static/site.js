@@ -11,23 +11,30 @@
         asked = new AbortController();
         try {
           const answer = await fetch(box.dataset.from + '?q=' + encodeURIComponent(box.value), {signal: asked.signal});
-          if (answer.ok) into.innerHTML = await answer.text();
+          if (!answer.ok) throw new Error(answer.status);
+          into.innerHTML = await answer.text();
+          say();
         } catch (error) {
-          if (error.name !== 'AbortError') say();
+          if (error.name !== 'AbortError') say('unanswered');
         }
       }, 200);
     });
   }
   const net = document.getElementById('net');
-  function say() {
-    net.classList.toggle('on', !navigator.onLine);
-    net.textContent = navigator.onLine ? '' : net.dataset.offline;
+  // A copy that the keeper hands out is marked by it; else only what is known here can be told.
+  function say(what) {
+    const line = !navigator.onLine ? 'offline' : what || ('kept' in net.dataset ? 'stalled' : '');
+    net.classList.toggle('on', Boolean(line));
+    net.textContent = line ? net.dataset[line] : '';
   }
-  addEventListener('online', say);
-  addEventListener('offline', say);
+  addEventListener('online', () => say());
+  addEventListener('offline', () => say());
   say();
   const keeper = document.querySelector('meta[name=keeper]');
-  if (keeper && 'serviceWorker' in navigator) navigator.serviceWorker.register(keeper.content).catch(() => {});
+  // What is kept is fetched when this page has all that it wants.
+  if (keeper && 'serviceWorker' in navigator) {
+    addEventListener('load', () => navigator.serviceWorker.register(keeper.content).catch(() => {}));
+  }
   for (const form of document.querySelectorAll('form[data-forget]')) {
     form.addEventListener('submit', () => navigator.serviceWorker?.controller?.postMessage('forget'));
   }
