@@ -81,7 +81,9 @@ def test_a_print_has_a_number_and_the_next_reader_sees_what_moved_since(
     expect(scriptless.locator(".revision")).to_contain_text("Last print: number 1, Feed sheet")
     expect(scriptless.locator(".revision")).to_contain_text("Nothing moved since.")
     etag = httpx.get(f"{own_site}/api/v1/elements/SQ-09").headers["etag"]
-    moved = httpx.patch(f"{own_site}/api/v1/elements/SQ-09", json={"place": "SL-DL"}, headers={"If-Match": etag})
+    moved = httpx.patch(
+        f"{own_site}/api/v1/elements/SQ-09", json={"place": "SL-DL"}, headers={"If-Match": etag}
+    )
     assert moved.status_code == 200, moved.text
     scriptless.reload()
     scriptless.get_by_role("link", name="One thing moved since.").click()

@@ -16,7 +16,9 @@ def test_a_supply_is_added_and_its_state_changed(scriptless: Page, own_site: str
     expect(scriptless.locator("main")).to_contain_text("suspect")
 
 
-def test_what_cannot_be_is_said_at_its_field_and_what_was_typed_stays(scriptless: Page, own_site: str) -> None:
+def test_what_cannot_be_is_said_at_its_field_and_what_was_typed_stays(
+    scriptless: Page, own_site: str
+) -> None:
     scriptless.goto(f"{own_site}/add/supplies")
     scriptless.get_by_label("Tag").fill("PS-98")
     scriptless.get_by_label("Model").fill("S3200")
