@@ -1,8 +1,8 @@
 """What a technician's page costs a phone on a poor network: `python -m tests.bench.bench_pages`.
 
 A real browser, slowed down by its own means: 400 ms to and fro, 50 kB/s, a processor a quarter as fast. Told
-are the bytes on the wire of the find page without its font, the first paint, and how long after a tap on a result
-the answer is there: when all is kept, and while the phone still fetches what it keeps.
+are the bytes on the wire of the find page without its font, the first paint, and how long after a tap on a
+result the answer is there: when all is kept, and while the phone still fetches what it keeps.
 """
 
 import shutil
