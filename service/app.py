@@ -33,6 +33,7 @@ from service.reports.standing.remembering import Remembered
 from service.store import schema
 from service.store.work import Store
 from service.web.bring_in import pages as bring_in_pages
+from service.web.bring_in.held import Held
 from service.web.find import pages as find_pages
 from service.web.frame import choosing, files
 from service.web.gear import pages as gear_pages
@@ -154,6 +155,8 @@ def create_app(settings: Settings, largest_body: int = LARGEST_BODY) -> FastAPI:
         Remembered(),
     )
     app.state.units = settings.units.value.lower()
+    app.state.zone = settings.zone
+    app.state.held = Held()
     problems.install(app)
     app.add_middleware(Gate, largest_body=largest_body)
     app.include_router(index.router([listing.plural for listing in lists.LISTINGS]), prefix=index.ROOT)

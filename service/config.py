@@ -157,7 +157,12 @@ class Settings(BaseSettings):
         if self.today is not None:
             return self.today
         moment = now or datetime.now().astimezone()
-        return moment.astimezone(None if self.time_zone == LOCAL else ZoneInfo(self.time_zone)).date()
+        return moment.astimezone(self.zone).date()
+
+    @property
+    def zone(self) -> ZoneInfo | None:
+        """The house's time zone; None: this machine's own."""
+        return None if self.time_zone == LOCAL else ZoneInfo(self.time_zone)
 
     def end_of(self, day: date) -> datetime | None:
         """The instant that day ends at in the house's time zone; None where it has not ended."""

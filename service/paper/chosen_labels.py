@@ -8,7 +8,7 @@ from sqlalchemy.orm import Session
 from service.errors import BadRequest
 from service.kinds.registry import KINDS
 from service.paper.labels import Label, labels
-from service.paper.prints.show import read_show
+from service.paper.prints.feeding.show import read_show
 from service.paper.prints.table import Wanted
 from service.planning.since.photo import photo
 from service.planning.snapshot.show import find_production

@@ -10,6 +10,7 @@ PAGES = (
     "/elements/SQ-09/found", "/elements/TL-22", "/supplies/PS-25", "/supplies/PS-01", "/decoders/DC-32",
     "/batteries/BT-11", "/outlets/MD2", "/reels/R-111", "/kept", "/wishes", "/season",
     "/paper", "/paper/feed-sheet?show=SQ", "/paper/address-sheet?show=SQ", "/paper/half-hour-check?show=SQ",
+    "/paper/take-list?show=TL", "/paper/return-list", "/paper/order-list",
     "/paper/battery-sheet?show=SQ", "/paper/dark-list", "/paper/changes?show=SQ",
     "/limits", "/bring-in", "/labels?show=SQ", "/labels?show=SQ&what=gear&sheet=own&skip=3",
     "/productions", "/productions/SQ", "/productions/CO", "/productions/SQ?only=over", "/productions/new",

@@ -86,8 +86,8 @@ def _raw(table: Table, n: int, bad: dict[tuple[int, int], list[Fault]]) -> RawSh
 
 
 def _bad_rows(tables: Sequence[Table], bad: dict[tuple[int, int], list[Fault]]) -> list[BadRow]:
-    found = []
-    for (n, number), faults in sorted(bad.items()):
-        cells = next(row.cells for row in tables[n].rows if row.number == number)
-        found.append(BadRow(n, number, cells, tuple(dict.fromkeys(faults))))
-    return found
+    cells = {(n, row.number): row.cells for n, table in enumerate(tables) for row in table.rows}
+    return [
+        BadRow(n, number, cells[n, number], tuple(dict.fromkeys(faults)))
+        for (n, number), faults in sorted(bad.items())
+    ]

@@ -1,13 +1,17 @@
 """What moved since the last print, or since a day or a plan; and which leads to label anew."""
 
 from collections import defaultdict
+from dataclasses import dataclass
 
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from service.errors import BadRequest
 from service.paper.prints.table import Block, Column, Kind, Paper, Row, Says, Wanted
 from service.planning.since.asking import Span, prints, relabel, since
+from service.planning.since.records import Print
 from service.planning.since.schemas import PrintOut
+from service.store.audit import AuditEntry
 
 NAME, LABELS = "changes", "label-changes"
 COLUMNS = (
@@ -56,12 +60,35 @@ def labels(session: Session, wanted: Wanted) -> Paper:
     return Paper(LABELS, first, LABEL_COLUMNS, blocks, (Column("place"),))
 
 
-def last_print(session: Session, show: str) -> tuple[PrintOut | None, int]:
-    """The latest print of a show, and how many things moved since. Raises NotFound."""
-    latest = next(iter(prints(session, show)), None)
-    if latest is None:
-        return None, 0
-    return latest, len(since(session, show, Span(f"print:{latest.number}"), lambda _day: None))
+@dataclass(frozen=True, slots=True)
+class Printed:
+    """The prints of a show, the latest first. `moved`: how much moved since the latest; `is_untouched`:
+    nothing at all was put on record since."""
+
+    all: tuple[PrintOut, ...] = ()
+    moved: int = 0
+    is_untouched: bool = False
+
+    @property
+    def latest(self) -> PrintOut | None:
+        return next(iter(self.all), None)
+
+    def of(self, *names: str) -> PrintOut | None:
+        """The latest print of a paper, by any of its names."""
+        wanted = {name.casefold() for name in names}
+        return next((one for one in self.all if one.paper.casefold() in wanted), None)
+
+
+def printed(session: Session, show: str) -> Printed:
+    """Raises NotFound for a show that is not there."""
+    found = tuple(prints(session, show))
+    if not found:
+        return Printed()
+    moved = since(session, show, Span(f"print:{found[0].number}"), lambda _day: None)
+    later = select(AuditEntry.id).where(
+        AuditEntry.at > found[0].printed_at, AuditEntry.kind != Print.__tablename__
+    )
+    return Printed(found, len(moved), session.scalar(later.limit(1)) is None)
 
 
 class _Point:
@@ -82,5 +109,5 @@ def _point(session: Session, wanted: Wanted) -> _Point:
     return _Point(f"print:{latest.number}", {"since": f"print {latest.number}"})
 
 
-KIND = Kind(NAME, changes)
-LABEL_KIND = Kind(LABELS, labels)
+KIND = Kind(NAME, changes, is_followed=True)
+LABEL_KIND = Kind(LABELS, labels, is_followed=True)

@@ -15,14 +15,32 @@ NEARLY_FULL = 0.90  # from here a load is marked, though it is in order
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """`unit`: the house unit of its figures. `is_tag`: it leads to the thing. `is_box`: an empty box to tick
-    or to write in; it is not in spreadsheets. `is_wide`: prose, which may take what room is left."""
+    """`unit`: the house unit of its figures; `is_figure`: of several. `is_tag`: it leads to the thing.
+    `is_box`: an empty box to tick, `is_write`: one to write in. `is_wide`: prose, which may take what room is
+    left. `is_filed`: for spreadsheets alone."""
 
     key: str
     unit: str = ""
     is_tag: bool = False
     is_box: bool = False
     is_wide: bool = False
+    is_figure: bool = False
+    is_filed: bool = False
+    is_write: bool = False
+
+    @property
+    def is_by_hand(self) -> bool:
+        """Filled in on paper; not in spreadsheets."""
+        return self.is_box or self.is_write
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """A figure whose unit is not that of its column, or that has none; in a spreadsheet the figure alone."""
+
+    value: float
+    unit: str = ""
+    digits: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,12 +54,18 @@ class Says:
 @dataclass(frozen=True, slots=True)
 class Row:
     """`cells` by column; a missing one is blank. `state`, `says` and `mend`: what is wrong with it, if
-    anything is, and what would put it right."""
+    anything is, and what would put it right. `tells`: what is to be said below it in any state."""
 
     cells: Mapping[str, Any]
     state: str = FINE
     says: str = ""
     mend: str = ""
+    tells: tuple[Says, ...] = ()
+
+    @property
+    def is_told(self) -> bool:
+        """Whether words stand below it."""
+        return bool(self.tells) or (self.state in (OVER, TIGHT) and bool(self.says))
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +101,7 @@ class Paper:
 
     def flat(self) -> tuple[list[Column], list[list[Any]]]:
         """Columns and rows as a spreadsheet has them: what a block says of itself stands in each row."""
-        columns = [*self.shared, *(column for column in self.columns if not column.is_box)]
+        columns = [*self.shared, *(column for column in self.columns if not column.is_by_hand)]
         rows = [
             [{**block.facts, **row.cells}.get(column.key) for column in columns]
             for block in self.blocks
@@ -99,12 +123,29 @@ class Wanted:
 
 
 @dataclass(frozen=True, slots=True)
+class Unsolved:
+    """A paper that waits for a solver. `job`, given `given`, is done with no transaction open; `told` makes
+    the paper of what it answers."""
+
+    job: Callable[..., Any]
+    given: tuple[object, ...]
+    told: Callable[[Any], Paper]
+
+    def solved_by(self, solver: Callable[..., Any]) -> Paper:
+        """`solver`: does a job with what it is given, and hands back what it answers."""
+        return self.told(solver(self.job, *self.given))
+
+
+@dataclass(frozen=True, slots=True)
 class Kind:
-    """A kind of paper. `of_house`: it can be made of the whole house too."""
+    """A kind of paper. `of_house`: it can be made of the whole house too; `of_show`: of one show.
+    `is_followed`: what moved since a print tells of all that stands on it."""
 
     name: str
-    make: Callable[[Session, Wanted], Paper]
+    make: Callable[[Session, Wanted], Paper | Unsolved]
     of_house: bool = False
+    of_show: bool = True
+    is_followed: bool = False
 
 
 def told(cells: Mapping[str, Any], finding: Finding | None) -> Row:

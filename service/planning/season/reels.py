@@ -20,6 +20,7 @@ from service.season.buying import order_by, order_quantity
 from service.season.lines import least_free, shortages
 
 SPARE = "spare"
+RAN_OUT = "the time for working it out ran out"
 
 
 @dataclass(slots=True)
@@ -43,6 +44,11 @@ def suggested_orders(ask: OrderQuestion, deadline_s: float | None = None) -> lis
     return sorted(rows, key=lambda row: (row.act == "too late", row.order_by or row.needed_from, row.item))
 
 
+def is_proven(row: OrderOut) -> bool:
+    """Whether no fewer would do, as far as the row says; what is counted by the piece always is."""
+    return RAN_OUT not in row.unknown
+
+
 def _row(ask: OrderQuestion, item: Item, tape: TapeQuestion | None, clock: _Clock) -> OrderOut | None:
     reel = item.terms.reel_pitches
     if reel is None or tape is None:
@@ -52,11 +58,10 @@ def _row(ask: OrderQuestion, item: Item, tape: TapeQuestion | None, clock: _Cloc
     plan = desk.planned(pieces)
     coming = desk.coming(max(_start(ask, code) for code in pieces))
     spare = desk.planned(pieces, max(piece.pitches for own in pieces.values() for piece in own))
-    needed, with_spare = plan.new_reels - coming, spare.new_reels - coming
-    if max(needed, with_spare) <= 0 and not plan.unmet:
+    if max(plan.new_reels, spare.new_reels) <= coming and not plan.unmet:
         return None
-    first = desk.first_without() if needed > 0 else next(iter(pieces))
-    return _told(desk, plan, max(0, needed), max(0, needed, with_spare), first)
+    first = desk.first_without() if plan.new_reels > coming else next(iter(pieces))
+    return _told(desk, plan, spare, coming, first)
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,8 +123,10 @@ def _by_show(
     return dict(sorted(found.items(), key=lambda pair: (_start(ask, pair[0]), pair[0])))
 
 
-def _told(desk: _Desk, plan: CutPlan, needed: int, with_spare: int, first: str) -> OrderOut:
+def _told(desk: _Desk, plan: CutPlan, spare: CutPlan, coming: int, first: str) -> OrderOut:
     ask, item, terms = desk.ask, desk.item, desk.item.terms
+    needed = max(0, plan.new_reels - coming)
+    with_spare = max(needed, spare.new_reels - coming)
     quantity = order_quantity(with_spare, terms.pack, terms.least)
     worst = least_free(item.line(ask.day))
     start = _start(ask, first)
@@ -127,7 +134,9 @@ def _told(desk: _Desk, plan: CutPlan, needed: int, with_spare: int, first: str) 
     unmet = f"no reel yields {len(plan.unmet)} of the pieces" if plan.unmet else ""
     blank = [NO_LEAD] * (terms.lead_days is None) + [NO_PRICE] * (terms.price is None)
     if plan.bounds.new_reels < plan.new_reels:
-        blank.append(f"whether {plan.bounds.new_reels} reels would do: the time for working it out ran out")
+        blank.append(f"whether {plan.bounds.new_reels} reels would do: {RAN_OUT}")
+    elif spare.bounds.new_reels < spare.new_reels:
+        blank.append(f"whether the spare wants a reel more: {RAN_OUT}")
     return OrderOut(
         act="buy",
         item=item.tag,

@@ -4,11 +4,11 @@ import secrets
 import threading
 from collections import OrderedDict
 from dataclasses import dataclass, field
-from datetime import datetime
 
 from service.errors import NotFound
-from service.paper.bring_in import Brought
+from service.paper.fitting.looking import Looked
 from service.paper.fitting.tables import Table
+from service.reports.standing.remembering import Stamp
 
 MOST_HELD = 24
 
@@ -24,56 +24,57 @@ class Batch:
 
 
 @dataclass(frozen=True, slots=True)
-class Done:
-    """A batch that was stored: when, by whom, and what came in. `at` names it in the record of changes."""
+class Seen:
+    """What looking at a batch found, and the state of the record it was looked at in."""
 
-    at: datetime
-    by: str
-    names: tuple[str, ...]
-    brought: Brought
-    token: str = ""
-    is_undone: bool = False
+    batch: Batch
+    stamp: Stamp
+    looked: Looked
 
 
 @dataclass(slots=True)
 class Held:
-    """Batches by token; the oldest go first. Kept by this process alone: a restart forgets them."""
+    """Batches by token; the oldest go first. Kept by this process alone: one started anew has none, and as
+    nothing of them was stored, choosing the file again loses nothing."""
 
     batches: OrderedDict[str, Batch] = field(default_factory=OrderedDict)
-    done: OrderedDict[str, Done] = field(default_factory=OrderedDict)
+    seen: dict[str, Seen] = field(default_factory=dict)
     lock: threading.Lock = field(default_factory=threading.Lock)
 
     def keep(self, batch: Batch, token: str = "") -> str:
         token = token or secrets.token_urlsafe(12)
         with self.lock:
             self.batches[token] = batch
+            self.seen.pop(token, None)
             while len(self.batches) > MOST_HELD:
-                self.batches.popitem(last=False)
+                gone, _ = self.batches.popitem(last=False)
+                self.seen.pop(gone, None)
         return token
 
     def batch(self, token: str) -> Batch:
+        """Raises NotFound for what was put aside for newer ones, or waited in a process that is no more."""
         with self.lock:
             found = self.batches.get(token)
         if found is None:
-            raise NotFound("that sheet is no longer at hand", "Choose the file again.")
+            raise NotFound(
+                "that sheet is no longer at hand; nothing of it was written",
+                "Choose the file again. What you had matched is matched anew from its heads.",
+            )
         return found
 
-    def finish(self, token: str, done: Done) -> None:
-        """The batch was stored, or taken back."""
+    def recalled(self, token: str, batch: Batch, stamp: Stamp) -> Looked | None:
+        """What was found before, if neither the batch nor anything on record is another since."""
+        with self.lock:
+            seen = self.seen.get(token)
+        return seen.looked if seen is not None and seen.batch is batch and seen.stamp == stamp else None
+
+    def recall_later(self, token: str, seen: Seen) -> None:
+        with self.lock:
+            if token in self.batches:
+                self.seen[token] = seen
+
+    def drop(self, token: str) -> None:
+        """The batch was stored."""
         with self.lock:
             self.batches.pop(token, None)
-            self.done[token] = done
-            while len(self.done) > MOST_HELD:
-                self.done.popitem(last=False)
-
-    def finished(self, token: str) -> Done:
-        with self.lock:
-            found = self.done.get(token)
-        if found is None:
-            raise NotFound("that batch is no longer at hand", "Change or retire what should go one by one.")
-        return found
-
-    def lately(self) -> list[Done]:
-        """What was stored lately, the newest first."""
-        with self.lock:
-            return list(self.done.values())[::-1]
+            self.seen.pop(token, None)

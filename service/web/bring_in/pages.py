@@ -1,38 +1,50 @@
 """Bring in a sheet: from a file to stored rows, with a look at every one that needs somebody first."""
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import datetime
 from typing import Annotated, Any
 
-from fastapi import APIRouter, File, Path, Request, UploadFile
+from fastapi import APIRouter, Depends, File, Path, Query, Request, UploadFile
 from starlette.responses import Response
 
-from service.errors import BadRequest, BadSheets
+from service.errors import BadRequest, BadSheets, NotFound
 from service.kinds.cells import Cell
+from service.paper.batches import Adding, Done, add, done, lately, undo
 from service.paper.bring_in import Brought, bring_in, describe
 from service.paper.files.raw import RawSheet, is_blank
 from service.paper.fitting.looking import Looked, look
 from service.paper.fitting.tables import LENGTHS, SHEETS, Table, columns_of, refit, tables_of, with_fits
 from service.paper.out.grids import workbook
-from service.paper.taking_back import take_back
-from service.store.types import utc_now
-from service.web.bring_in.held import Batch, Done, Held
+from service.reports.standing.remembering import stamp_of
+from service.web.bring_in.held import Batch, Held, Seen
 from service.web.frame.pages import PageRoute, Reader, ReaderDep, go
 from service.web.paper.files import file_of
 
 SHEET = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 MOST_FILES = 40
-MOST_SHOWN = 200
+MOST_SHOWN = 100  # rows that need somebody, on one page
+MOST_READY = 50  # of each sheet, to see how they are read
+PageNumber = Annotated[int, Query(ge=1, le=10_000)]
 Token = Annotated[str, Path(max_length=40)]
-HELD = Held()
+
+
+async def _held(request: Request) -> Held:
+    # async, so that no second thread is taken for it
+    held: Held = request.app.state.held
+    return held
+
+
+HeldDep = Annotated[Held, Depends(_held)]
 
 
 def _start(reader: ReaderDep) -> Response:
-    return reader.page("bring_in/start.html", sheets=describe(), lately=HELD.lately())
+    with reader.desk.store.reading() as session:
+        found = lately(session)
+    return reader.page("bring_in/start.html", sheets=describe(), lately=found)
 
 
-def _read(file: Annotated[list[UploadFile], File()]) -> Response:
+def _read(held: HeldDep, file: Annotated[list[UploadFile], File()]) -> Response:
     chosen = [one for one in file if one.filename]
     if not chosen:
         raise BadRequest("no file was chosen", "Go back and choose a workbook or a CSV file.")
@@ -45,7 +57,7 @@ def _read(file: Annotated[list[UploadFile], File()]) -> Response:
         tables += found
         remarks += said
     names = tuple(one.filename or "" for one in chosen)
-    return go(f"/bring-in/{HELD.keep(Batch(names, tuple(_once(tables)), tuple(remarks)))}")
+    return go(f"/bring-in/{held.keep(Batch(names, tuple(_once(tables)), tuple(remarks)))}")
 
 
 def _once(tables: Sequence[Table]) -> list[Table]:
@@ -66,17 +78,35 @@ def _attempt(batch: Batch, reader: Reader) -> Any:
     return attempt
 
 
-def _look(batch: Batch, reader: Reader) -> Looked:
-    return look(batch.tables, _attempt(batch, reader))
+def _look(token: str, batch: Batch, reader: Reader, held: Held) -> Looked:
+    """What looking finds, or found before: it tries every row, which takes a while for thousands."""
+    with reader.desk.store.reading() as session:
+        stamp = stamp_of(session, reader.today)
+    looked = held.recalled(token, batch, stamp)
+    if looked is None:
+        looked = look(batch.tables, _attempt(batch, reader))
+        held.recall_later(token, Seen(batch, stamp, looked))
+    return looked
 
 
-def _preview(token: Token, reader: ReaderDep) -> Response:
-    batch = HELD.batch(token)
-    looked = _look(batch, reader)
+def _done_already(token: str, reader: Reader) -> Done | None:
+    with reader.desk.store.reading() as session:
+        return done(session, token)
+
+
+def _preview(token: Token, reader: ReaderDep, held: HeldDep, page: PageNumber = 1) -> Response:
+    if _done_already(token, reader) is not None:
+        return go(f"/bring-in/{token}/done")
+    batch = held.batch(token)
+    looked = _look(token, batch, reader, held)
+    pages = max(1, -(-len(looked.bad) // MOST_SHOWN))
+    page = min(page, pages)
     return reader.page(
         "bring_in/preview.html", token=token, batch=batch, looked=looked, sheets=list(SHEETS),
         columns=[columns_of(table.sheet) for table in batch.tables], lengths=LENGTHS, text=_text,
-        rows=sum(len(table.rows) for table in batch.tables), most=MOST_SHOWN, shown=_shown(batch, looked),
+        rows=sum(len(table.rows) for table in batch.tables), most=MOST_READY, shown=_shown(batch, looked),
+        need=Counter(row.table for row in looked.bad), page_number=page, pages=pages,
+        bad=looked.bad[(page - 1) * MOST_SHOWN : page * MOST_SHOWN],
         changed=len({(one.sheet, one.row) for one in looked.brought.changes}) if looked.brought else 0,
         same=sum(looked.brought.same.values()) if looked.brought else 0,
     )  # fmt: skip
@@ -101,10 +131,10 @@ async def _form(request: Request) -> dict[str, str]:
     return {key: value for key, value in (await request.form()).items() if isinstance(value, str)}
 
 
-async def _fit(token: Token, request: Request) -> Response:
+async def _fit(token: Token, request: Request, held: HeldDep) -> Response:
     """How the tables are read, as somebody says. Choosing another kind of rows matches the columns anew."""
     said = await _form(request)
-    batch = HELD.batch(token)
+    batch = held.batch(token)
     tables = []
     for n, table in enumerate(batch.tables):
         sheet = said.get(f"sheet-{n}", table.sheet)
@@ -118,44 +148,61 @@ async def _fit(token: Token, request: Request) -> Response:
             for k, fit in enumerate(table.fits)
         ]
         tables.append(with_fits(table, fits) if sheet else table)
-    HELD.keep(replace(batch, tables=tuple(tables), may_change="change" in said), token)
+    held.keep(replace(batch, tables=tuple(tables), may_change="change" in said), token)
     return go(f"/bring-in/{token}")
 
 
-def _add(token: Token, reader: ReaderDep) -> Response:
-    """Store the rows that are ready, all of them or none. They are looked at again: things move meanwhile."""
-    batch = HELD.batch(token)
-    looked = _look(batch, reader)
+def _add(token: Token, reader: ReaderDep, held: HeldDep) -> Response:
+    """Store the rows that are ready, all of them or none; pressed twice, once. They are looked at again while
+    they are stored: things move meanwhile."""
+    if _done_already(token, reader) is not None:
+        return go(f"/bring-in/{token}/done")
+    batch = held.batch(token)
+    looked = _look(token, batch, reader, held)
     if looked.brought is None:
         raise BadSheets([error for _, error in looked.whole] or [])
-
-    def action(session: Any) -> tuple[Brought, datetime]:
-        found = bring_in(session, looked.sheets, reader.by, reader.today, batch.may_change)
-        return found, utc_now()
-
-    brought, at = reader.desk.store.write(action, by=reader.by)
-    HELD.finish(token, Done(at, reader.by, batch.names, brought, token))
+    rest = _rest(batch, looked)
+    kept = held.keep(rest) if rest is not None else ""
+    adding = Adding(token, batch.names, looked.sheets, batch.may_change, len(looked.bad), kept)
+    reader.desk.store.write(lambda session: add(session, adding, reader.by, reader.today), by=reader.by)
+    held.drop(token)
     return go(f"/bring-in/{token}/done")
+
+
+def _rest(batch: Batch, looked: Looked) -> Batch | None:
+    """The rows that are not ready, to be mended and looked at again; None where there are none."""
+    if not looked.bad:
+        return None
+    left = {(row.table, row.number) for row in looked.bad}
+    tables = [
+        replace(table, rows=tuple(row for row in table.rows if (n, row.number) in left))
+        for n, table in enumerate(batch.tables)
+    ]
+    return replace(batch, tables=tuple(table for table in tables if table.rows), remarks=())
 
 
 def _done(token: Token, reader: ReaderDep) -> Response:
-    return reader.page("bring_in/done.html", done=HELD.finished(token), token=token)
+    found = _done_already(token, reader)
+    if found is None:
+        raise NotFound(
+            "nothing is on record of that batch: it came in more than a week ago, or never",
+            "See what came in lately under “Bring in a sheet”, or choose the file again: rows that are on "
+            "record already are told from new ones.",
+        )
+    return reader.page("bring_in/done.html", done=found, token=token)
 
 
 def _undo(token: Token, reader: ReaderDep) -> Response:
-    done = HELD.finished(token)
-    if not done.is_undone:
-        reader.desk.store.write(lambda session: take_back(session, done.at, done.by), by=reader.by)
-        HELD.finish(token, replace(done, is_undone=True))
+    reader.desk.store.write(lambda session: undo(session, token), by=reader.by)
     return go(f"/bring-in/{token}/done")
 
 
-def _bad_rows(token: Token, reader: ReaderDep, table: int = 0) -> Response:
+def _bad_rows(token: Token, reader: ReaderDep, held: HeldDep, table: int = 0) -> Response:
     """The rows of a table that need somebody, with what is wrong beside them, to be mended and sent again."""
-    batch = HELD.batch(token)
+    batch = held.batch(token)
     if not 0 <= table < len(batch.tables):
         raise BadRequest("there is no such table", "Go back to the preview.")
-    looked, one = _look(batch, reader), batch.tables[table]
+    looked, one = _look(token, batch, reader, held), batch.tables[table]
     heads = [*one.heads, reader.say("bring-why"), reader.say("bring-row")]
     rows = [
         [*row.cells[: len(one.heads)], *[None] * (len(one.heads) - len(row.cells)),

@@ -1,6 +1,5 @@
 """The papers of a show: on the screen, printed with their revision, as a file, as a spreadsheet."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Annotated, Any
 from urllib.parse import urlencode
@@ -10,11 +9,11 @@ from starlette.responses import Response
 
 from service.errors import NotFound
 from service.paper.out.grids import csv_bytes, workbook
-from service.paper.prints.moved import last_print
+from service.paper.prints.moved import Printed, printed
 from service.paper.prints.registry import PAPERS
 from service.paper.prints.table import Kind, Paper, Wanted
 from service.paper.prints.titles import Title, meant, titles
-from service.planning.since.asking import prints, record_print
+from service.planning.since.asking import record_print
 from service.planning.since.schemas import PrintOut
 from service.web.frame.pages import PageRoute, Reader, ReaderDep, go
 from service.web.paper.files import file_of
@@ -52,42 +51,45 @@ AskedDep = Annotated[Asked, Depends(_asked)]
 
 @dataclass(frozen=True, slots=True)
 class Made:
-    """A paper with what its page says around it. `moved`: how much moved since the latest print."""
+    """A paper with what its page says around it."""
 
     paper: Paper
+    kind: Kind
     title: Title | None
-    latest: PrintOut | None
-    moved: int
-    prints: tuple[PrintOut, ...] = ()
+    printed: Printed
 
     def is_revision(self, number: int) -> bool:
         """Whether what is shown is what was printed under that number."""
-        return self.latest is not None and self.latest.number == number and not self.moved
+        latest = self.printed.latest
+        return latest is not None and latest.number == number and self.printed.is_untouched
 
 
 def _index(asked: AskedDep, reader: ReaderDep) -> Response:
     with reader.desk.store.reading() as session:
         found = titles(session)
         title = meant(found, asked.show, reader.today)
-        latest, moved = last_print(session, title.code) if title else (None, 0)
+        done = printed(session, title.code) if title else Printed()
     if asked.show and title is None:
         raise NotFound(f"no show has the code {asked.show}", "Choose one from the list of shows.")
-    chosen = Asked(title.code if title else "")
+    last = {name: done.of(name, reader.say(f"paper-{name}"), name.replace("-", " ")) for name in PAPERS}
     return reader.page(
-        "paper/index.html", titles=found, title=title, latest=latest, moved=moved, papers=PAPERS, asked=chosen
-    )
+        "paper/index.html", titles=found, title=title, printed=done, last=last, kinds=PAPERS.values(),
+        asked=Asked(title.code if title else ""), house=Asked(),
+    )  # fmt: skip
 
 
-def _make(session: Any, name: str, asked: Asked, reader: Reader) -> Made:
+def _make(name: str, asked: Asked, reader: Reader) -> Made:
     kind = _kind(name)
-    found = titles(session)
-    title = meant(found, asked.show, reader.today) if asked.show or not kind.of_house else None
-    code = title.code if title is not None else asked.show
-    wanted = Wanted(reader.today, reader.today, reader.desk.end_of, code or None, asked.since or None)
-    paper = kind.make(session, wanted)
-    latest, moved = last_print(session, code) if code else (None, 0)
-    earlier = tuple(prints(session, code)) if code else ()
-    return Made(paper, title, latest, moved, earlier)
+    with reader.desk.store.reading() as session:
+        found = titles(session)
+        title = meant(found, asked.show, reader.today) if asked.show or not kind.of_house else None
+        code = title.code if title is not None else asked.show
+        wanted = Wanted(reader.today, reader.today, reader.desk.end_of, code or None, asked.since or None)
+        made = kind.make(session, wanted)
+        done = printed(session, code) if code and kind.of_show else Printed()
+    # A solver is waited for with no transaction open, and works in a process of its own.
+    paper = made if isinstance(made, Paper) else made.solved_by(reader.desk.solved)
+    return Made(paper, kind, title if kind.of_show else None, done)
 
 
 def _kind(name: str) -> Kind:
@@ -96,30 +98,30 @@ def _kind(name: str) -> Kind:
     return PAPERS[name]
 
 
-def _page(name: str, asked: Asked, made: Made, reader: Reader) -> Mapping[str, Any]:
+def _page(name: str, asked: Asked, made: Made, reader: Reader) -> dict[str, Any]:
     teller = Teller(reader)
     chosen = Asked(made.title.code if made.title else "", asked.since)
     columns = shown_columns(made.paper)
     return {
-        "name": name, "asked": chosen, "made_paper": made, "paper": made.paper, "title": made.title,
+        "name": name, "asked": chosen, "printed": made.printed, "paper": made.paper, "title": made.title,
+        "kind": made.kind, "is_file": False,
         "tell": teller.tell, "head": teller.head, "cell": teller.cell, "columns": columns,
         "kinds": kinds_of(columns),
         "has_verdict": any(column.key == "verdict" for column in columns),
+        "has_name": any(column.key == "name" for column in columns),
+        "wides": min(kinds_of(columns).count("wide"), 4),
         "revision": asked.revision if made.is_revision(asked.revision) else 0,
         "size": "letter" if reader.wishes.units == "us" else "a4",
     }  # fmt: skip
 
 
 def _paper(name: str, asked: AskedDep, reader: ReaderDep) -> Response:
-    with reader.desk.store.reading() as session:
-        made = _make(session, name, asked, reader)
-    return reader.page("paper/paper.html", **_page(name, asked, made, reader))
+    return reader.page("paper/paper.html", **_page(name, asked, _make(name, asked, reader), reader))
 
 
 def _pdf(name: str, asked: AskedDep, reader: ReaderDep) -> Response:
-    with reader.desk.store.reading() as session:
-        made = _make(session, name, asked, reader)
-    page = reader.render("paper/paper.html", **_page(name, asked, made, reader))
+    made = _make(name, asked, reader)
+    page = reader.render("paper/paper.html", **_page(name, asked, made, reader) | {"is_file": True})
     return file_of(pdf_of(page), "application/pdf", f"{_file_name(name, made, reader)}.pdf", "inline")
 
 
@@ -135,8 +137,7 @@ def _csv(name: str, asked: AskedDep, reader: ReaderDep) -> Response:
 
 
 def _sheet(name: str, asked: Asked, reader: Reader) -> tuple[list[str], list[list[Any]], Made]:
-    with reader.desk.store.reading() as session:
-        made = _make(session, name, asked, reader)
+    made = _make(name, asked, reader)
     return *Teller(reader).sheet(made.paper), made
 
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from service.paper.prints.table import Column, Paper, Row, Says
+from service.paper.prints.table import Column, Measured, Paper, Row, Says
 from service.units import show_um
 from service.web.frame.pages import Reader, day_in_words
 
@@ -28,6 +28,10 @@ class Teller:
         return self.reader.say(said.key, **values)
 
     def _value(self, name: str, value: Any) -> Any:
+        if isinstance(value, date):
+            return day_in_words(value)
+        if value is None:
+            return ""
         unit = next((unit for end, unit in UNITS.items() if name.endswith(end)), "")
         return self.reader.figure(value, unit, DIGITS.get(unit)) if unit else value
 
@@ -41,6 +45,8 @@ class Teller:
             return self.tell(value)
         if isinstance(value, date):
             return day_in_words(value)
+        if isinstance(value, Measured):
+            return self._measured(value)
         if value is None:
             return ""
         if column.unit == "mm":
@@ -51,6 +57,11 @@ class Teller:
             return self.reader.figure(value, column.unit, DIGITS.get(column.unit))
         return f"{value} {column.unit}" if column.unit and value != "" else str(value)
 
+    def _measured(self, one: Measured) -> str:
+        if one.unit:
+            return self.reader.figure(one.value, one.unit, one.digits)
+        return f"{one.value:g}" if one.digits is None else f"{one.value:.{one.digits}f}"
+
     def sheet(self, paper: Paper) -> tuple[list[str], list[list[Any]]]:
         """Heads, with their unit, and rows for a spreadsheet."""
         columns, rows = paper.flat()
@@ -58,25 +69,26 @@ class Teller:
         return heads, [[self._plain(cell) for cell in row] for row in rows]
 
     def _plain(self, cell: Any) -> Any:
-        return (
-            self.tell(cell) if isinstance(cell, Says) else round(cell, 6) if isinstance(cell, float) else cell
-        )
+        if isinstance(cell, Says):
+            return self.tell(cell)
+        if isinstance(cell, Measured):
+            cell = cell.value
+        return round(cell, 6) if isinstance(cell, float) else cell
 
 
 def shown_columns(paper: Paper) -> list[Column]:
     """The columns that a page has room for: those that say something anywhere, and boxes to tick."""
     rows = [row for block in paper.blocks for row in block.rows]
     is_marked = any(row.state for row in rows)
-    return [
-        column
-        for column in paper.columns
-        if column.is_box
-        or (
-            is_marked
-            if column.key == "verdict"
-            else any(row.cells.get(column.key) not in (None, "") for row in rows)
-        )
-    ]
+
+    def says_something(column: Column) -> bool:
+        if column.key == "verdict":
+            return is_marked
+        if column.is_by_hand:
+            return True
+        return any(row.cells.get(column.key) not in (None, "") for row in rows)
+
+    return [column for column in paper.columns if not column.is_filed and says_something(column)]
 
 
 def kinds_of(columns: Sequence[Column]) -> list[str]:
@@ -85,10 +97,12 @@ def kinds_of(columns: Sequence[Column]) -> list[str]:
 
 
 def _kind_of(column: Column) -> str:
+    if column.is_write:
+        return "box write"
     if column.is_box:
         return "box"
     if column.key == "verdict":
         return "verdict"
-    if column.unit:
+    if column.unit or column.is_figure:
         return "num"
     return "wide" if column.is_wide else "code" if column.is_tag else ""

@@ -216,6 +216,14 @@ paper-on-stage = On stage { $from } to { $to }
 paper-no-show = There is nothing to print yet
 paper-no-show-why = Papers are made of a show and what feeds it. Bring your sheets in first: venues, tapes, supplies, decoders, shows and elements.
 paper-last = Last print: number { $number }, { $paper }, { $at }.
+paper-take-list = Take list
+paper-take-list-for = Bin by bin: what goes out, where it is to stand, what cannot go yet and why
+paper-return-list = Return list
+paper-return-list-for = What is out and is to come back, how late it is, who is to have it next
+paper-order-list = Order list
+paper-order-list-for = What to buy or to hire, and by when; reels are counted cut by cut
+paper-stocktake-sheet = Stocktake sheet
+paper-stocktake-sheet-for = What is still to count or to look for, and what was found otherwise
 paper-moved = { $count ->
     [one] One thing moved since.
    *[other] { $count } things moved since.
@@ -228,6 +236,7 @@ paper-unnumbered = Not a numbered print.
 paper-workbook = Workbook
 paper-csv = CSV
 paper-pdf = PDF
+paper-of-house = For the whole house
 paper-print = Print
 since-label = Since
 since-place = print:3, plan:2 or 2026-11-20
@@ -237,6 +246,11 @@ at-outlet = outlet { $outlet }
 limit-unknown = Its limit is not known
 watts-over = { $excess_w } too much
 watts-left = { $left_w } left
+paper-untouched = Nothing was put on record since.
+paper-touched = Things were put on record since; it may read otherwise now.
+paper-print-of = Print { $number }, { $at }.
+paper-since = Changes since print { $number }
+paper-stood = As of { $day }, as it stood at { $at }.
 outputs-over = { $count ->
     [one] Output { $outputs } carries too much
    *[other] Outputs { $outputs } carry too much
@@ -339,6 +353,122 @@ half-hour-check-fine = { $elements } elements in { $places ->
    *[other] { $places } places
 }, none known to be out
 half-hour-check-none = There is nothing to check yet
+take-list-stuck = { $stuck ->
+    [one] One thing cannot go yet
+   *[other] { $stuck } things cannot go yet
+}; { $count } to take
+take-list-some = { $count ->
+    [one] One piece to take
+   *[other] { $count } pieces to take
+}
+take-list-gone = { $gone ->
+    [one] The one piece has gone out
+   *[other] All { $gone } pieces have gone out
+}
+take-list-none = Nothing is to go out
+bin-unknown = Nobody said in which bin
+gone-already = Gone out already
+of-show = for { $show }
+pieces-of = { $count ->
+    [one] 1 piece
+   *[other] { $count } pieces
+}
+return-list-late = { $late ->
+    [one] { $first } is { $days ->
+        [one] one day
+       *[other] { $days } days
+    } late
+   *[other] { $late } things are late, { $first } by { $days ->
+        [one] one day
+       *[other] { $days } days
+    }
+}
+return-list-struck = { $struck ->
+    [one] One thing is out though its show is struck
+   *[other] { $struck } things are out though their show is struck
+}
+return-list-some = { $out ->
+    [one] One thing is out, in time
+   *[other] { $out } things are out, all of them in time
+}
+return-list-none = Nothing is out
+late = { $days ->
+    [one] One day late.
+   *[other] { $days } days late.
+}
+late-and-next = { $days ->
+    [one] One day late.
+   *[other] { $days } days late.
+} { $shows } is to have it from { $day }.
+late-and-hurts = { $days ->
+    [one] One day late.
+   *[other] { $days } days late.
+} { $shows } is to have it from { $day } and feeds { $elements } by it, { $load_w }.
+struck-and-out = Its show was struck on { $day }.
+next-with = { $shows }
+order-list-late = { $late ->
+    [one] It is too late to order { $first } in time
+   *[other] It is too late to order { $late } things in time
+}
+order-list-unproven = { $count ->
+    [one] One thing to order
+   *[other] { $count } things to order
+}; { $unproven ->
+    [one] one count is not proven
+   *[other] { $unproven } counts are not proven
+}
+order-list-some = { $count ->
+    [one] One thing to order
+   *[other] { $count } things to order
+}, the first by { $day }
+order-list-undated = { $count ->
+    [one] One thing to order
+   *[other] { $count } things to order
+}; nobody entered how long they take to come
+order-list-none = Nothing is to be ordered
+act-buy = Buy
+act-hire = Hire
+act-too-late = Would come too late
+costs = { $cost } in all
+costs-known = { $cost } as far as known; { $blank ->
+    [one] one price is not on record
+   *[other] { $blank } prices are not on record
+}
+order-piece = { $count }
+order-piece-spare = { $count }, { $spare } of them spare
+order-reel = { $count ->
+    [one] 1 reel
+   *[other] { $count } reels
+}
+order-reel-spare = { $count ->
+    [one] 1 reel, spare
+   *[other] { $count } reels, { $spare } of them spare
+}
+order-late = { $days ->
+    [one] One day too late:
+   *[other] { $days } days too late:
+} ordered today it is on the shelf on { $comes }, and wanted from { $needed }.
+order-too-late = Ordered today it would be here when the shortage is over.
+order-blank = Nobody entered: { $said }.
+order-unproven = The count is not proven; open: { $said }.
+order-instead = Instead: { $instead }.
+stocktake-sheet-differs = { $differs ->
+    [one] One thing is not as the book has it
+   *[other] { $differs } things are not as the book has them
+}{ $count ->
+    [0] { "" }
+   *[other] ; { $count } still to count
+}
+stocktake-sheet-count = { $count ->
+    [one] One thing is still to count
+   *[other] { $count } things are still to count
+}
+stocktake-sheet-missing = { $missing ->
+    [one] One thing is still to look for
+   *[other] { $missing } things are still to look for
+}
+stocktake-sheet-none = Nothing is to count or to look for
+to-look-for = It was not found: look for it.
 battery-sheet-over = { $over ->
     [one] { $first } does not last through the show
    *[other] { $over } packs do not last through the show
@@ -393,6 +523,10 @@ col-left = Left on the reel
 col-reel = Reel
 col-tape = Tape
 col-lot = Lot
+paper-empty-take-list = What is held for a show, or used by the plan that is kept, stands here until it has come back.
+paper-empty-return-list = What is given out to a show stands here until it is back.
+paper-empty-order-list = What shows want beyond what there is stands here.
+paper-empty-stocktake-sheet = Begin a stocktake of a place; what is to count stands here.
 col-plan = Plan
 col-output = Output
 col-decoder = Decoder, channels
@@ -410,6 +544,56 @@ col-place = Place
 col-outlet = Outlet
 col-supply-load = Load of supply
 col-supply-limit = Limit of supply
+col-taken = Taken
+col-tag = Tag
+col-how-many = How many
+col-in-box = In box
+col-goes-to = Goes to
+col-out-from = Out from
+col-out-until = Out until
+col-state = State
+col-went-on = Went on
+col-waits-for = Waits for
+col-hold = Hold
+col-bin = Bin
+col-back = Back
+col-last-seen = Last seen
+col-seen-on = Seen on
+col-due-on = Due
+col-days-late = Days late
+col-wanted-next = Next with
+col-state-back = State now
+col-standing = Standing
+col-ordered = Ordered
+col-item = What
+col-order = Order
+col-packs = Packs
+col-order-by = Order by
+col-comes-on = Comes on
+col-needed-from = Wanted from
+col-wanted-by = Wanted by
+col-need = Need
+col-usable = There
+col-due-in = Due in
+col-short = Short
+col-cost = Cost
+col-one-lot = One lot
+col-sold-as = Sold as
+col-spare = Spare
+col-counted-in = Counted in
+col-lead-days = Days to come
+col-instead = Instead
+col-not-known = Not known
+col-act = Act
+col-found = Found
+col-book-place = Place by the book
+col-book-length = By the book
+col-found-length = Measured
+col-state-found = State now
+col-differs = Otherwise
+col-counted-by = Counted by
+col-outcome = Outcome
+col-stocktake = Stocktake
 col-supply-share = Share
 col-slot = Slot
 col-decoder-tag = Decoder
@@ -853,7 +1037,11 @@ bring-that-need = Rows that need you: { $sheet }
 bring-row = Row
 bring-why = What is wrong
 bring-empty = empty
-bring-most = The first { $most }.
+bring-most-of = The first { $most } of { $all }.
+bring-pages = Rows that need you, page by page
+bring-page = page { $page } of { $pages }
+bring-earlier = Earlier rows
+bring-later = Later rows
 bring-columns = How your columns are read
 bring-each-row = Each row is one of
 bring-leave = leave out
@@ -870,14 +1058,17 @@ bring-ready-rows = { $ready ->
 }
 bring-remarks = What was left aside or assumed
 bring-done = { $count ->
-    [0] What is on record was changed
+    [0] { $changed ->
+        [0] Nothing of it was new
+       *[other] What is on record was changed
+    }
     [one] One row is on record
    *[other] { $count } rows are on record
 }
 bring-new = { $count } new
 bring-another = Bring in another
 bring-undo = Take all of it back
-bring-undo-why = As long as nobody has changed or used any of it, and this service was not started anew.
+bring-undo-why = For a week, as long as nobody has changed or used any of it. Then the same sheet can come in again.
 bring-undone-head = All of it was taken back
 
 # What each limit means
@@ -893,6 +1084,11 @@ limits-rule = Rule
 limits-here = Here
 limits-built-in = Built in
 limits-range = It may be
+bring-left = { $count ->
+    [one] One row was left out: it needs you first.
+   *[other] { $count } rows were left out: they need you first.
+}
+bring-left-look = Look at what was left out
 harm-1 = Fire or heat
 harm-2 = Wrong voltage
 harm-3 = Goes dark

@@ -11,19 +11,15 @@ from sqlalchemy.orm import Session
 from service.errors import BadRequest, NotFound
 from service.paper.out.grids import csv_bytes, workbook
 from service.paper.prints.registry import PAPERS
-from service.paper.prints.table import Block, Paper, Row, Says, Wanted
+from service.paper.prints.table import Block, Paper, Row, Says
 from service.planning.cutting.actions import CutAsk, ask_for_cut_plan, keep_cut_plan, work_out_cuts
 from service.planning.since.asking import record_print
 from service.reports import REPORTS, ReportAsk
 from service.shows.records import Element, ElementStatus
 from service.store.work import Store
+from tests.paper.prints.conftest import paper
 
 TODAY = date(2026, 11, 25)
-
-
-def paper(store: Store, name: str, show: str | None = "SQ", since: str | None = None) -> Paper:
-    with store.reading() as session:
-        return PAPERS[name].make(session, Wanted(TODAY, TODAY, lambda _day: None, show, since))
 
 
 def block(made: Paper, tag: str) -> Block:

@@ -6,13 +6,13 @@ from service.limits.cautions import BATTERY
 from service.limits.facts import SupplyFacts
 from service.limits.findings import Finding
 from service.limits.rules.batteries import running_of
-from service.paper.prints.show import Show, read_show
+from service.paper.prints.feeding.show import Show, read_show
 from service.paper.prints.table import NONE, OVER, Block, Column, Kind, Paper, Row, Says, Wanted, told
 
 NAME = "battery-sheet"
 COLUMNS = (
     Column("charged", is_box=True), Column("pack", is_tag=True), Column("model"),
-    Column("worn-by", is_wide=True), Column("elements", is_wide=True), Column("charge", is_box=True),
+    Column("worn-by", is_wide=True), Column("elements", is_wide=True), Column("charge", is_write=True),
     Column("used", "Wh"), Column("budget", "Wh"), Column("share", "%"), Column("dies-at", is_wide=True),
     Column("verdict"),
 )  # fmt: skip

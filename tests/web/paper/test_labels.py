@@ -51,6 +51,20 @@ def test_a_code_in_capitals_leads_on(quiet_page: Page, site: str) -> None:
     assert quiet_page.url == f"{site}/elements/SQ-09"
 
 
+@pytest.mark.parametrize("name", SHEETS)
+def test_a_sheet_of_any_size_is_begun_where_it_is_free(site: str, name: str) -> None:
+    sheet = SHEETS[name]
+    used = sheet.per_page - 2
+    pages = sheets_of(site, f"show=SQ&what=elements&sheet={name}&skip={used}")
+    assert len(pages) == 1 + -(-22 // sheet.per_page)  # 24 elements, two of them on the first
+    first = [read_back(pages[0], sheet, n) for n in range(sheet.per_page)]
+    assert first == [[]] * used + [[f"{HOST}/l/SQ-{n:02d}".upper()] for n in (1, 2)]
+    assert read_back(pages[1], sheet, 0) == [f"{HOST}/l/SQ-03".upper()]
+    refused = httpx.get(f"{site}/labels.pdf?show=SQ&what=elements&sheet={name}&skip={sheet.per_page}")
+    assert refused.status_code == 422
+    assert "Take a new sheet: 0." in refused.text
+
+
 def test_used_labels_are_left_out_and_the_rest_goes_on_the_next_sheet(site: str) -> None:
     sheet = SHEETS["a4-3x8"]
     pages = sheets_of(site, "show=SQ&what=elements&sheet=a4-3x8&skip=5")

@@ -2,7 +2,7 @@
 
 from sqlalchemy.orm import Session
 
-from service.paper.prints.faults import dark_now
+from service.paper.prints.deck.faults import dark_now
 from service.paper.prints.table import OVER, TIGHT, Block, Column, Kind, Paper, Row, Says, Wanted
 
 NAME = "dark-list"

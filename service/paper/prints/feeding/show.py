@@ -3,7 +3,6 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from service.errors import BadRequest
@@ -11,10 +10,10 @@ from service.limits.facts import DecoderFacts, ElementFacts, FeedFacts, RunFacts
 from service.limits.findings import Finding, by_harm
 from service.limits.lookup import Lookup
 from service.limits.registry import by_code
+from service.paper.prints.places import names_of_places
 from service.paper.prints.table import Wanted, numbers, span
 from service.planning.snapshot.house import read_policy
 from service.planning.snapshot.season import season_facts
-from service.stock.records import Place
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,8 +73,7 @@ def read_show(session: Session, wanted: Wanted) -> Show:
     if not wanted.show:
         raise BadRequest("this paper is of one show", "Choose a show first.")
     facts = season_facts(session, wanted.day, wanted.show, min(wanted.day, wanted.today))[0]
-    places = session.execute(select(Place.tag, Place.name))
-    return Show(facts, Lookup(facts, read_policy(session)), {tag: name for tag, name in places if name})
+    return Show(facts, Lookup(facts, read_policy(session)), names_of_places(session))
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from service.limits.cautions import MAINS
 from service.limits.facts import ElementFacts, RunFacts, SupplyFacts
 from service.limits.findings import Finding, Verdict
 from service.limits.rules.fuses import lead_of
-from service.paper.prints.show import Show, Way, read_show, unfed, ways, worst_of
+from service.paper.prints.feeding.show import Show, Way, read_show, unfed, ways, worst_of
 from service.paper.prints.table import (
     NONE,
     OVER,
@@ -171,4 +171,4 @@ def _dark_cells(element: ElementFacts, runs: list[RunFacts]) -> dict[str, object
     }
 
 
-KIND = Kind(NAME, make)
+KIND = Kind(NAME, make, is_followed=True)

@@ -10,7 +10,7 @@ from service.limits.cautions import FIRE
 from service.limits.findings import Finding
 from service.limits.lookup import RunOf, lead_ohm_per_m
 from service.limits.rules.fuses import lead_of
-from service.paper.prints.show import Show, read_show
+from service.paper.prints.feeding.show import Show, read_show
 from service.paper.prints.table import (
     NONE,
     OVER,
@@ -101,4 +101,4 @@ def _row(show: Show, found: RunOf, said: dict[str, Finding]) -> Row:
     return told(cells, finding)
 
 
-KIND = Kind(NAME, make)
+KIND = Kind(NAME, make, is_followed=True)

@@ -7,7 +7,7 @@ from sqlalchemy.orm import Session
 from service.control.lines import refresh_hz
 from service.limits.cautions import CONTROL
 from service.limits.findings import Finding
-from service.paper.prints.show import Address, Show, Way, read_show, ways, worst_of
+from service.paper.prints.feeding.show import Address, Show, Way, read_show, ways, worst_of
 from service.paper.prints.table import (
     NONE,
     OVER,
@@ -121,4 +121,4 @@ def _last(show: Show, way: Way, address: Address) -> int:
     return address.slot
 
 
-KIND = Kind(NAME, make)
+KIND = Kind(NAME, make, is_followed=True)

@@ -1,6 +1,9 @@
 """From somebody's own sheet to rows on record, and back."""
 
+import shutil
+from concurrent.futures import ThreadPoolExecutor
 from io import BytesIO
+from pathlib import Path
 
 import httpx
 import pytest
@@ -9,6 +12,7 @@ from python_calamine import CalamineWorkbook
 
 import seed_demo
 from service.paper.out.grids import workbook
+from tests.api.conftest import serving
 from tests.web.conftest import LOOKS, is_sideways, put_on, violations
 
 DEPUTY = """Tag;Show;Tape;How long;Where
@@ -118,6 +122,104 @@ def test_what_cannot_be_read_is_refused_with_what_to_do(site: str, scriptless: P
     expect(scriptless.locator("main")).to_contain_text("is not a text file")
     scriptless.goto(f"{site}/bring-in/unheard-of")
     expect(scriptless.locator("main")).to_contain_text("Choose the file again.")
+
+
+ONE = "Tag,Show,Tape,Length m\nSQ-31,SQ,NW24,1.2\n"
+
+
+def token_of(site: str, text: str) -> str:
+    """A sheet that was sent and looked at, by its token."""
+    answer = httpx.post(
+        f"{site}/bring-in", files={"file": ("deputy.csv", text)}, follow_redirects=True, timeout=60
+    )
+    assert answer.status_code == 200, answer.text
+    return answer.url.path.rpartition("/")[2]
+
+
+def test_a_batch_outlives_the_process_that_stored_it(season_file: Path, tmp_path: Path) -> None:
+    path = tmp_path / "season.db"
+    shutil.copy(season_file, path)
+    with serving(f"sqlite:///{path}") as site:
+        stored, waiting = token_of(site, ONE), token_of(site, ONE.replace("31", "32"))
+        httpx.post(f"{site}/bring-in/{stored}/add", timeout=60)
+    with serving(f"sqlite:///{path}") as site:
+        # What waited was not stored, and nothing of it is: choosing it again loses nothing.
+        gone = httpx.get(f"{site}/bring-in/{waiting}")
+        assert gone.status_code == 404
+        assert "nothing of it was written" in gone.text
+        assert "Choose the file again." in gone.text
+        assert httpx.get(f"{site}/api/v1/elements/SQ-32").status_code == 404
+        assert f"/bring-in/{stored}/done" in httpx.get(f"{site}/bring-in").text
+        undone = httpx.post(f"{site}/bring-in/{stored}/undo", follow_redirects=True, timeout=60)
+        assert "All of it was taken back" in undone.text
+        assert httpx.get(f"{site}/api/v1/elements/SQ-31").status_code == 404
+        again = token_of(site, ONE)
+        httpx.post(f"{site}/bring-in/{again}/add", timeout=60)
+        assert httpx.get(f"{site}/api/v1/elements/SQ-31").status_code == 200
+
+
+def test_pressed_twice_a_batch_is_stored_once_and_can_still_be_taken_back(own_site: str) -> None:
+    token = token_of(own_site, ONE)
+    with ThreadPoolExecutor(4) as people:
+        answers = list(
+            people.map(
+                lambda _: httpx.post(f"{own_site}/bring-in/{token}/add", follow_redirects=True, timeout=60),
+                range(4),
+            )
+        )
+    assert [answer.status_code for answer in answers] == [200] * 4
+    assert all("One row is on record" in answer.text for answer in answers)
+    # Who goes back to the preview is told that it is done.
+    assert httpx.get(f"{own_site}/bring-in/{token}").headers["location"] == f"/bring-in/{token}/done"
+    undone = [
+        httpx.post(f"{own_site}/bring-in/{token}/undo", follow_redirects=True, timeout=60) for _ in range(2)
+    ]
+    assert all("All of it was taken back" in answer.text for answer in undone)
+    assert httpx.get(f"{own_site}/api/v1/elements/SQ-31").status_code == 404
+
+
+def test_of_two_batches_with_the_same_rows_each_takes_back_its_own(own_site: str) -> None:
+    first = token_of(own_site, ONE)
+    second = token_of(own_site, ONE + "SQ-32,SQ,NW24,0.8\n")
+    httpx.post(f"{own_site}/bring-in/{first}/add", timeout=60)
+    done = httpx.post(f"{own_site}/bring-in/{second}/add", follow_redirects=True, timeout=60)
+    assert "One row is on record" in done.text  # the other says what is on record already
+    httpx.post(f"{own_site}/bring-in/{second}/undo", timeout=60)
+    assert httpx.get(f"{own_site}/api/v1/elements/SQ-31").status_code == 200
+    assert httpx.get(f"{own_site}/api/v1/elements/SQ-32").status_code == 404
+    httpx.post(f"{own_site}/bring-in/{first}/undo", timeout=60)
+    assert httpx.get(f"{own_site}/api/v1/elements/SQ-31").status_code == 404
+
+
+def test_a_sheet_that_says_nothing_new_has_nothing_to_take_back(own_site: str) -> None:
+    httpx.post(f"{own_site}/bring-in/{token_of(own_site, ONE)}/add", timeout=60)
+    token = token_of(own_site, ONE)
+    done = httpx.post(f"{own_site}/bring-in/{token}/add", follow_redirects=True, timeout=60)
+    assert "Nothing of it was new" in done.text
+    assert "Take all of it back" not in done.text
+
+
+def test_rows_that_were_left_out_wait_to_be_mended(own_site: str, scriptless: Page) -> None:
+    choose(scriptless, own_site, "Tag,Show,Tape,Length m\nSQ-31,SQ,NW24,1\nSQ-33,SQ,Warmish,1\n")
+    scriptless.get_by_role("button", name="Add the one row").click()
+    expect(scriptless.locator("main")).to_contain_text("One row was left out")
+    scriptless.get_by_role("link", name="Look at what was left out").click()
+    expect(scriptless.locator("h1")).to_have_text("No row is ready yet. One needs you first.")
+    expect(scriptless.locator("mark")).to_have_text("Warmish")
+
+
+def test_thousands_of_rows_are_looked_at_page_by_page(own_site: str, scriptless: Page) -> None:
+    rows = "".join(f"SQ-{n},SQ,{'NW24' if n % 20 else 'Warmish'},1\n" for n in range(1000, 6000))
+    choose(scriptless, own_site, "Tag,Show,Tape,Length m\n" + rows)
+    expect(scriptless.locator("h1")).to_have_text("4,750 rows are ready. 250 need you first.")
+    expect(scriptless.locator("mark")).to_have_count(100)
+    scriptless.get_by_role("link", name="Later rows").click()
+    expect(scriptless.locator("main")).to_contain_text("page 2 of 3")
+    scriptless.get_by_role("link", name="Later rows").click()
+    expect(scriptless.locator("mark")).to_have_count(50)
+    expect(scriptless.get_by_role("row").filter(has_text="SQ-5980")).to_have_count(1)
+    expect(scriptless.get_by_role("link", name="Later rows")).to_have_count(0)
+    assert len(scriptless.content()) < 300_000
 
 
 @pytest.mark.parametrize("look", LOOKS)

@@ -7,8 +7,8 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from service.limits.facts import ElementFacts
-from service.paper.prints.faults import Dark, dark_now
-from service.paper.prints.show import Show, read_show, ways
+from service.paper.prints.deck.faults import Dark, dark_now
+from service.paper.prints.feeding.show import Show, read_show, ways
 from service.paper.prints.table import NONE, OVER, Block, Column, Kind, Paper, Row, Says, Wanted
 from service.stock.gear import Unit
 from service.stock.records import Place

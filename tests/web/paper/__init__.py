@@ -1,0 +1,1 @@
+"""Papers, labels and sheets that are brought in."""
