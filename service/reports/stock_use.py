@@ -62,12 +62,12 @@ def rows(session: Session, ask: ReportAsk) -> list[Row]:
             found.append(_row(season, item, days, out))
         elif item.kind == "tape":
             line = item.line(days[0])
-            row = _row(season, item, days, out) if spans else _row_of(season, item, line, _today(line), out)
+            row = _row(season, item, days, out) if spans else _row_of(season, item, line, for_good(line), out)
             found.append(row.model_copy(update={"longest_m": item.figure(longest[item.tag])}))
     return found
 
 
-def _today(line: Sequence[Step]) -> Step:
+def for_good(line: Sequence[Step]) -> Step:
     """Tape on one day: what is promised for days to come is not free now, for it does not come back."""
     return line[0]._replace(due=0, wanted=line[-1].wanted, wanted_by=line[-1].wanted_by)
 

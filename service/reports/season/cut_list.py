@@ -3,17 +3,14 @@
 from collections.abc import Sequence
 
 from pydantic import BaseModel, Field
-from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from service.limits.cautions import CUTTING, DATA
 from service.planning.cutting.marking import kept_steps
-from service.planning.cutting.reading import find_productions, pieces_to_cut
-from service.planning.cutting.records import CutPlan, CutPlanStatus, CutStep
+from service.planning.cutting.reading import find_productions
 from service.planning.cutting.schemas import CutStepOut
-from service.planning.cutting.stock import IS_WAITING, OVER
+from service.reports.bench.pieces import live_shows, uncut
 from service.reports.report import Report, ReportAsk
-from service.season.records import Production
 
 
 class Row(BaseModel):
@@ -75,27 +72,10 @@ def summary(session: Session, ask: ReportAsk, found: Sequence[BaseModel]) -> dic
 
 def _unplanned(session: Session, ask: ReportAsk) -> dict[str, int]:
     """Pieces still to be cut that no kept plan cuts, by show."""
-    if ask.production:
-        shows = find_productions(session, [ask.production])
-    else:
-        live = select(Production).where(
-            Production.status.not_in(OVER),
-            Production.retired_on.is_(None),
-            Production.return_by >= ask.known_on,
-        )
-        shows = list(session.scalars(live.order_by(Production.tag_key)))
-    pieces, _ = pieces_to_cut(session, [show.id for show in shows])
-    planned = set(
-        session.scalars(
-            select(CutStep.piece_id)
-            .join(CutPlan, CutPlan.id == CutStep.cut_plan_id)
-            .where(CutPlan.status == CutPlanStatus.KEPT, IS_WAITING)
-        )
+    shows = (
+        find_productions(session, [ask.production]) if ask.production else live_shows(session, ask.known_on)
     )
-    missing = [piece for own in pieces.values() for piece in own if piece.id not in planned]
-    codes = [show.tag for show in shows]
-    counts = {code: sum(1 for piece in missing if piece.production == code) for code in codes}
-    return {code: count for code, count in counts.items() if count}
+    return {show.code: show.unplanned for show in uncut(session, shows) if show.unplanned}
 
 
 REPORT = Report("cut-list", "Cut list of the kept plans", Row, rows, summary, (CUTTING + DATA,))

@@ -1,0 +1,1 @@
+"""The cutting bench: pieces to be cut, the plans that cut them, and each plan reel by reel."""
