@@ -12,10 +12,14 @@ PAGES = (
     "/paper", "/paper/feed-sheet?show=SQ", "/paper/address-sheet?show=SQ", "/paper/half-hour-check?show=SQ",
     "/paper/take-list?show=TL", "/paper/return-list", "/paper/order-list",
     "/paper/battery-sheet?show=SQ", "/paper/dark-list", "/paper/changes?show=SQ",
-    "/limits", "/bring-in", "/labels?show=SQ", "/labels?show=SQ&what=gear&sheet=own&skip=3",
+    "/limits", "/help", "/first", "/supplies/PS-25/swaps?show=SQ", "/decoders/DC-32/swaps",
+    "/batteries/BT-11/swaps/BT-03?show=SQ&of=SQ-23", "/elements/SQ-23",
+    "/bring-in", "/labels?show=SQ", "/labels?show=SQ&what=gear&sheet=own&skip=3",
     "/productions", "/productions/SQ", "/productions/CO", "/productions/SQ?only=over", "/productions/new",
     "/productions/SQ/elements/SQ-18", "/productions/SQ/elements", "/productions/SQ/plans/1",
     "/productions/SQ/mend?limit=supply-watts&of=PS-01", "/productions/SQ/mend?limit=no-feed&of=SQ-19",
+    "/shelf", "/shelf?kind=tape&q=12+v", "/shelf/receive", "/shelf/count", "/shelf/out", "/shelf/out?show=SQ",
+    "/shelf/back", "/cutting",
 )  # fmt: skip
 
 
@@ -58,6 +62,17 @@ def test_a_refusal_is_a_page_that_says_what_to_do(page: Page, site: str, look: s
     answer = page.goto(f"{site}/elements/XX-99")
     assert answer is not None
     assert answer.status == 404
-    assert "no element has the tag 'XX-99'" in page.locator("main").inner_text()
+    assert "No element has the tag 'XX-99'" in page.locator("main").inner_text()
     assert "What to do" in page.locator("main").inner_text()
     assert violations(page) == []
+
+
+def test_an_address_that_is_nowhere_is_a_page_for_a_browser_only(page: Page, site: str) -> None:
+    answer = page.goto(f"{site}/nowhere-at-all")
+    assert answer is not None
+    assert answer.status == 404
+    assert "There is no page at /nowhere-at-all." in page.locator("main").inner_text()
+    assert violations(page) == []
+    told = page.request.get(f"{site}/nowhere-at-all", headers={"Accept": "application/json"})
+    assert told.status == 404
+    assert told.json()["code"] == "not-found"

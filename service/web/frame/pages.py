@@ -1,28 +1,29 @@
 """Pages rendered: one environment, one set of headers, refusals as pages too."""
 
 import gzip
+import re
 from collections.abc import Callable, Coroutine
 from dataclasses import dataclass
 from datetime import date, datetime
 from functools import partial
-from http import HTTPStatus
 from pathlib import Path
 from typing import Annotated, Any
 from urllib.parse import quote
 
 from anyio import to_thread
-from fastapi import Depends, Request
+from fastapi import Depends, FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from fastapi.routing import APIRoute
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
+from starlette.exceptions import HTTPException
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from service import errors
 from service.desk import Desk
 from service.store.types import utc_now
-from service.units import show
+from service.units import US, show, to_si
 from service.web.frame import files
-from service.web.frame.wishes import Wishes, wishes_of
+from service.web.frame.wishes import Wishes, person, wishes_of
 from service.web.frame.words import say
 
 FOLDER = Path(__file__).parents[1] / "templates"
@@ -41,6 +42,9 @@ HEADERS = {
     # Asked for as soon as the answer begins: nothing can be drawn before it is there.
     "Link": f"<{files.address('site.css')}>; rel=preload; as=style",
 }
+DAY = re.compile(r"(?<![\w./-])(\d{4}-\d\d-\d\d)(?![\w-])")
+LENGTH = re.compile(r"(?<![\w./-])(\d+(?:\.\d+)?) (m|mm)(?![\w²³/])")
+IDLE_ZEROS = re.compile(r"(?<![\w./-])(\d+)(?:\.0+|(\.\d*?[1-9])0+)(?= (?:W|A|V|m|Wh|Ah|%)(?![\w/]))")
 WORTH_PACKING = 500  # bytes; below, packing makes it larger
 STATUS: dict[type[errors.ServiceError], int] = {
     errors.NotFound: 404,
@@ -59,6 +63,7 @@ def _environment() -> Environment:
         lstrip_blocks=True,
     )
     made.filters["path"] = lambda text: quote(str(text), safe="")
+    made.filters["person"] = person
     made.globals["file"] = files.address
     made.globals["keeper"] = f"/sw.js?edition={files.edition()}"
     return made
@@ -98,6 +103,10 @@ class Reader:
         """An instant by the clock of the house."""
         return moment_in_words(at.astimezone(self.request.app.state.zone))
 
+    def told(self, text: str | None) -> str:
+        """A sentence of the rooms behind, with its days and lengths as the reader reads them."""
+        return told(text or "", self.wishes.units)
+
     def figure(self, value: float | None, unit: str, digits: int | None = None) -> str:
         return "" if value is None else show(value, unit, self.wishes.units, digits)
 
@@ -115,6 +124,7 @@ class Reader:
             figure=self.figure,
             day=day_in_words,
             moment=self.moment,
+            told=self.told,
             **what,
         )
 
@@ -166,6 +176,26 @@ def moment_in_words(at: datetime) -> str:
     return f"{at.day} {at:%b, %H:%M}"
 
 
+def told(text: str, units: str) -> str:
+    """
+    >>> told("8.000 m until 2026-11-05, 256.00 W of 5.20 A", "metric")
+    '8 m until 5 Nov 2026, 256 W of 5.2 A'
+    >>> told("4.8 m of R-2026-11-05 at 1.5 mm²", "us")
+    '15.75 ft of R-2026-11-05 at 1.5 mm²'
+    """
+    said = DAY.sub(lambda found: _day_told(found[1]), text)
+    if units == US:
+        said = LENGTH.sub(lambda found: show(to_si(found[0], "m"), "m", US), said)
+    return IDLE_ZEROS.sub(lambda found: found[1] + (found[2] or ""), said)
+
+
+def _day_told(text: str) -> str:
+    try:
+        return day_in_words(date.fromisoformat(text))
+    except ValueError:
+        return text
+
+
 def go(path: str) -> Response:
     """After a form was taken: the page that shows what came of it."""
     return RedirectResponse(path, 303, {"Cache-Control": "no-store"})
@@ -189,6 +219,22 @@ class PageRoute(APIRoute):
         return handled
 
 
+def answer_the_lost(app: FastAPI) -> None:
+    """A browser that asks for a page that is nowhere gets a page; programs keep the answer they know."""
+    behind: Any = app.exception_handlers[HTTPException]
+
+    async def lost(request: Request, error: Exception) -> Response:
+        is_lost = isinstance(error, HTTPException) and error.status_code == 404
+        if is_lost and "text/html" in request.headers.get("accept", ""):
+            reader = reader_of(request)
+            nowhere = reader.say("refused-nowhere", path=request.url.path)
+            return refusal(request, errors.NotFound(nowhere, reader.say("refused-nowhere-mend")))
+        answer: Response = await behind(request, error)
+        return answer
+
+    app.add_exception_handler(HTTPException, lost)
+
+
 def status_of(error: errors.ServiceError) -> int:
     """What a browser is told of a refusal."""
     return next(STATUS[kind] for kind in type(error).__mro__ if kind in STATUS)
@@ -197,7 +243,7 @@ def status_of(error: errors.ServiceError) -> int:
 def refusal(request: Request, error: errors.ServiceError) -> Response:
     status = status_of(error)
     return reader_of(request).page(
-        "refused.html", status, error=error, phrase=HTTPStatus(status).phrase, rows=_rows(error)
+        "refused.html", status, error=error, is_missing=status == 404, rows=_rows(error)
     )
 
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 
 ROW = 40  # px between two elements
 TOP = 30
+ROOM_OF_SUPPLY = 46  # px below the heads; a supply that feeds one element is drawn higher than its line
 # Left edges of the columns: outlet, supply, output, decoder, channels, element.
 OUTLET_X, SUPPLY_X, OUTPUT_X, DECODER_X, CHANNELS_X, ELEMENT_X = 0, 100, 270, 410, 560, 660
 WIDTH = 960
@@ -68,7 +69,8 @@ def tree(twigs: Sequence[Twig]) -> Tree | None:
             decoder_y = _middle([rows[id(twig)] for twig in through])
             decoders.append((Box(decoder, decoder_y), output_y))
             leaves += [Leaf(twig, rows[id(twig)], decoder_y) for twig in through]
-    return Tree(TOP + ROW * len(twigs), _middle([box.y for box in outputs]), outputs, decoders, leaves)
+    tall = TOP + max(ROW * len(twigs), ROOM_OF_SUPPLY)
+    return Tree(tall, _middle([box.y for box in outputs]), outputs, decoders, leaves)
 
 
 def _middle(spots: Sequence[float]) -> float:

@@ -20,8 +20,8 @@ def _season(reader: ReaderDep) -> Response:
         "season/season.html",
         has_shows=bool(season.shows),
         chart=chart(season),
-        headline=headline(short, reader),
-        lede=lede(short, reader),
+        headline=headline(short, reader) if season.shows else reader.say("season-unknown"),
+        lede=lede(short, reader) if season.shows else reader.say("season-unknown-why"),
         short=short,
         clashes=clashes(season, days),
     )

@@ -78,6 +78,7 @@ feed-pull-output = Output { $output } also feeds:
 feed-pull-all = Pull all of { $supply } and these go too:
 feed-pull-only = { $supply } feeds nothing else.
 feed-found = Say what you found
+feed-swaps = Put another in its place
 feed-swap = Swap { $tag }
 feed-works = It works again
 feed-way = From the outlet to the tape
@@ -109,6 +110,9 @@ found-button = Write it down
 found-done = Written down as { $number }. The next crew sees it on the dark list.
 
 refused-title = That was not done
+refused-missing = That is not on record
+refused-nowhere = there is no page at { $path }
+refused-nowhere-mend = Begin at Find, or look the thing up by its name, place or tag.
 refused-mend = What to do
 refused-back = Go back
 refused-row = Row { $row }
@@ -139,16 +143,24 @@ load-unknown = its limit is not known
 load-over = { $excess } too much
 load-left = { $left } left
 as-table = The same as a table
-unit-carries = carries { $load } of { $limit } that we let it carry.
-unit-carries-unknown = carries { $load }.
+unit-carries = It carries { $load } of { $limit } that we let it carry.
+unit-carries-unknown = It carries { $load }.
 unit-rated = Rated { $rated }.
 unit-outlet = Outlet { $outlet }.
 unit-box = In the box { $box }.
 unit-feeds = What it feeds
+unit-loads = What it carries
+unit-loads-key = Upright: the most we let it carry. Faint stripes beyond: kept in hand. Heavy stripes: over. Each bar is to a scale of its own.
+unit-output = Output { $number }
+unit-amps = { $load } of { $limit }
+unit-amps-unknown = { $load }; its limit is not known
+unit-swap-in = Swap { $tag } in { $show }
 unit-volts = Volts along { $run }, its longest run
 unit-volts-note = All emitters at full. The drop of decoders, connectors and joints is not counted, so the truth is a little lower.
 
 season-enough = Nothing is short
+season-unknown = No show is on record yet
+season-unknown-why = Once there is one, this says what runs short, when, and who has it.
 season-enough-why = Every show has what it wants, on every day that is known.
 season-short = { $item } runs { $short } short from { $day }
 season-short-now = { $item } is { $short } short today
@@ -162,7 +174,7 @@ season-count = { $count ->
   }
 season-take = Take the figures away
 season-key = Striped bar: gear wanted before the first night. Solid: in front of an audience. Open: not yet back. The heavy line is what there is, what is due in counted; a striped block above it is what is missing.
-season-none = No show is on record yet.
+season-none = Add a show, or bring your sheets in: what each wants is counted against what there is.
 season-bring = Bring in a sheet
 season-over = Every show on record is over.
 season-sort = To sort out, the earliest first
@@ -172,6 +184,10 @@ season-stays = and it does not clear
 season-wants = Wanted by { $who }; there are { $there }, { $due } due in.
 season-move = This removes it:
 season-helps = This helps:
+season-no-move = No other date clears it. This does:
+season-get = { $amount } more { $item }, bought, hired or lent
+season-get-lot = { $amount } more of lot { $lot }, bought or lent
+season-bring-back = take it back from { $who }
 season-clashes = Wanted twice, or overdue
 season-twice = { $tags } tags that both { $first } and { $second } have
 season-overdue = { $tags }: { $days } days overdue from { $who }
@@ -200,6 +216,14 @@ paper-lead-list = Lead list
 paper-lead-list-for = Every lead to make: wire, metres, fuse, volts lost
 paper-cut-list = Cut list
 paper-cut-list-for = Reel by reel: what to cut where, and what to write on it
+paper-take-list = Take list
+paper-take-list-for = Bin by bin: what goes out, where it is to stand, what cannot go yet and why
+paper-return-list = Return list
+paper-return-list-for = What is out and is to come back, how late it is, who is to have it next
+paper-order-list = Order list
+paper-order-list-for = What to buy or to hire, and by when; reels are counted cut by cut
+paper-stocktake-sheet = Stocktake sheet
+paper-stocktake-sheet-for = What is still to count or to look for, and what was found otherwise
 paper-half-hour-check = Half-hour check
 paper-half-hour-check-for = A walk before the house opens: what should light up, and where the spare lies
 paper-battery-sheet = Battery sheet
@@ -212,23 +236,21 @@ paper-label-changes = Leads to label anew
 paper-label-changes-for = Labels that no longer say what they should
 paper-of = Paper for { $show }
 paper-shows = Shows
+paper-of-house = For the whole house
 paper-on-stage = On stage { $from } to { $to }
 paper-no-show = There is nothing to print yet
 paper-no-show-why = Papers are made of a show and what feeds it. Bring your sheets in first: venues, tapes, supplies, decoders, shows and elements.
 paper-last = Last print: number { $number }, { $paper }, { $at }.
-paper-take-list = Take list
-paper-take-list-for = Bin by bin: what goes out, where it is to stand, what cannot go yet and why
-paper-return-list = Return list
-paper-return-list-for = What is out and is to come back, how late it is, who is to have it next
-paper-order-list = Order list
-paper-order-list-for = What to buy or to hire, and by when; reels are counted cut by cut
-paper-stocktake-sheet = Stocktake sheet
-paper-stocktake-sheet-for = What is still to count or to look for, and what was found otherwise
 paper-moved = { $count ->
     [one] One thing moved since.
    *[other] { $count } things moved since.
 }
 paper-unmoved = Nothing moved since.
+paper-untouched = Nothing was put on record since.
+paper-touched = Things were put on record since; it may read otherwise now.
+paper-print-of = Print { $number }, { $at }.
+paper-since = Changes since print { $number }
+paper-stood = As of { $day }, as it stood at { $at }.
 paper-unprinted = Nothing of it was printed yet.
 paper-revision = Print number { $number }.
 paper-print-now = Print it from your browser’s menu, if it did not offer to.
@@ -236,7 +258,6 @@ paper-unnumbered = Not a numbered print.
 paper-workbook = Workbook
 paper-csv = CSV
 paper-pdf = PDF
-paper-of-house = For the whole house
 paper-print = Print
 since-label = Since
 since-place = print:3, plan:2 or 2026-11-20
@@ -246,11 +267,6 @@ at-outlet = outlet { $outlet }
 limit-unknown = Its limit is not known
 watts-over = { $excess_w } too much
 watts-left = { $left_w } left
-paper-untouched = Nothing was put on record since.
-paper-touched = Things were put on record since; it may read otherwise now.
-paper-print-of = Print { $number }, { $at }.
-paper-since = Changes since print { $number }
-paper-stood = As of { $day }, as it stood at { $at }.
 outputs-over = { $count ->
     [one] Output { $outputs } carries too much
    *[other] Outputs { $outputs } carry too much
@@ -337,22 +353,6 @@ cut-list-some = { $cuts ->
 }
 cut-list-unplanned = There are pieces to cut, and no plan of cuts is kept
 cut-list-fine = Nothing is left to cut
-reel-of = { $tape }, lot { $lot }
-reel-to-come = { $tape }, still to come
-of-plan = plan { $plan }
-half-hour-check-out = { $out ->
-    [one] One element is out
-   *[other] { $out } elements are out
-} of { $elements }
-half-hour-check-unfed = { $unfed ->
-    [one] One element is not fed
-   *[other] { $unfed } elements are not fed
-}; the other feeds are in order on paper
-half-hour-check-fine = { $elements } elements in { $places ->
-    [one] one place
-   *[other] { $places } places
-}, none known to be out
-half-hour-check-none = There is nothing to check yet
 take-list-stuck = { $stuck ->
     [one] One thing cannot go yet
    *[other] { $stuck } things cannot go yet
@@ -451,7 +451,8 @@ order-late = { $days ->
 order-too-late = Ordered today it would be here when the shortage is over.
 order-blank = Nobody entered: { $said }.
 order-unproven = The count is not proven; open: { $said }.
-order-instead = Instead: { $instead }.
+order-instead = Instead: { $said }.
+order-one-lot = { $said }
 stocktake-sheet-differs = { $differs ->
     [one] One thing is not as the book has it
    *[other] { $differs } things are not as the book has them
@@ -469,6 +470,22 @@ stocktake-sheet-missing = { $missing ->
 }
 stocktake-sheet-none = Nothing is to count or to look for
 to-look-for = It was not found: look for it.
+reel-of = { $tape }, lot { $lot }
+reel-to-come = { $tape }, still to come
+of-plan = plan { $plan }
+half-hour-check-out = { $out ->
+    [one] One element is out
+   *[other] { $out } elements are out
+} of { $elements }
+half-hour-check-unfed = { $unfed ->
+    [one] One element is not fed
+   *[other] { $unfed } elements are not fed
+}; the other feeds are in order on paper
+half-hour-check-fine = { $elements } elements in { $places ->
+    [one] one place
+   *[other] { $places } places
+}, none known to be out
+half-hour-check-none = There is nothing to check yet
 battery-sheet-over = { $over ->
     [one] { $first } does not last through the show
    *[other] { $over } packs do not last through the show
@@ -507,6 +524,10 @@ paper-empty-feed-sheet = Work out the feeds of the show first.
 paper-empty-address-sheet = Addresses are set when the feeds of the show are kept.
 paper-empty-lead-list = Enter runs and their leads with the elements.
 paper-empty-cut-list = Plan the cuts of the show, and keep the plan.
+paper-empty-take-list = What is held for a show, or used by the plan that is kept, stands here until it has come back.
+paper-empty-return-list = What is given out to a show stands here until it is back.
+paper-empty-order-list = What shows want beyond what there is stands here.
+paper-empty-stocktake-sheet = Begin a stocktake of a place; what is to count stands here.
 paper-empty-half-hour-check = Enter the elements of the show first.
 paper-empty-battery-sheet = What is worn, carried or moves is fed from a pack; none is in the plan that is kept.
 paper-empty-dark-list = What somebody finds out of order stands here until it works again.
@@ -523,27 +544,7 @@ col-left = Left on the reel
 col-reel = Reel
 col-tape = Tape
 col-lot = Lot
-paper-empty-take-list = What is held for a show, or used by the plan that is kept, stands here until it has come back.
-paper-empty-return-list = What is given out to a show stands here until it is back.
-paper-empty-order-list = What shows want beyond what there is stands here.
-paper-empty-stocktake-sheet = Begin a stocktake of a place; what is to count stands here.
 col-plan = Plan
-col-output = Output
-col-decoder = Decoder, channels
-col-address = Address
-col-element = Element
-col-name = Name
-col-of-runs = Runs
-col-load = Load
-col-amps = Amps
-col-fuse = Fuse
-col-verdict = Verdict
-col-supply = Supply
-col-model = Model
-col-place = Place
-col-outlet = Outlet
-col-supply-load = Load of supply
-col-supply-limit = Limit of supply
 col-taken = Taken
 col-tag = Tag
 col-how-many = How many
@@ -594,6 +595,22 @@ col-differs = Otherwise
 col-counted-by = Counted by
 col-outcome = Outcome
 col-stocktake = Stocktake
+col-output = Output
+col-decoder = Decoder, channels
+col-address = Address
+col-element = Element
+col-name = Name
+col-of-runs = Runs
+col-load = Load
+col-amps = Amps
+col-fuse = Fuse
+col-verdict = Verdict
+col-supply = Supply
+col-model = Model
+col-place = Place
+col-outlet = Outlet
+col-supply-load = Load of supply
+col-supply-limit = Limit of supply
 col-supply-share = Share
 col-slot = Slot
 col-decoder-tag = Decoder
@@ -665,7 +682,7 @@ shows-fine = Nothing is over a limit in any show
 shows-faults = { $count ->
     [one] 1 thing is over a limit
    *[other] { $count } things are over a limit
-  } in the shows to come
+  } in the shows that are not over
 shows-count = { $count ->
     [one] 1 show is on record.
    *[other] { $count } shows are on record.
@@ -874,6 +891,8 @@ plan-failed = The feeds could not be worked out
 plan-cancelled = It was stopped before it was done
 plan-cancelled-why = Nothing has changed.
 plan-same = nothing changes.
+plan-nothing = Nothing moves
+plan-nothing-why = Every feed stands as it is kept.
 plan-moves = { $count ->
     [one] 1 element moves
    *[other] { $count } elements move
@@ -1066,6 +1085,11 @@ bring-done = { $count ->
    *[other] { $count } rows are on record
 }
 bring-new = { $count } new
+bring-left = { $count ->
+    [one] One row was left out: it needs you first.
+   *[other] { $count } rows were left out: they need you first.
+}
+bring-left-look = Look at what was left out
 bring-another = Bring in another
 bring-undo = Take all of it back
 bring-undo-why = For a week, as long as nobody has changed or used any of it. Then the same sheet can come in again.
@@ -1084,17 +1108,159 @@ limits-rule = Rule
 limits-here = Here
 limits-built-in = Built in
 limits-range = It may be
-bring-left = { $count ->
-    [one] One row was left out: it needs you first.
-   *[other] { $count } rows were left out: they need you first.
-}
-bring-left-look = Look at what was left out
 harm-1 = Fire or heat
 harm-2 = Wrong voltage
 harm-3 = Goes dark
 harm-4 = Looks wrong
 harm-5 = Paperwork
+
+# One put in the place of another
+swap-title = Swap { $old }
+swap-head-same = { $new } can take the place of { $old } as it is
+swap-head-other = { $new } can stand in for { $old }, with differences
+swap-head-partly = Whatever could stand in for { $old } has a hitch
+swap-head-none = Nothing can stand in for { $old }
+swap-carries = { $old }, { $model }: { $count ->
+    [one] 1 run
+   *[other] { $count } runs
+  } of { $show }, up to { $day }.
+swap-stands = It is at { $where }.
+swap-reserve = Spares of { $model }: { $free } free, { $needed } wanted.
+swap-helps = This would help: { $what }.
+swap-same = the same model
+swap-lies = It lies at { $where }
+swap-near = near by
+swap-until = Only up to { $day }
+swap-lent = With another show
+swap-stays = Over as before: { $what }
+swap-mends = { $count ->
+    [one] It also mends one thing that is over or near a limit.
+   *[other] It also mends { $count } things that are over or near a limit.
+}
+swap-mended = It mends: { $what }
+swap-take = Take { $new }
+swap-for = For { $old }
+swap-all = { $count ->
+    [0] Why nothing will do
+    [one] All about it, and why others will not do
+   *[other] All { $count }, and why others will not do
+}
+swap-others = Why others will not do
+swap-and-more = and { $count } more
+swap-elsewhere = { $old } is in the kept plan of { $show } too, from { $from }.
+swap-sure = Put { $new } in for { $old }?
+swap-caution = Before you touch it
+swap-record = { $new } is out with { $show } from now on. { $old } gets a fault record, unless it is only exchanged, and the next crew a note. All of it can be taken back.
+swap-wrong = What is wrong with { $old }?
+swap-known = As it is on record: { $what }
+swap-found-dead = It gives nothing
+swap-found-flicker = It flickers or drops out
+swap-found-hot = It is too hot, smells or hums
+swap-found-colour = A colour is missing
+swap-found-short = It does not last
+swap-found-swollen = It is swollen, hot or was dropped
+swap-found-unsure = Perhaps nothing; it is to be tested
+swap-found-exchange = Nothing: it is only exchanged
+swap-do = Put { $new } in for { $old }
+swap-not-done = That was not done.
+swap-done = { $new } is in for { $old }
+swap-undone = { $old } is back, { $new } is free again
+swap-was = { $number }, { $show }, { $day }
+swap-undone-why = Taken back { $day }. Everything is as it was before.
+swap-on-record = On record
+swap-fault = Fault record
+swap-note = Note for the next crew
+swap-hold = Hold of the new one
+swap-undo = Take it back
+swap-undo-why = Everything is then as it was before, as long as nobody has changed any of it.
+differs-not = instead of { $was }
+differs-unknown = not known
+differs-model = Model
+differs-volts = Volts
+differs-watts = Rated
+differs-outputs = Outputs
+differs-output = Most on one output
+differs-plug = Connector of the output
+differs-capacity = Capacity
+differs-charge = Charge, as measured
+differs-warm = Full power up to
+differs-channels = Channels
+differs-channel = Each channel
+differs-feeds = Power feeds
+differs-total = All channels of a feed
+differs-slots = Slots it takes
+differs-protocol = Listens to
+differs-control = Connector of the control
+differs-pwm = Dims at
+differs-curve = Dimming curve
+differs-least = Least volts
+differs-highest = Highest volts
+
+# What happened
+happened-step = { $said }
+happened-fault = { $number }: { $what }
+happened-mended = { $number } mended: { $what }
+happened-tested = { $number } passed a bench test. { $what }
+happened-failed = { $number } failed a bench test. { $what }
+happened-issued = { $number }: went out to { $show }
+happened-returned = { $number }: came back from { $show }
+happened-kept = Plan { $plan } kept: { $feed }
+happened-moved = Fed from { $after }, no longer from { $before }
+happened-swapped = { $number }: { $new } put in for { $old } in { $show }{ $why }
+happened-swapped-back = { $number } taken back: { $old } again in place of { $new }
+happened-swapped-feed = { $number }: { $new } put in for { $old }. { $before } → { $after }
+happened-swapped-back-feed = { $number } taken back. { $before } → { $after }
+
+# First steps
+first-title = First steps
+first-none = From nothing to a first plan
+first-some = { $done } of { $count } steps are done
+first-over = A plan is kept: the house works
+first-why = Nine steps. Each can be taken by form, or from a sheet that you have already; nothing has to be complete before you go on.
+first-over-why = All that is left to add stands in the list below.
+first-bring = A sheet brings in many rows at once, and several kinds of them.
+first-next = comes next
+first-more = Add more
+first-done = { $count } on record
+first-look-round = To look round first, “wattwright demo” on the command line serves an invented season beside this, in a database of its own.
+first-tapes = The tape you own
+first-tapes-why = Its volts, watts a metre and cutting marks, from the maker’s sheet.
+first-tapes-do = Add a tape
+first-supply-models = Kinds of supply
+first-supply-models-why = Volts, watts and amps of each output, and the warmth it can stand.
+first-supply-models-do = Add a kind of supply
+first-supplies = The supplies themselves
+first-supplies-why = One row for each box, by the tag on it.
+first-supplies-do = Add a supply
+first-decoder-models = Kinds of decoder
+first-decoder-models-why = Only for what dims or changes colour: channels, amps, volts.
+first-decoder-models-do = Add a kind of decoder
+first-decoders = The decoders themselves
+first-decoders-why = One row for each, by the tag on it.
+first-decoders-do = Add a decoder
+first-productions = A show
+first-productions-why = Where it plays, from when to when.
+first-productions-do = Add a show
+first-elements = What lights up in it
+first-elements-why = Each lit thing with its tape and its pieces.
+first-elements-do = Add an element
+first-plan = Work out the feeds
+first-plan-why = Which output, which decoder, which channels feed each; nothing changes until you keep it.
+first-plan-do = Work out the feeds
+first-keep = Keep the plan
+first-keep-why = Look at it, then keep it: from then on the crew finds every feed.
+first-keep-do = Look at the plan
+
+# How pages are worked
+help-how = How pages are worked
+help-parts = On this page
 keys-head = With a keyboard
+keys-slash = /
+keys-slash-does = goes to the search of the page, or to Find.
+keys-arrows = Arrows
+keys-arrows-does = down from the search into what was found and up again; among choices, from one to the next.
+keys-escape = Esc
+keys-escape-does = from what was found back to the search; there it empties it, then leaves it.
 keys-tab = Tab
 keys-tab-does = goes to the next link, field or button; with Shift to the one before. A frame shows where you are.
 keys-enter = Enter
@@ -1103,5 +1269,415 @@ keys-space = Space
 keys-space-does = ticks a box, presses a button, or scrolls a page down.
 keys-skip = Tab, then Enter
 keys-skip-does = at the top of a page goes past the list of pages, straight to what the page says.
-keys-find = Arrows
-keys-find-does = choose among choices, and move in lists that open.
+keys-off = The single key / can be switched off where it gets in the way of other software:
+looks-head = Three looks
+looks-day = dark on white, for a desk.
+looks-night = light on black, for a rack.
+looks-red = long waves only and no bright areas, for eyes that must stay used to the dark. No colour means anything there.
+looks-marks = In every look a state is a shape and a word first: a filled triangle is over, an open diamond is nearly full, a dashed ring is missing or not known.
+units-head = Units
+units-how = Lengths are read in metres or feet, as each person wishes; the sheets and the record stay in metres. Whatever you type may say its own unit: 16 ft, 480 cm, 18 AWG.
+kept-head = Without a network
+kept-how = A phone keeps the feeds of the shows on stage when it opens Find, and again when a plan is kept. Without a network it shows what it kept, and since when. Nothing is changed from there: what you found has to wait until there is a network again.
+kept-certificate = Phones keep pages only over an address that they trust (HTTPS). Where there is none, the same feeds can be taken along as one file.
+wishes-keys = Single keys
+wishes-keys-on = / goes to the search
+wishes-keys-off = off
+
+# Shelf
+shelf-empty = Nothing is on the shelf yet
+shelf-empty-why = Say what kinds of tape, supplies and decoders you have; then how many, or which reels. A sheet brings all of it in at once.
+shelf-add-tape = Add a tape
+shelf-add-model = Add a supply model
+shelf-models = { $count ->
+    [one] 1 model
+   *[other] { $count } models
+}
+shelf-tapes = { $count ->
+    [one] 1 tape
+   *[other] { $count } tapes
+}
+shelf-and = { $a } and { $b }
+shelf-short = { $what } { $count ->
+    [one] runs
+   *[other] run
+} short this season
+shelf-enough = Nothing runs short this season
+shelf-open-reels = { $count ->
+    [0] no reel is open
+    [one] 1 reel is open
+   *[other] { $count } reels are open
+}
+shelf-now = { $count ->
+    [0] Nothing is short today.
+    [one] One thing is short today.
+   *[other] { $count } things are short today.
+}
+shelf-overdue = { $count ->
+    [one] One unit should be back by now.
+   *[other] { $count } units should be back by now.
+}
+shelf-tasks = What is done at the shelf
+shelf-things = What there is
+shelf-to-reels = Reels in use
+shelf-filter = Model, tape, volts or show
+shelf-kind-all = All
+shelf-kind-supply = Supplies
+shelf-kind-decoder = Decoders
+shelf-kind-battery = Batteries
+shelf-kind-tape = Tape
+shelf-kind-short = Short
+shelf-thing = Thing
+shelf-owned = Owned
+shelf-sound = Sound
+shelf-out = Out, with whom
+shelf-free = Free today
+shelf-least = Least free, and who has it then
+shelf-season = Wanted through the season
+shelf-own-sound = { $owned } owned, { $sound } sound
+shelf-out-with = out: { $who }
+shelf-late = { $count } overdue
+shelf-short-by = short { $amount }
+shelf-due = { $amount } due in
+shelf-channels = { $count ->
+    [one] 1 channel
+   *[other] { $count } channels
+}
+shelf-none = Nothing here goes by “{ $typed }”. Try a model, a tape, a show or its volts.
+shelf-none-short = None of them.
+reels-head = Reels in use, and offcuts
+reels-why = Cut from these first: the shortest that will do.
+reels-left = { $left } on the shelf
+reels-one-left = { $left } left
+reels-off = off { $reel }
+reels-promised = { $m } promised to { $who }
+reels-none-open = None is in use.
+reels-sealed = { $count ->
+    [one] 1 more: sealed, or set aside
+   *[other] { $count } more: sealed, or set aside
+}
+reels-none = No tape is on the shelf.
+reel-sealed = sealed
+reel-open = open
+reel-offcut = offcut
+reel-held = set aside
+reel-used-up = used up
+reel-scrap = scrap
+reel-written-off = written off
+
+receive-do = Take in a delivery
+receive-head = { $count ->
+    [0] Nothing that is on order is still to come
+    [one] One order line is still to come
+   *[other] { $count } order lines are still to come
+}
+receive-line = What came
+receive-to-come = { $count } of { $ordered } still to come
+receive-of = order { $order } line { $line }
+receive-due = due { $day }
+receive-reel = { $m } each
+receive-number = Number of the delivery note
+receive-number-why = The same note is never taken in twice.
+receive-quantity = How many came
+receive-lot = Lot on the reels
+receive-lot-why = Blank: the lot that was ordered.
+receive-more = Where it goes, tags, day
+receive-place = Place
+receive-place-why = Blank: where the last of its kind lies.
+receive-tags = Tags, one for each
+receive-tags-why = Blank: the next free ones.
+receive-on = Day it came
+receive-button = Take it in
+receive-nothing = Enter the order first: what was ordered, how many, and when it is due.
+receive-add-order = Enter an order
+receive-lately = Came lately
+receive-none-lately = Nothing was taken in yet.
+receive-undone = { $number } was taken back: it is still to come.
+delivery-head = { $number }: { $quantity } × { $what }
+delivery-again = { $number } was taken in already, { $day }, with the same. Nothing was done now.
+delivery-done = Taken in.
+delivery-came = What came with it
+delivery-labels = Labels for these
+delivery-undo-why = As long as nothing of it was cut, promised or placed.
+
+count-do = Count a place
+count-under-way = { $count ->
+    [one] One place is being counted
+   *[other] { $count } places are being counted
+}
+count-none-open = Nothing is being counted now
+count-which = Which place?
+count-inside = What lies inside it is counted with it.
+count-things = { $count ->
+    [one] 1 thing
+   *[other] { $count } things
+}
+count-begin = Count it
+count-go-on = Go on
+count-bare = { $count ->
+    [one] 1 place where nothing lies by the book
+   *[other] { $count } places where nothing lies by the book
+}
+count-no-places = No place is on record: bins, shelves, drawers.
+count-add-place = Add a place
+count-past = Counted lately
+count-is-closed = closed
+count-is-abandoned = given up
+count-left = { $count ->
+    [0] all counted
+   *[other] { $count } to count
+}
+count-to-settle = { $count } to settle
+count-look-for-some = { $count } to look for
+count-closed = { $place } is counted
+count-abandoned = The count of { $place } was given up
+count-differs = { $place }: { $count ->
+    [one] one thing differs from the book
+   *[other] { $count } things differ from the book
+}
+count-so-far = { $place }: { $counted } of { $all } counted
+count-all = { $place }: all { $count } counted
+count-book = The book changes only where you put it right by what was counted.
+count-done = { $count ->
+    [one] One thing is counted.
+   *[other] { $count } things are counted.
+}
+count-scan = Tag of a thing that is here
+count-scan-why = Type or scan it, one after another. What the book has elsewhere counts too.
+count-length = Left on it, if it is a reel and you measured
+count-length-why = With its unit, such as 3.2 m, 900 mm or 10 ft
+count-here = It is here
+count-differ = { $count ->
+    [one] One thing differs
+   *[other] { $count } things differ
+}
+count-differ-why = Put the book right by what was found; or leave it to be looked for, and the book stays.
+count-accept = Put the book right
+count-accept-all = Put the book right by all { $count }
+count-look-for = Look for it
+count-to-count = { $count ->
+    [one] One thing to count
+   *[other] { $count } things to count
+}
+count-is-here = here
+count-not-here = not here
+count-measured = Left on it, measured
+count-bad = Something is wrong with it
+count-state = It is
+count-page = Page { $page } of { $pages }. Write down what you ticked before you turn it.
+count-before = Page before
+count-next = Next page
+count-write = Write down what I ticked
+count-looking = { $count ->
+    [one] One thing to look for
+   *[other] { $count } things to look for
+}
+count-settled = { $count ->
+    [one] 1 is settled
+   *[other] { $count } are settled
+}
+count-outcome-agrees = as the book has it
+count-outcome-accepted = the book was put right
+count-close = Close the count
+count-close-when = It can be closed once everything is counted and every difference settled.
+count-abandon = Give this count up
+count-abandon-why = What was counted stays on record; the book stays as it is.
+
+move-tags = Tags
+move-tags-why = Type or scan them one after another; Enter takes them.
+move-stayed = { $count ->
+    [one] One stays as it is
+   *[other] { $count } stay as they are
+}
+out-do = Gear out
+out-which = Which show does it go to?
+out-no-show = No show takes gear now
+out-other = Another show
+out-head = Gear out to { $show }
+out-button = Out to { $show }
+out-today = { $count ->
+    [0] Out today
+    [one] 1 out today
+   *[other] { $count } out today
+}
+out-none-today = Nothing went out to it today.
+out-due = back by { $day }
+out-goes = goes to { $place }
+out-undone = { $tag } did not go out.
+back-do = Gear back
+back-overdue = { $count ->
+    [one] One unit should be back by now
+   *[other] { $count } units should be back by now
+}
+back-fine = Nothing is overdue
+back-wrong = Something is wrong with it, or it goes elsewhere
+back-found = What was found
+back-found-why = It is set aside, and a fault is opened.
+back-how-bad = How bad is it?
+back-faulty = It does not work
+back-suspect = Not to be trusted until it was tried
+back-place = Place
+back-place-why = Blank: its own bin, or quarantine where something is wrong.
+back-button = It is back
+back-late = Overdue
+back-days = { $who }, { $days ->
+    [one] 1 day
+   *[other] { $days } days
+}
+back-today = { $count ->
+    [0] Back today
+    [one] 1 back today
+   *[other] { $count } back today
+}
+back-none-today = Nothing came back today.
+back-from = from { $who }
+back-undone = That { $tag } came back was taken back.
+
+# Cutting
+cutting-some = { $cuts ->
+    [one] One cut to make
+   *[other] { $cuts } cuts to make
+} from { $reels ->
+    [one] one reel
+   *[other] { $reels } reels
+}
+cutting-unplanned = { $count ->
+    [one] One piece is to be cut, and no plan is kept for it
+   *[other] { $count } pieces are to be cut, and no plan is kept for them
+}
+cutting-also-unplanned = { $count ->
+    [one] 1 more piece is in no kept plan
+   *[other] { $count } more pieces are in no kept plan
+}
+cutting-fine = Nothing is left to cut
+cutting-fine-why = Pieces come from the elements of shows: draw them there, and they are asked for here.
+cutting-kept = The bench works from
+cutting-none-kept = No plan is kept. Work one out, look at it, keep it.
+cutting-left = { $count ->
+    [one] 1 cut left
+   *[other] { $count } cuts left
+}
+cutting-kept-at = Kept { $at }.
+cutting-drafts = Not kept yet
+cutting-draft = waits for you
+cutting-working = being worked out
+cutting-past = Done, or replaced
+cutting-past-all = All of them
+cutting-is-done = done
+cutting-is-superseded = replaced
+cutting-is-abandoned = given up
+cutting-ask = Work out the cuts
+cutting-ask-why = Which piece comes off which reel, so that reels in use go first and the least is wasted.
+cutting-for = For
+cutting-pieces = { $count ->
+    [one] 1 piece to cut
+   *[other] { $count } pieces to cut
+}{ $unplanned ->
+    [0] , planned
+   *[other] , { $unplanned } in no kept plan
+}
+cutting-may-buy = Reels may be bought for it
+cutting-work-out = Work out the cuts
+cutting-no-pieces = No show wants anything cut. Pieces are drawn with the elements of a show.
+cut-working = Working out the cuts of { $number }
+cut-working-for = For { $shows }.
+cut-working-why = You may leave this page: it goes on, and nothing changes until the plan is kept.
+cut-plan-failed = { $number } could not be worked out
+cut-plan-superseded = Another plan took the place of { $number }
+cut-plan-abandoned = { $number } was given up
+cut-plan-done = Every piece of { $number } is cut
+cut-plan-left = { $count ->
+    [one] One cut left, from one reel
+   *[other] { $count } cuts left, from { $reels ->
+        [one] one reel
+       *[other] { $reels } reels
+    }
+}
+cut-plan-nothing = There is nothing to cut
+cut-plan-unmet = { $unmet } of { $pieces } pieces { $unmet ->
+    [one] gets
+   *[other] get
+} no tape
+cut-plan-met = { $pieces ->
+    [one] The one piece comes
+   *[other] All { $pieces } pieces come
+} from { $reels ->
+    [one] one reel
+   *[other] { $reels } reels
+}{ $buy ->
+    [0] { "" }
+    [one] , one of them to buy
+   *[other] , { $buy } of them to buy
+}
+cut-plan-proven = No better plan exists: that is proven.
+cut-plan-gap = At most { $gap } % dearer than the least there can be.
+cut-plan-of = { $number } for { $shows }, { $day }.
+cut-abandon = Give this plan up
+cut-abandon-why = Its reels are free again. What is cut stays cut.
+cut-keep-plan = Keep this plan
+cut-again = Ask for it again
+cut-superseded-by = In its place stands
+cut-unmet = Pieces that get no tape
+cut-unmet-one = { $element }/{ $piece }, { $length }
+cut-by-tape = Tape by tape
+cut-tape = { $pieces ->
+    [one] 1 piece, { $needed }
+   *[other] { $pieces } pieces, { $needed }
+}
+cut-opened = Sealed reels opened
+cut-new = Reels not here yet
+cut-to-buy = { $count } to buy
+cut-on-order = { $count } on order
+cut-scrap = Too short to keep
+cut-joints = Joints
+cut-others = then { $short } short for { $who }
+cut-proven = No plan is better: proven.
+cut-reels = Reel by reel
+cut-tape-left = { $count ->
+    [0] all cut
+    [one] 1 cut
+   *[other] { $count } cuts
+}, { $reels ->
+    [one] 1 reel
+   *[other] { $reels } reels
+}
+cut-print = Print the cut list
+cut-key = Each strip is a reel as it is now: its outer end left, the hub right. Heavy line: cut. Small ticks: where it may be cut. Dashed end: stays on the reel. Striped end: too short to keep.
+cut-lot = lot { $lot }
+cut-to-come = still to come
+cut-keep = stays: { $left }
+cut-drawn = { $reel }: { $count ->
+    [one] 1 cut
+   *[other] { $count } cuts
+} off { $left }; { $keep } stays
+cut-facts = { $joints ->
+    [0] No joints
+    [one] One piece with a joint
+   *[other] { $joints } joints
+}; { $scrap } is too short to keep.
+cut-done = Cut: { $label }
+cut-undone = Taken back: { $label } is to be cut again.
+cut-next = Next cut
+cut-off = { $tape }, lot { $lot }: off
+cut-number = Cut
+cut-mark = Mark it, from the outer end, at
+cut-mark-at = mark at { $at }
+cut-piece = Piece
+cut-waste = Too short to keep
+cut-stays = Then this stays, from the hub
+cut-it = It is cut
+cut-bin-it = It is binned
+cut-all-done = Nothing of this plan is left to cut.
+cut-undo = Take back: { $label }
+cut-take-back = Take back
+cut-pitch = Cut only on its marks, every { $pitch }.
+cut-on-it = { $left } on it
+cut-short = { $reel } is short
+cut-short-found = Length found on it
+cut-short-hint = After the cuts made so far. The book has { $book }; it counts in marks of { $pitch }. Write the unit.
+cut-short-button = Count it so, and plan the rest again
+cut-came = Tag of the reel that came
+cut-came-hint = It becomes { $name } of this plan.
+cut-offcut = Take the { $left } that stay off it, as an offcut
+cut-offcut-tag = Tag of the offcut
+cut-offcut-hint = Blank: what stays stays on its reel.
