@@ -1,4 +1,4 @@
-"""What a technician's page costs a phone on a poor network: `python -m tests.bench.bench_pages`.
+"""What a technician's page costs a phone on a poor network: `python -m tests.bench.pages.bench_phone`.
 
 A real browser, slowed down by its own means: 400 ms to and fro, 50 kB/s, a processor a quarter as fast. Told
 are the bytes on the wire of the find page without its font, the first paint, and how long after a tap on a

@@ -1,4 +1,4 @@
-"""What the page of a show of 1,000 elements costs the service: `python -m tests.bench.bench_shows`.
+"""What the page of a show of 1,000 elements costs the service: `python -m tests.bench.pages.bench_shows`.
 
 In SQLite. Cold: its facts are read and every limit is asked of it, as after each change on record. Warm: the
 same page again. Timed is the whole answer inside the process, packed, through the ASGI application itself;
