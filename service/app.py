@@ -37,6 +37,7 @@ from service.web.bring_in.held import Held
 from service.web.find import pages as find_pages
 from service.web.frame import choosing, files
 from service.web.gear import pages as gear_pages
+from service.web.help import first as first_pages
 from service.web.help import pages as help_pages
 from service.web.kept import pages as kept_pages
 from service.web.paper import labels as label_pages
@@ -47,6 +48,7 @@ from service.web.shows import editing as show_editing
 from service.web.shows import mends as show_mends
 from service.web.shows import pages as show_pages
 from service.web.shows import plans as show_plans
+from service.web.swap import pages as swap_pages
 from service.web.things import pages as thing_pages
 
 # More threads only fight for the interpreter: look-ups get slower from here on, not faster.
@@ -99,6 +101,8 @@ PAGES = (
     label_pages,
     bring_in_pages,
     help_pages,
+    first_pages,
+    swap_pages,
     gear_pages,
     season_pages,
     record_pages,

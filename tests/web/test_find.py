@@ -44,6 +44,59 @@ def test_tags_addresses_gear_and_shows_are_found_in_any_letters(
     expect(quiet_page.locator(".hits a").first).to_contain_text(first)
 
 
+def test_a_key_leads_to_the_search_and_arrows_to_what_was_found(quiet_page: Page, site: str) -> None:
+    quiet_page.goto(f"{site}/season")
+    quiet_page.keyboard.press("/")
+    box = quiet_page.get_by_role("searchbox")
+    expect(box).to_be_focused()
+    assert quiet_page.url == f"{site}/find#q"
+    quiet_page.keyboard.type("attic 3/")
+    expect(box).to_have_value("attic 3/")
+    box.fill("attic")
+    links = quiet_page.locator(".hits a")
+    expect(links.first).to_contain_text("Attic window")
+    quiet_page.keyboard.press("ArrowDown")
+    expect(links.first).to_be_focused()
+    quiet_page.keyboard.press("ArrowDown")
+    expect(links.nth(1)).to_be_focused()
+    quiet_page.keyboard.press("ArrowUp")
+    quiet_page.keyboard.press("ArrowUp")
+    expect(box).to_be_focused()
+    quiet_page.keyboard.press("ArrowDown")
+    quiet_page.keyboard.press("Escape")
+    expect(box).to_be_focused()
+    quiet_page.keyboard.press("Escape")
+    expect(box).to_have_value("")
+    quiet_page.keyboard.press("Escape")
+    expect(box).not_to_be_focused()
+    quiet_page.keyboard.press("/")
+    quiet_page.keyboard.type("attic 3")
+    expect(links.first).to_contain_text("Attic window 3")
+    quiet_page.keyboard.press("ArrowDown")
+    quiet_page.keyboard.press("Enter")
+    expect(quiet_page.locator("h1")).to_have_text("Attic window 3")
+
+
+def test_single_keys_can_be_switched_off(quiet_page: Page, site: str) -> None:
+    quiet_page.goto(f"{site}/wishes")
+    quiet_page.get_by_label("off", exact=True).check()
+    quiet_page.get_by_role("button", name="Keep").click()
+    expect(quiet_page.get_by_label("off", exact=True)).to_be_checked()
+    quiet_page.goto(f"{site}/find")
+    quiet_page.keyboard.press("/")
+    expect(quiet_page.get_by_role("searchbox")).not_to_be_focused()
+    quiet_page.goto(f"{site}/season")
+    quiet_page.keyboard.press("/")
+    assert quiet_page.url == f"{site}/season"
+
+
+def test_how_pages_are_worked_is_one_link_away(quiet_page: Page, site: str) -> None:
+    quiet_page.goto(f"{site}/find")
+    quiet_page.get_by_role("link", name="How pages are worked").click()
+    for head in ("With a keyboard", "Three looks", "Units", "Without a network"):
+        expect(quiet_page.get_by_role("heading", name=head)).to_be_visible()
+
+
 def test_what_is_not_there_is_said_with_what_to_try(quiet_page: Page, site: str) -> None:
     quiet_page.goto(f"{site}/find?q=<b>zz</b>")
     expect(quiet_page.locator("#hits")).to_contain_text("Nothing called “<b>zz</b>”. Try the tag")

@@ -39,7 +39,8 @@ def test_from_nothing_to_a_feed_that_is_found(
 ) -> None:
     at = quiet_page if has_script else scriptless
     put_on(at, empty_site, "day", "phone")
-    at.goto(f"{empty_site}/paper")
+    at.goto(empty_site)
+    expect(at.locator("h1")).to_have_text("From nothing to a first plan")
     at.locator("main").get_by_role("link", name="Bring in a sheet").click()
     at.get_by_label("Your file").set_input_files(
         [{"name": name, "mimeType": "text/csv", "buffer": text.encode()} for name, text in SHEETS.items()]

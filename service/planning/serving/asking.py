@@ -27,7 +27,7 @@ class Serving:
     """A supply or battery that is, or feeds, the thing asked about. `limit_w`: what it may give for hours
     where it stands, by its box and its load; None: not known. `to_on`: the last day of the plan. `findings`:
     what is not in order with the supply or the thing, worst first. `picture`: volts along the longest run on
-    it (SVG), empty where a figure is missing; `pictured`: that run."""
+    it (SVG), empty where a figure is missing; `pictured`: that run. `around`: the show, to look things up."""
 
     title: str
     from_on: date
@@ -38,6 +38,7 @@ class Serving:
     findings: Sequence[Finding]
     pictured: str
     picture: str
+    around: Lookup
 
 
 def serving(session: Session, tag: str, day: date) -> list[Serving]:
@@ -63,7 +64,7 @@ def serving(session: Session, tag: str, day: date) -> list[Serving]:
                 limit = limit_w(supply, supply.load_w, around)
                 picture = _picture(session, around, supply.tag, on)
                 span = (from_on, until_on - timedelta(days=1))
-                found.append(Serving(title, *span, show, supply, limit, about, *picture))
+                found.append(Serving(title, *span, show, supply, limit, about, *picture, around))
     return found
 
 

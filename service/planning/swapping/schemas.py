@@ -10,10 +10,10 @@ from service.planning.schemas import Said
 
 # What swapping each kind of gear can do to whoever does it.
 CAUTIONS = {
-    "supply": f"{MAINS} {HEAT}",
+    "supply": MAINS.removesuffix(SCOPE) + HEAT,
     "decoder": f"{CONTROL} {SCOPE}",
     "battery": BAD_PACK,
-    "enclosure": f"{MAINS} {HEAT}",
+    "enclosure": MAINS.removesuffix(SCOPE) + HEAT,
 }
 
 

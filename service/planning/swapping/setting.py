@@ -20,16 +20,21 @@ def moves_of(question: Question, new: UnitRow, exchange: Exchange) -> list[RunMo
     return [
         RunMoveOut(
             run=m.run,
-            before=f"{question.old.tag} {_number(question, m.from_number, m.count)}",
-            after=f"{new.tag} {_number(question, m.to_number, m.count)}",
+            before=f"{question.old.tag} {numbered(question.old.kind, m.from_number, m.count)}",
+            after=f"{new.tag} {numbered(question.old.kind, m.to_number, m.count)}",
         )
         for m in exchange.moved
         if m.from_number != m.to_number
     ]
 
 
-def _number(question: Question, first: int, count: int) -> str:
-    if question.old.kind != "decoder":
+def numbered(kind: str, first: int, count: int) -> str:
+    """The output of a supply or a battery, or the channels of a decoder, in words.
+
+    >>> numbered("supply", 2, 0), numbered("decoder", 3, 2)
+    ('output 2', 'channel 3 to 4')
+    """
+    if kind != "decoder":
         return f"output {first}"
     last = first + max(count, 1) - 1
     return f"channel {first}" if last == first else f"channel {first} to {last}"
@@ -107,8 +112,8 @@ def labels_of(question: Question, new: UnitRow, moved: Iterable[Moved]) -> list[
     return [
         LabelChangeOut(
             thing=m.run,
-            before=f"{old.tag} {_number(question, m.from_number, m.count)}",
-            after=f"{new.tag} {_number(question, m.to_number, m.count)}",
+            before=f"{old.tag} {numbered(question.old.kind, m.from_number, m.count)}",
+            after=f"{new.tag} {numbered(question.old.kind, m.to_number, m.count)}",
         )
         for m in moved
     ]

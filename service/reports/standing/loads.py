@@ -3,7 +3,7 @@
 from collections import defaultdict
 
 from service.limits import boxed
-from service.limits.facts import ShowFacts, SupplyFacts
+from service.limits.facts import OutputFacts, ShowFacts, SupplyFacts
 from service.limits.findings import Finding
 from service.limits.lookup import Lookup, span_of
 from service.planning.snapshot.house import House
@@ -20,7 +20,7 @@ def bars(show: ShowFacts, around: Lookup, house: House) -> tuple[Bar, ...]:
     return tuple(sorted(found, key=lambda bar: (WORST[bar.state], bar.supply)))
 
 
-def _bar(supply: SupplyFacts, around: Lookup, house: House, names: dict[str, str]) -> Bar:
+def _bar(supply: SupplyFacts, around: Lookup, house: House | None, names: dict[str, str]) -> Bar:
     parts: dict[tuple[int, str], float] = defaultdict(float)
     for output in supply.outputs:
         for load in output.loads:
@@ -28,12 +28,34 @@ def _bar(supply: SupplyFacts, around: Lookup, house: House, names: dict[str, str
     return Bar(
         supply=supply.tag,
         kind=supply.kind,
-        place=place_name(supply.place, house) if supply.place else "",
+        place=place_name(supply.place, house) if supply.place and house else "",
         outlet=supply.outlet or "",
         load_w=supply.load_w,
         limit_w=_limit_w(supply, around),
         rated_w=supply.rated_w,
         slices=tuple(Slice(tag, names.get(tag, tag), output, w) for (output, tag), w in parts.items()),
+    )
+
+
+def bars_of(supply: SupplyFacts, around: Lookup) -> tuple[Bar, ...]:
+    """The bar of one supply or battery, then one of each output that carries something: its amps, turned into
+    watts at the voltage of its class."""
+    names = {element.tag: element.name for element in around.show.elements}
+    whole = _bar(supply, around, None, names)
+    return (whole, *(_output_bar(whole, supply, output, around) for output in supply.outputs if output.loads))
+
+
+def _output_bar(whole: Bar, supply: SupplyFacts, output: OutputFacts, around: Lookup) -> Bar:
+    limit_a = around.output_limit_a(supply, output)
+    return Bar(
+        supply=f"{supply.tag} output {output.number}",
+        kind=supply.kind,
+        place="",
+        outlet="",
+        load_w=output.load_w,
+        limit_w=None if limit_a is None else limit_a * supply.class_v,
+        rated_w=None if output.cap_a is None else output.cap_a * supply.class_v,
+        slices=tuple(one for one in whole.slices if one.output == output.number),
     )
 
 

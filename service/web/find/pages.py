@@ -15,17 +15,17 @@ from service.kinds.steps.walking import LONGEST_WORDS, Words
 from service.planning.finding.asking import MOST_HITS, hits, named, of_place
 from service.planning.finding.happened import is_up, open_fault
 from service.planning.queries import fed_by_unit, feed_of
-from service.shows.faults import Fault
+from service.reports.past import past_of_element
 from service.stock.gear import GearKind
-from service.web.find.views import Happening, pulled, ways
+from service.web.find.views import pulled, swappable, ways
 from service.web.frame.pages import PageRoute, Reader, ReaderDep, go
 from service.web.frame.wishes import keep
+from service.web.things.past import past
 
 Tag = Annotated[str, Path(max_length=80)]
 Typed = Annotated[str, Query(max_length=80)]
 POWER = (GearKind.SUPPLY, GearKind.BATTERY)
 CHOICES = ("out", "flicker", "colour", "dim")
-HISTORY = 12
 
 
 def _hits(reader: Reader, typed: str) -> dict[str, Any]:
@@ -62,7 +62,8 @@ def _feed(tag: Tag, reader: ReaderDep, done: str = "") -> Response:
         }
         names = named(connection, {tag for way in found for tag in way.feeds}, reader.today)
     with reader.desk.store.reading() as session:
-        fault, history = _history(session, feed["element"])
+        fault = open_fault(session, feed["element"])
+        history = past(past_of_element(session, ELEMENTS, feed["element"]), reader)
     return reader.page(
         "find/feed.html",
         feed=feed,
@@ -70,19 +71,10 @@ def _feed(tag: Tag, reader: ReaderDep, done: str = "") -> Response:
         ways=found,
         pulled=pulled(found, feed["element"], outputs, names),
         fault=fault,
+        swappable=swappable(found),
         history=history,
         done=done,
     )
-
-
-def _history(session: Any, tag: str) -> tuple[Fault | None, list[Happening]]:
-    """The fault that has it dark now, and what happened to it, the newest first."""
-    _, steps = actions.path_so_far(session, ELEMENTS, tag)
-    told = [
-        Happening(step.at.date(), f"{step.to}: {step.what}" if step.what else step.to, step.by)
-        for step in steps
-    ]
-    return open_fault(session, tag), told[::-1][:HISTORY]
 
 
 def _ask_found(tag: Tag, reader: ReaderDep) -> Response:

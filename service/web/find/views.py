@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import date
 from typing import Any
 
 from service.planning.finding.schemas import HitOut
@@ -59,15 +58,6 @@ class Pulled:
     output: str
     same: Sequence[Beside]
     rest: Sequence[Beside]
-
-
-@dataclass(frozen=True, slots=True)
-class Happening:
-    """One line of what happened to it."""
-
-    on: date
-    what: str
-    by: str
 
 
 def ways(feed: Mapping[str, Any], reader: Reader) -> list[Way]:
@@ -148,6 +138,13 @@ def _lead(run: Mapping[str, Any], reader: Reader) -> str:
     parts = [reader.length(run["lead_m"]), run["lead_gauge"] or ""]
     count = f"{run['leads']} × " if run["leads"] > 1 else ""
     return count + " ".join(filter(None, parts)) if any(parts) else "–"
+
+
+def swappable(found: Sequence[Way]) -> list[tuple[str, str]]:
+    """What may be swapped on these ways, as (plural of its kind, tag): sources first."""
+    sources = [("batteries" if way.is_battery else "supplies", way.supply) for way in found]
+    decoders = [("decoders", way.decoder) for way in found if way.decoder]
+    return list(dict.fromkeys([*sources, *decoders]))
 
 
 def pulled(

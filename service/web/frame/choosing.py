@@ -6,7 +6,7 @@ from fastapi import APIRouter, Form
 from starlette.responses import Response
 
 from service.web.frame.pages import PageRoute, ReaderDep, go
-from service.web.frame.wishes import Look, keep, own_path
+from service.web.frame.wishes import OFF, Look, keep, own_path
 
 
 def _look(look: Annotated[Look, Form()], back: Annotated[str, Form(max_length=400)] = "/") -> Response:
@@ -22,8 +22,10 @@ def _ask(reader: ReaderDep) -> Response:
 def _wish(
     units: Annotated[str, Form(max_length=10)] = "",
     name: Annotated[str, Form(max_length=80)] = "",
+    keys: Annotated[str, Form(max_length=10)] = "",
 ) -> Response:
     answer = go("/wishes")
+    keep(answer, "keys", OFF if keys == OFF else "")
     keep(answer, "units", units)
     keep(answer, "name", name.strip())
     return answer

@@ -13,6 +13,7 @@ from service.web.frame.words import FIRST, languages
 A_YEAR_S = 365 * 24 * 3600
 LONGEST_NAME = 80
 STRANGER = "page"
+OFF = "off"
 
 
 class Look(StrEnum):
@@ -25,12 +26,13 @@ class Look(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Wishes:
-    """`look` None: what the device is set to."""
+    """`look` None: what the device is set to. `has_keys`: single keys do something (/: the search)."""
 
     look: Look | None = None
     units: str = METRIC
     language: str = FIRST
     name: str = ""
+    has_keys: bool = True
 
     @property
     def signs_as(self) -> str:
@@ -46,6 +48,7 @@ def wishes_of(request: Request, house_units: str = METRIC) -> Wishes:
         units if units in (METRIC, US) else house_units,
         language if language in languages() else _accepted(request),
         unquote(cookies.get("name", ""))[:LONGEST_NAME].replace("\x00", "").strip(),
+        cookies.get("keys") != OFF,
     )
 
 
@@ -55,6 +58,15 @@ def _accepted(request: Request) -> str:
         if name in languages():
             return name
     return FIRST
+
+
+def person(by: str) -> str:
+    """Who did something, for people to read; nothing where nobody gave a name.
+
+    >>> person("A. Electrician"), person("page")
+    ('A. Electrician', '')
+    """
+    return "" if by == STRANGER else by
 
 
 def keep(response: Response, name: str, value: str) -> None:

@@ -6,22 +6,28 @@ from fastapi import APIRouter, Path
 from markupsafe import Markup
 from starlette.responses import Response
 
+from service.kinds.kind import Kind
+from service.kinds.sheets.gear import BATTERIES, DECODERS, SUPPLIES
 from service.planning.serving.asking import serving
-from service.stock.gear_queries import BATTERIES, DECODERS, SUPPLIES
+from service.reports.past import past_of_unit
 from service.store import listing as lists
-from service.store.listing import Listing
 from service.web.frame.pages import PageRoute, ReaderDep
 from service.web.gear.views import in_show
+from service.web.things.past import past
 
 Tag = Annotated[str, Path(max_length=80)]
-GEAR: tuple[Listing, ...] = (SUPPLIES, DECODERS, BATTERIES)
+GEAR: tuple[Kind, ...] = (SUPPLIES, DECODERS, BATTERIES)
 
 
-def _add_unit(routes: APIRouter, listing: Listing) -> None:
+def _add_unit(routes: APIRouter, kind: Kind) -> None:
+    listing = kind.listing
+    assert listing is not None
+
     def unit(tag: Tag, reader: ReaderDep) -> Response:
         with reader.desk.store.reading() as session:
             row, _ = lists.one(session.connection(), listing, tag)
             served = serving(session, tag, reader.today)
+            history = past(past_of_unit(session, kind, tag), reader)
         shows = [in_show(one, reader) for one in served]
         return reader.page(
             "gear/unit.html",
@@ -29,6 +35,8 @@ def _add_unit(routes: APIRouter, listing: Listing) -> None:
             one=listing.one,
             plural=listing.plural,
             shows=shows,
+            codes=list(dict.fromkeys((one.serving.show.production, one.serving.title) for one in shows)),
+            history=history,
             Markup=Markup,
         )
 
@@ -37,6 +45,6 @@ def _add_unit(routes: APIRouter, listing: Listing) -> None:
 
 def router() -> APIRouter:
     routes = APIRouter(route_class=PageRoute, include_in_schema=False)
-    for listing in GEAR:
-        _add_unit(routes, listing)
+    for kind in GEAR:
+        _add_unit(routes, kind)
     return routes

@@ -3,30 +3,62 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from service.limits.facts import ElementFacts, RunFacts, ShowFacts, SupplyFacts
+from service.limits.facts import ElementFacts, OutputFacts, RunFacts, ShowFacts, SupplyFacts
 from service.limits.findings import SLACK
 from service.planning.serving.asking import Serving
+from service.reports.standing.loads import bars_of
 from service.web.frame.pages import Reader
 from service.web.gear.tree import Tree, Twig, tree
+from service.web.shows.drawings import LoadBar, load_bar
 
 NEARLY_FULL = 0.9  # a display mark, no verdict
 
 
 @dataclass(frozen=True, slots=True)
+class OutputBar:
+    """`amps`: what it carries, of what we let it, in words."""
+
+    number: int
+    bar: LoadBar
+    amps: str
+
+
+@dataclass(frozen=True, slots=True)
 class InShow:
-    """`state`: over, tight, ok or none (its limit is not known), with its words."""
+    """`state`: over, tight, ok or none (its limit is not known), with its words; `finding`: what is wrong
+    with it that its watts do not say."""
 
     serving: Serving
     state: str
     words: str
+    limit_w: float | None
+    finding: str
     drawing: Tree | None
     twigs: Sequence[Twig]
+    whole: LoadBar
+    outputs: Sequence[OutputBar]
 
 
 def in_show(served: Serving, reader: Reader) -> InShow:
-    state, words = state_of(served.supply, served.limit_w, reader)
     twigs = twigs_of(served.show, served.supply, reader)
-    return InShow(served, state, words, tree(twigs), twigs)
+    whole, *outputs = (load_bar(bar) for bar in bars_of(served.supply, served.around))
+    limit_w = whole.bar.limit_w if served.limit_w is None else served.limit_w
+    state, words = state_of(served.supply, limit_w, reader)
+    wrong = [found.message for found in served.findings if found.verdict == "over"]
+    loaded = [output for output in served.supply.outputs if output.loads]
+    told = [
+        OutputBar(output.number, bar, _amps(served, output, reader))
+        for output, bar in zip(loaded, outputs, strict=True)
+    ]
+    finding = wrong[0] if wrong and state != "over" else ""
+    return InShow(served, state, words, limit_w, finding, tree(twigs), twigs, whole, told)
+
+
+def _amps(served: Serving, output: OutputFacts, reader: Reader) -> str:
+    load, limit_a = reader.figure(output.load_a, "A"), served.around.output_limit_a(served.supply, output)
+    if limit_a is None:
+        return reader.say("unit-amps-unknown", load=load)
+    return reader.say("unit-amps", load=load, limit=reader.figure(limit_a, "A"))
 
 
 def state_of(supply: SupplyFacts, limit_w: float | None, reader: Reader) -> tuple[str, str]:

@@ -1,4 +1,4 @@
-"""Every limit with what it is about, where it comes from and what to mind; and the figures of this house."""
+"""How pages are worked; and every limit with what it is about, where it comes from and what to mind."""
 
 from dataclasses import dataclass
 
@@ -70,7 +70,12 @@ def _limits(reader: ReaderDep) -> Response:
     )
 
 
+def _help(reader: ReaderDep) -> Response:
+    return reader.page("help/help.html")
+
+
 def router() -> APIRouter:
     routes = APIRouter(route_class=PageRoute, include_in_schema=False)
     routes.add_api_route("/limits", _limits)
+    routes.add_api_route("/help", _help)
     return routes

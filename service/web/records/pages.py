@@ -45,7 +45,7 @@ def _choose(reader: ReaderDep) -> Response:
 def _ask_new(plural: Plural, reader: ReaderDep) -> Response:
     kind = _kind(plural)
     start = dict(reader.request.query_params.items())
-    return _form(reader, kind, fields(columns_asked(kind, True), start), f"/add/{plural}")
+    return _form(reader, kind, fields(columns_asked(kind, True), start), f"/add/{plural}{_then(reader)}")
 
 
 async def _make(plural: Plural, reader: ReaderDep) -> Response:
@@ -66,8 +66,14 @@ def _made(reader: Reader, kind: Kind, typed: dict[str, str]) -> Response:
         row = reader.desk.store.write(action, by=reader.by)
     except BadValues as error:
         form = fields(columns, typed, error.errors)
-        return _form(reader, kind, form, f"/add/{_plural(kind)}", error=error, status=422)
-    return go(_home(kind, row) + "?done=added")
+        address = f"/add/{_plural(kind)}{_then(reader)}"
+        return _form(reader, kind, form, address, error=error, status=422)
+    return go("/first" if _then(reader) else _home(kind, row) + "?done=added")
+
+
+def _then(reader: Reader) -> str:
+    """What leads back to the first steps of a house, for somebody who came from there."""
+    return "?then=first" if reader.request.query_params.get("then") == "first" else ""
 
 
 def _ask_change(plural: Plural, tag: Tag, reader: ReaderDep) -> Response:

@@ -19,7 +19,33 @@
         }
       }, 200);
     });
+    if (location.hash === '#q') box.focus();
   }
+  // Where a key moves to: from the box through what was found and back; nowhere where it is not meant.
+  function step(key) {
+    const on = document.activeElement, into = box && document.getElementById(box.dataset.into);
+    if (!box || on !== box && !into.contains(on)) return false;
+    if (key === 'Escape') {
+      if (on !== box) box.focus();
+      else if (box.value) { box.value = ''; box.dispatchEvent(new Event('input')); } else box.blur();
+      return true;
+    }
+    const by = {ArrowDown: 1, ArrowUp: -1}[key], links = [...into.querySelectorAll('a')];
+    if (!by || on !== box && on.tagName !== 'A') return false;
+    const to = links[links.indexOf(on) + by] || (by < 0 ? box : on);
+    to.focus();
+    return true;
+  }
+  addEventListener('keydown', event => {
+    if (event.ctrlKey || event.metaKey || event.altKey) return;
+    if (event.key === '/' && 'keys' in document.body.dataset && !/^(INPUT|TEXTAREA|SELECT)$/.test(document.activeElement.tagName)) {
+      event.preventDefault();
+      if (box) { box.focus(); box.select(); } else location.assign('/find#q');
+    } else if (step(event.key)) event.preventDefault();
+  });
+  // Parts that take longer than the page: a link stands there until they have come.
+  const filled = [...document.querySelectorAll('[data-fill]')].map(part => fetch(part.dataset.fill)
+    .then(async answer => { if (answer.ok) part.innerHTML = await answer.text(); }).catch(() => {}));
   const net = document.getElementById('net');
   // A copy that the keeper hands out is marked by it; else only what is known here can be told.
   function say(what) {
@@ -33,7 +59,7 @@
   const keeper = document.querySelector('meta[name=keeper]');
   // What is kept is fetched when this page has all that it wants.
   if (keeper && 'serviceWorker' in navigator) {
-    addEventListener('load', () => navigator.serviceWorker.register(keeper.content).catch(() => {}));
+    addEventListener('load', () => Promise.all(filled).then(() => navigator.serviceWorker.register(keeper.content)).catch(() => {}));
   }
   for (const form of document.querySelectorAll('form[data-forget]')) {
     form.addEventListener('submit', () => navigator.serviceWorker?.controller?.postMessage('forget'));

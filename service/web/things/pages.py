@@ -9,6 +9,7 @@ from starlette.responses import RedirectResponse, Response
 
 from service.kinds.registry import KINDS
 from service.planning.queries import dark_if_pulled, fed_by_outlet
+from service.reports.standing.beginning import is_begun
 from service.stock.gear_queries import whereabouts
 from service.store import listing as lists
 from service.store.listing import Listing
@@ -34,7 +35,12 @@ def _label(tag: Tag, reader: ReaderDep) -> Response:
 
 
 def _start(reader: ReaderDep) -> Response:
-    return RedirectResponse("/find" if _wants_pages(reader) else API, 307, {"Vary": "Accept"})
+    """To the feeds; where no plan was ever kept there are none, so to what comes first."""
+    if not _wants_pages(reader):
+        return RedirectResponse(API, 307, {"Vary": "Accept"})
+    with reader.desk.store.reading() as session:
+        path = "/find" if is_begun(session) else "/first"
+    return RedirectResponse(path, 307, {"Vary": "Accept", "Cache-Control": "no-store"})
 
 
 def _wants_pages(reader: Reader) -> bool:

@@ -288,7 +288,7 @@ ends-one = at one end
 ends-both = at both ends
 ends-middle = in the middle
 looks = { $colours }
-looks-at = { $colours }, begins at { $level } %
+looks-at = { $colours }, begins at { $level } %
 looks-on = { $colours }, straight on
 dies-at-minute = minute { $minute }, { $stretch }
 row-mend = Put it right: { $mend }
@@ -357,6 +357,10 @@ take-list-stuck = { $stuck ->
     [one] One thing cannot go yet
    *[other] { $stuck } things cannot go yet
 }; { $count } to take
+take-list-due = { $due ->
+    [one] One piece should be out already; nobody wrote that it went
+   *[other] { $due } pieces should be out already; nobody wrote that they went
+}
 take-list-some = { $count ->
     [one] One piece to take
    *[other] { $count } pieces to take
@@ -404,7 +408,8 @@ late-and-hurts = { $days ->
     [one] One day late.
    *[other] { $days } days late.
 } { $shows } is to have it from { $day } and feeds { $elements } by it, { $load_w }.
-struck-and-out = Its show was struck on { $day }.
+still-out = Still out
+struck-and-out = struck on { $day }, not back yet
 next-with = { $shows }
 order-list-late = { $late ->
     [one] It is too late to order { $first } in time

@@ -6,6 +6,7 @@ from datetime import date
 from typing import Any
 
 from sqlalchemy import Select, func, or_, select
+from sqlalchemy.orm import Session
 
 from service.errors import BadRequest
 from service.planning.records import Allotment, Patch, Placing
@@ -145,14 +146,19 @@ def _promise(act: Act, own: Select[Hold]) -> int | None:
     return None
 
 
+def fault_of(session: Session, unit: Unit) -> Fault | None:
+    """The newest fault of a unit that nobody has mended."""
+    is_open = select(Fault).where(Fault.unit_id == unit.id, Fault.mended_on.is_(None))
+    return session.scalars(is_open.order_by(Fault.id.desc())).first()
+
+
 def store_fault(act: Act) -> Fault | None:
     """What was found wrong, on record; a fault that is open already is told what it was swapped for."""
     session, old, ask = act.question.session, act.old, act.ask
     if ask.keep_old:
         return None
     if not ask.found:
-        is_open = select(Fault).where(Fault.unit_id == old.id, Fault.mended_on.is_(None))
-        fault = session.scalars(is_open.order_by(Fault.id.desc())).first()
+        fault = fault_of(session, old)
         if fault is not None:
             act.memory.change(fault, swapped_for_id=act.new.id)
             return fault

@@ -6,13 +6,15 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session, aliased
 
 from service.errors import NotFound
-from service.planning.records import Plan
+from service.planning.records import Allotment, Plan
 from service.planning.swapping.records import Swap
-from service.planning.swapping.schemas import SwapOut
+from service.planning.swapping.schemas import CAUTIONS, LabelChangeOut, SwapOut
+from service.planning.swapping.setting import numbered
 from service.season.records import Hold, Production
 from service.shows.faults import Fault
+from service.shows.records import Element, Run
 from service.shows.upkeep import Note
-from service.stock.gear import Unit
+from service.stock.gear import GearKind, Unit
 from service.store.base import tag_key
 
 _old, _new = aliased(Unit), aliased(Unit)
@@ -26,6 +28,46 @@ def find_swap(session: Session, number: str, is_held: bool = False) -> Swap:
     if found is None:
         raise NotFound(f"there is no swap {number}", "List the swaps to see their numbers.")
     return found
+
+
+def labels_left(session: Session, swap: Swap) -> list[LabelChangeOut]:
+    """The labels that the swap changed, by run, while it stands."""
+    if swap.undone_at is not None:
+        return []
+    rows: list[dict[str, Any]] = swap.before["changed"]
+    was = {row["id"]: row["was"] for row in rows if row["table"] == Allotment.__tablename__}
+    old, new = session.get_one(Unit, swap.old_id), session.get_one(Unit, swap.new_id)
+    feeds = session.execute(
+        select(Allotment, Element.tag, Run.number)
+        .join(Run, Run.id == Allotment.run_id)
+        .join(Element, Element.id == Run.element_id)
+        .where(Allotment.id.in_(was))
+        .order_by(Element.tag_key, Run.number)
+    ).all()
+    which = "first_channel" if old.kind == GearKind.DECODER else "output"
+    told = []
+    for feed, element, number in feeds:
+        now = getattr(feed, which) or 1
+        before = was[feed.id].get(which, now) or 1
+        told.append(
+            LabelChangeOut(
+                thing=f"{element}/{number}",
+                before=f"{old.tag} {numbered(old.kind, before, feed.channels)}",
+                after=f"{new.tag} {numbered(old.kind, now, feed.channels)}",
+            )
+        )
+    return told
+
+
+def caution_of(session: Session, swap: Swap) -> str:
+    """What to mind while it is done by hand."""
+    return CAUTIONS[session.get_one(Unit, swap.old_id).kind]
+
+
+def said_to_the_next(session: Session, swap: Swap) -> str:
+    """The note that the swap left for the next crew; blank once it was taken back."""
+    note = session.get(Note, swap.note_id) if swap.note_id else None
+    return note.text if note is not None else ""
 
 
 def swap_out(session: Session, swap: Swap) -> SwapOut:
