@@ -102,14 +102,15 @@ def _page(name: str, asked: Asked, made: Made, reader: Reader) -> dict[str, Any]
     teller = Teller(reader)
     chosen = Asked(made.title.code if made.title else "", asked.since)
     columns = shown_columns(made.paper)
+    kinds = kinds_of(made.paper, columns)
     return {
         "name": name, "asked": chosen, "printed": made.printed, "paper": made.paper, "title": made.title,
         "kind": made.kind, "is_file": False,
         "tell": teller.tell, "head": teller.head, "cell": teller.cell, "columns": columns,
-        "kinds": kinds_of(columns),
+        "kinds": kinds,
         "has_verdict": any(column.key == "verdict" for column in columns),
         "has_name": any(column.key == "name" for column in columns),
-        "wides": min(kinds_of(columns).count("wide"), 4),
+        "wides": min(kinds.count("wide"), 4),
         "revision": asked.revision if made.is_revision(asked.revision) else 0,
         "size": "letter" if reader.wishes.units == "us" else "a4",
     }  # fmt: skip

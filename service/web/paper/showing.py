@@ -32,6 +32,8 @@ class Teller:
             return day_in_words(value)
         if value is None:
             return ""
+        if name == "said":  # a sentence of the rooms behind
+            return self.reader.told(value)
         unit = next((unit for end, unit in UNITS.items() if name.endswith(end)), "")
         return self.reader.figure(value, unit, DIGITS.get(unit)) if unit else value
 
@@ -91,9 +93,13 @@ def shown_columns(paper: Paper) -> list[Column]:
     return [column for column in paper.columns if not column.is_filed and says_something(column)]
 
 
-def kinds_of(columns: Sequence[Column]) -> list[str]:
+def kinds_of(paper: Paper, columns: Sequence[Column]) -> list[str]:
     """A class for each column: how its cells are set."""
-    return [_kind_of(column) for column in columns]
+    rows = [row for block in paper.blocks for row in block.rows]
+    return [
+        "day" if any(isinstance(row.cells.get(column.key), date) for row in rows) else _kind_of(column)
+        for column in columns
+    ]
 
 
 def _kind_of(column: Column) -> str:

@@ -42,7 +42,7 @@ def test_the_take_list_goes_bin_by_bin_and_says_what_cannot_go(season: Store) ->
     stuck = [r["tag"] for r in report if r["tag"] and r["waits_for"]]
     assert made.first == Says(
         "take-list-stuck",
-        {"count": sum(int(str(r["count"])) for r in report), "stuck": len(stuck), "gone": 0},
+        {"count": sum(int(str(r["count"])) for r in report), "stuck": len(stuck), "due": 0, "gone": 0},
     )
     late = row(made, "tag", "PS-02")
     assert (late.state, late.says) == ("over", "PS-02 is with CO, 22 days overdue (due 2026-11-03)")
@@ -50,6 +50,17 @@ def test_the_take_list_goes_bin_by_bin_and_says_what_cannot_go(season: Store) ->
     bins = [{one.cells["bin"] for one in block.rows} for block in made.blocks]
     assert all(len(one) == 1 for one in bins)
     assert len({str(one) for one in bins}) == len(bins) > 1
+
+
+def test_what_nobody_wrote_out_is_not_taken_for_gone(season: Store) -> None:
+    """SQ has been at work since 2026-11-09."""
+    made = paper(season, "take-list", "SQ")
+    assert made.first.key == "take-list-due"
+    assert (
+        made.first.values["due"]
+        == made.first.values["count"]
+        == sum(int(str(r["count"])) for r in reported(season, "take-list", "SQ"))
+    )
 
 
 def test_what_went_already_stands_at_the_end_of_the_take_list(changing_season: Store) -> None:
@@ -83,8 +94,8 @@ def test_the_return_list_begins_with_the_latest_and_whom_it_hurts(season: Store)
 def test_gear_of_a_show_that_is_struck_is_told_apart(season: Store) -> None:
     made = paper(season, "return-list", "FR")
     assert made.first.key == "return-list-struck"
-    assert {one.state for one in rows_of(made)} == {"tight"}
-    assert {one.tells[0].values["day"] for one in rows_of(made)} == {date(2026, 11, 23)}
+    [block] = made.blocks
+    assert (block.state, block.says) == ("tight", Says("struck-and-out", {"day": date(2026, 11, 23)}))
 
 
 def test_the_order_list_is_worked_out_after_the_store_was_read(season: Store) -> None:
@@ -127,6 +138,8 @@ def test_a_count_that_is_not_proven_is_said_first_and_beside_it() -> None:
     assert row(made, "item", "TW24").state == ""
     open_ = row(made, "item", "NW24")
     assert (open_.state, [one.key for one in open_.tells]) == ("none", ["order-unproven"])
+    priceless = told([order(unknown="price", cost=None, price_each=None)]).blocks[0].rows[0]
+    assert (priceless.state, [one.key for one in priceless.tells]) == ("", ["order-blank"])
 
 
 def test_what_comes_too_late_is_told_before_what_is_not_known() -> None:

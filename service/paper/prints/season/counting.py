@@ -13,7 +13,7 @@ from service.season.counting.records import Outcome
 
 NAME = "stocktake-sheet"
 COLUMNS = (
-    Column("found", is_box=True), Column("tag", is_tag=True), Column("model", is_wide=True),
+    Column("found", is_box=True), Column("tag", is_tag=True), Column("model"),
     Column("book-place", is_wide=True), Column("state"), Column("book-length", "m"),
     Column("found-length", "m"), Column("state-found", is_write=True), Column("differs", is_wide=True),
     Column("counted-by"), Column("outcome", is_filed=True),

@@ -25,10 +25,11 @@ from service.reports.season import order_list
 
 NAME = "order-list"
 COLUMNS = (
-    Column("ordered", is_box=True), Column("item", is_tag=True), Column("order"), Column("packs"),
-    Column("order-by"), Column("comes-on"), Column("needed-from"), Column("wanted-by", is_wide=True),
+    Column("ordered", is_box=True), Column("item", is_tag=True), Column("order", is_wide=True),
+    Column("packs"), Column("order-by"), Column("comes-on"), Column("needed-from"),
+    Column("wanted-by", is_wide=True),
     Column("need", is_figure=True), Column("usable", is_figure=True), Column("due-in", is_figure=True),
-    Column("short", is_figure=True), Column("cost", is_figure=True), Column("one-lot", is_wide=True),
+    Column("short", is_figure=True), Column("cost", is_figure=True), Column("one-lot", is_filed=True),
     Column("how-many", is_filed=True), Column("sold-as", is_filed=True), Column("spare", is_filed=True),
     Column("counted-in", is_filed=True), Column("lead-days", is_filed=True),
     Column("instead", is_filed=True), Column("not-known", is_filed=True),
@@ -92,10 +93,12 @@ def _row(row: OrderOut) -> Row:
         "not-known": row.unknown,
     }
     tells = _tells(row)
-    instead = (Says("order-instead", {"instead": row.instead}),) if row.instead else ()
+    more = {"instead": row.instead, "one-lot": row.one_lot}
+    notes = tuple(Says(f"order-{name}", {"said": said}) for name, said in more.items() if said)
     is_late = row.act == "too late" or bool(row.late_days)
-    state = OVER if is_late else NONE if tells else FINE
-    return Row(cells, state, tells=tells + instead)
+    is_open = not is_proven(row) or row.order_by is None
+    state = OVER if is_late else NONE if is_open else FINE
+    return Row(cells, state, tells=tells + notes)
 
 
 def _tells(row: OrderOut) -> tuple[Says, ...]:

@@ -5,12 +5,13 @@ from collections import defaultdict
 from sqlalchemy.orm import Session
 
 from service.paper.prints.table import OVER, TIGHT, Block, Column, Kind, Paper, Row, Says, Wanted
+from service.paper.prints.titles import titles
 from service.reports.report import ReportAsk
 from service.reports.season import return_list
 
 NAME = "return-list"
 COLUMNS = (
-    Column("back", is_box=True), Column("tag", is_tag=True), Column("model", is_wide=True),
+    Column("back", is_box=True), Column("tag", is_tag=True), Column("model"),
     Column("last-seen", is_wide=True), Column("seen-on"), Column("due-on"), Column("days-late"),
     Column("wanted-next", is_wide=True), Column("state"), Column("state-back", is_write=True),
     Column("went-on", is_filed=True), Column("standing", is_filed=True),
@@ -24,7 +25,8 @@ def make(session: Session, wanted: Wanted) -> Paper:
     shows: dict[str, list[return_list.Row]] = defaultdict(list)
     for row in found:
         shows[row.production].append(row)
-    blocks = [_block(show, rows, wanted) for show, rows in shows.items()]
+    names = {} if wanted.show else {one.code: one.title for one in titles(session)}
+    blocks = [_block(show, names.get(show), rows) for show, rows in shows.items()]
     late = [row for row in found if row.days_late]
     struck = sum(row.standing == "after strike" for row in found)
     values = {"out": len(found), "late": len(late), "struck": struck, "first": late[0].tag if late else "",
@@ -33,9 +35,15 @@ def make(session: Session, wanted: Wanted) -> Paper:
     return Paper(NAME, Says(f"{NAME}-{key}", values), COLUMNS, blocks, SHARED, is_wide=True)
 
 
-def _block(show: str, rows: list[return_list.Row], wanted: Wanted) -> Block:
-    title = "" if wanted.show else Says("of-show", {"show": show})
-    return Block("", title, [_row(row) for row in rows], {"show": show})
+def _block(show: str, name: str | None, rows: list[return_list.Row]) -> Block:
+    """`name` None: the paper is of this show alone."""
+    tag, facts = "" if name is None else show, {"show": show}
+    struck = next((row.strike_on for row in rows if row.standing == "after strike"), None)
+    told_rows = [_row(row) for row in rows]
+    if struck is None:
+        return Block(tag, name or "", told_rows, facts)
+    says = Says("struck-and-out", {"day": struck})
+    return Block(tag, name or Says("still-out"), told_rows, facts, state=TIGHT, says=says)
 
 
 def _row(row: return_list.Row) -> Row:
@@ -53,8 +61,6 @@ def _row(row: return_list.Row) -> Row:
     }
     if row.days_late:
         return Row(cells, OVER, tells=(_late(row),))
-    if row.standing == "after strike":
-        return Row(cells, TIGHT, tells=(Says("struck-and-out", {"day": row.strike_on}),))
     return Row(cells)
 
 

@@ -11,7 +11,7 @@ from service.reports.season import take_list
 
 NAME = "take-list"
 COLUMNS = (
-    Column("taken", is_box=True), Column("tag", is_tag=True), Column("model", is_wide=True),
+    Column("taken", is_box=True), Column("tag", is_tag=True), Column("model"),
     Column("how-many"), Column("in-box"), Column("goes-to", is_wide=True), Column("elements", is_wide=True),
     Column("out-from"), Column("out-until"), Column("state"), Column("went-on"),
     Column("waits-for", is_filed=True), Column("hold", is_filed=True),
@@ -30,8 +30,10 @@ def make(session: Session, wanted: Wanted) -> Paper:
     ]
     to_take = sum(row.count for row in found if row.issued_on is None)
     stuck = sum(row.tag is not None and bool(row.waits_for) for row in found)
-    values = {"count": to_take, "stuck": stuck, "gone": sum(row.issued_on is not None for row in found)}
-    key = "stuck" if stuck else "some" if to_take else "gone" if values["gone"] else "none"
+    due = sum(row.count for row in found if row.issued_on is None and row.from_on <= wanted.day)
+    gone = sum(row.issued_on is not None for row in found)
+    values = {"count": to_take, "stuck": stuck, "due": due, "gone": gone}
+    key = "stuck" if stuck else "due" if due else "some" if to_take else "gone" if gone else "none"
     return Paper(NAME, Says(f"{NAME}-{key}", values), COLUMNS, blocks, SHARED, is_wide=True)
 
 
