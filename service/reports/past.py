@@ -146,6 +146,8 @@ def _feeds(session: Session, element: Element) -> Iterator[Happening]:
     kept: dict[tuple[datetime, int], list[str]] = {}
     changed: dict[datetime, _Change] = {}
     for feed, number, kept_at, superseded_at in feeds:
+        if kept_at is None:
+            continue
         values = {name: getattr(feed, name) for name in _OF_A_FEED}
         for entry in entries.get(feed.id, ()):
             if entry.at <= kept_at:

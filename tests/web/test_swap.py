@@ -98,6 +98,36 @@ def test_what_changed_meanwhile_is_said_and_what_was_typed_stays(own_site: str, 
     expect(scriptless.locator("main")).to_contain_text("It does not last; dies in act two")
 
 
+def test_what_puts_something_over_a_limit_wants_a_reason(own_site: str, scriptless: Page) -> None:
+    """99.84 W of the attic windows on a supply of 110 W, which may carry 88 W for hours (× 0.80)."""
+    forms = (
+        ("supply-models", {"f-model": "S110", "f-volts": "24", "f-rated": "110", "f-output_cap": "6.25",
+                           "f-efficiency": "90 %", "f-full_to": "60", "f-derate": "2.5", "f-hottest": "80"}),
+        ("supplies", {"f-tag": "PS-71", "f-model": "S110"}),
+    )  # fmt: skip
+    for kind, typed in forms:
+        scriptless.goto(f"{own_site}/add/{kind}")
+        for more in scriptless.locator("details.more summary").all():
+            more.click()
+        for name, text in typed.items():
+            scriptless.locator(f"[id='{name}']").fill(text)
+        scriptless.get_by_role("button", name="Keep").click()
+    scriptless.goto(f"{own_site}/supplies/PS-25/swaps?show=SQ&of=SQ-09")
+    weak = scriptless.locator(".offers li").filter(has_text="PS-71")
+    expect(weak.locator(".st.over").first).to_be_visible()
+    weak.get_by_role("link", name="Take PS-71").click()
+    expect(scriptless.locator(".caution")).to_contain_text("isolate and prove dead before opening")
+    why = scriptless.get_by_label("Why it is done all the same")
+    asked = httpx.post(f"{own_site}/supplies/PS-25/swaps/PS-71", data={"choice": "hot", "show": "SQ"})
+    assert asked.status_code == 422
+    assert "over a limit" in asked.text
+    why.fill("no")
+    assert not why.evaluate("field => field.checkValidity()")
+    why.fill("one scene only, measured")
+    scriptless.get_by_role("button", name="Put PS-71 in for PS-25").click()
+    expect(scriptless.locator("main")).to_contain_text("despite limits: one scene only, measured")
+
+
 def test_what_is_only_exchanged_gets_no_fault_record(own_site: str, scriptless: Page) -> None:
     scriptless.goto(f"{own_site}/batteries/BT-11/swaps/BT-03")
     scriptless.get_by_label("Nothing: it is only exchanged").check()

@@ -51,7 +51,7 @@ def _card(offer: Offer, reader: Reader) -> Card:
     candidate = offer.candidate
     days = ""
     if candidate.last_on is not None:
-        days = reader.say("swap-until", day=reader.day(candidate.last_on))
+        days = reader.say("swap-lent-until" if offer.is_lent else "swap-until", day=reader.day(candidate.last_on))
     return Card(offer, lines(offer.differs, reader), days, MARKS.get(Verdict(candidate.verdict), ""))
 
 
