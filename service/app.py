@@ -34,8 +34,11 @@ from service.store import schema
 from service.store.work import Store
 from service.web.bring_in import pages as bring_in_pages
 from service.web.bring_in.held import Held
+from service.web.cutting import doing as cutting_doing
+from service.web.cutting import pages as cutting_pages
 from service.web.find import pages as find_pages
 from service.web.frame import choosing, files
+from service.web.frame.pages import answer_the_lost
 from service.web.gear import pages as gear_pages
 from service.web.help import first as first_pages
 from service.web.help import pages as help_pages
@@ -44,6 +47,10 @@ from service.web.paper import labels as label_pages
 from service.web.paper import pages as paper_pages
 from service.web.records import pages as record_pages
 from service.web.season import pages as season_pages
+from service.web.shelf import counting as shelf_counting
+from service.web.shelf import moving as shelf_moving
+from service.web.shelf import pages as shelf_pages
+from service.web.shelf import receiving as shelf_receiving
 from service.web.shows import editing as show_editing
 from service.web.shows import mends as show_mends
 from service.web.shows import pages as show_pages
@@ -105,6 +112,12 @@ PAGES = (
     swap_pages,
     gear_pages,
     season_pages,
+    shelf_pages,
+    shelf_receiving,
+    shelf_counting,
+    shelf_moving,
+    cutting_pages,
+    cutting_doing,
     record_pages,
     show_editing,
     show_plans,
@@ -162,6 +175,7 @@ def create_app(settings: Settings, largest_body: int = LARGEST_BODY) -> FastAPI:
     app.state.zone = settings.zone
     app.state.held = Held()
     problems.install(app)
+    answer_the_lost(app)
     app.add_middleware(Gate, largest_body=largest_body)
     app.include_router(index.router([listing.plural for listing in lists.LISTINGS]), prefix=index.ROOT)
     for part in (lists, kinds, steps, changes, dark, since, supposing, feeds, volts, plans, reports, sheets):

@@ -94,6 +94,18 @@ def scriptless(browser: Browser) -> Iterator[Page]:
     context.close()
 
 
+@pytest.fixture(params=[True, False], ids=["script", "no-script"])
+def at(request: pytest.FixtureRequest) -> Iterator[Page]:
+    """A page in a browser with script, and in one without. Its console must stay silent, but for what the
+    browser itself says of an answer that refuses."""
+    page: Page = request.getfixturevalue("page" if request.param else "scriptless")
+    said: list[str] = []
+    page.on("console", lambda line: said.append(line.text) if line.type in ("error", "warning") else None)
+    page.on("pageerror", lambda error: said.append(str(error)))
+    yield page
+    assert [line for line in said if "the server responded with a status of 4" not in line] == []
+
+
 def put_on(page: Page, site: str, look: str, width: str) -> None:
     """Look at pages in this look at this width."""
     page.context.add_cookies([{"name": "look", "value": look, "url": site}])

@@ -1,0 +1,1 @@
+"""The cutting bench: plans asked for, kept, and done cut by cut."""
