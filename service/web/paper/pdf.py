@@ -1,32 +1,20 @@
-"""A page as a fixed file, laid out from the very same style sheet."""
+"""A page as a file, where the machine has what lays it out, else a refusal that says what to install."""
 
-import logging
-from urllib.parse import urlsplit
+from service.errors import Refused
 
-import weasyprint
-from weasyprint.urls import URLFetcher, URLFetcherResponse
-
-from service.web.frame import files
-
-BASE = "https://own.invalid/"  # no such host: nothing can be fetched from it by mistake
-
-
-class _OwnFiles(URLFetcher):  # type: ignore[misc]
-    """Reads the files of the pages themselves and nothing else: what a page says can load nothing."""
-
-    def fetch(self, url: str, headers: object = None) -> URLFetcherResponse:  # noqa: ARG002
-        path = urlsplit(url).path
-        name = path.rpartition("/")[2]
-        if not url.startswith(f"{BASE}static/"):
-            raise ValueError(f"{url} is not a file of a page")
-        body, kind = files.content(name)
-        return URLFetcherResponse(url, body, {"Content-Type": kind})
+LIBRARIES = "libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0"
+try:
+    from service.web.paper.laying import laid_out
+except OSError:  # they are Debian's, not Python's: a service that lacks them does all else
+    laid_out = None  # type: ignore[assignment]
 
 
 def pdf_of(page: str) -> bytes:
-    """The page laid out on paper as its print style says."""
-    logging.getLogger("weasyprint").setLevel(logging.CRITICAL)  # it tells of every rule meant for screens
-    logging.getLogger("fontTools").setLevel(logging.ERROR)
-    made = weasyprint.HTML(string=page, base_url=BASE, url_fetcher=_OwnFiles()).write_pdf()
-    assert made is not None
-    return bytes(made)
+    """The page laid out on paper as its print style says. Raises Refused."""
+    if laid_out is None:
+        raise Refused(
+            "this machine has nothing that lays pages out",
+            f"Have somebody run `apt-get install {LIBRARIES}` on it and start the service again; "
+            "until then print the page itself.",
+        )
+    return laid_out(page)
