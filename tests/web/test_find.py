@@ -158,3 +158,33 @@ def test_without_a_network_the_feeds_of_tonight_are_there(browser: Browser, own_
     page.get_by_role("searchbox").fill("sq-09 attic")
     expect(page.locator(".kept:visible")).to_have_count(1)
     context.close()
+
+
+def test_a_word_typed_wrong_leads_to_the_nearest_that_is_known(scriptless: Page, site: str) -> None:
+    scriptless.goto(f"{site}/find?q=attik+windw+3")
+    told = scriptless.locator("#hits").inner_text()
+    assert "Nothing called “attik windw 3”. This is for “attic window 3”." in told
+    assert "Attic window 3" in told
+    scriptless.goto(f"{site}/find?q=zzzzz")
+    assert "Try the tag" in scriptless.locator("#hits").inner_text()
+    assert scriptless.locator("#hits a").count() == 0
+
+
+def test_a_tag_typed_without_its_hyphen_and_zeros_finds_it(scriptless: Page, site: str) -> None:
+    scriptless.goto(f"{site}/find?q=sq9")
+    assert scriptless.locator("#hits a").first.get_attribute("href") == "/elements/SQ-09"
+
+
+def test_a_place_finds_what_stands_there(scriptless: Page, site: str) -> None:
+    scriptless.goto(f"{site}/find?q=deck+left")
+    assert scriptless.locator("#hits a", has_text="PS-25").inner_text().endswith("supply")
+
+
+def test_the_way_back_leads_to_what_was_found(quiet_page: Page, site: str) -> None:
+    quiet_page.goto(f"{site}/find")
+    quiet_page.fill("#q", "attic window 3")
+    quiet_page.locator("#hits a", has_text="Attic window 3").click()
+    quiet_page.wait_for_url("**/elements/SQ-09")
+    quiet_page.go_back()
+    expect(quiet_page.locator("#hits a", has_text="Attic window 3")).to_be_visible()
+    expect(quiet_page.locator("#q")).to_have_value("attic window 3")

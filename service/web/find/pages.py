@@ -12,7 +12,7 @@ from service.kinds import actions
 from service.kinds.actions import Hand
 from service.kinds.sheets.shows import ELEMENTS
 from service.kinds.steps.walking import LONGEST_WORDS, Words
-from service.planning.finding.asking import MOST_HITS, hits, named, of_place
+from service.planning.finding.asking import MOST_HITS, hits, meant, named, of_place
 from service.planning.finding.happened import is_up, open_fault
 from service.planning.queries import fed_by_unit, feed_of
 from service.reports.past import past_of_element
@@ -31,12 +31,15 @@ CHOICES = ("out", "flicker", "colour", "dim")
 def _hits(reader: Reader, typed: str) -> dict[str, Any]:
     with reader.desk.store.lookup() as connection:
         found = hits(connection, typed, reader.today) if typed.strip() else []
+        instead = meant(connection, typed, reader.today) if typed.strip() and not found else ""
+        if instead:
+            found = hits(connection, instead, reader.today)
         on = [] if typed.strip() else of_place(connection, reader.today)
     shows = [
         (show, [(where, count) for _, where, count in places])
         for show, places in groupby(on, key=lambda row: row[0])
     ]
-    return {"typed": typed, "hits": found, "shows": shows, "most": MOST_HITS}
+    return {"typed": typed, "instead": instead, "hits": found, "shows": shows, "most": MOST_HITS}
 
 
 def _find(reader: ReaderDep, q: Typed = "") -> Response:

@@ -13,6 +13,10 @@
           const answer = await fetch(box.dataset.from + '?q=' + encodeURIComponent(box.value), {signal: asked.signal});
           if (!answer.ok) throw new Error(answer.status);
           into.innerHTML = await answer.text();
+          // So that the way back leads to what was found.
+          const at = new URL(location);
+          if (box.value) at.searchParams.set('q', box.value); else at.searchParams.delete('q');
+          history.replaceState(null, '', at);
           say();
         } catch (error) {
           if (error.name !== 'AbortError') say('unanswered');

@@ -14,6 +14,7 @@ from service.stock.gear_queries import whereabouts
 from service.store import listing as lists
 from service.store.listing import Listing
 from service.web.frame.pages import PageRoute, Reader, ReaderDep
+from service.web.things.record import record
 
 Tag = Annotated[str, Path(max_length=80)]
 API = "/api/v1"
@@ -54,24 +55,21 @@ def _add_thing(routes: APIRouter, plural: str, listing: Listing) -> None:
             row, _ = lists.one(connection, listing, tag)
             fed = [] if feeding is None else feeding(connection, tag)
             dark = dark_if_pulled(connection, fed)
-        figures = [(f.doc, row[f.name]) for f in listing.fields if _is_told(f.name, row[f.name])]
         return reader.page(
             "things/thing.html",
             tag=row[listing.key_name],
             one=listing.one,
             plural=plural,
             is_changed=plural in CHANGED,
-            figures=figures,
+            figures=record(listing, row, reader),
+            name=row.get("name") or "",
+            left=reader.length(row.get("left_m")),
             is_feeding=feeding is not None,
             fed=fed,
             dark=dark,
         )
 
     routes.add_api_route(f"/{plural}/{{tag}}", thing)
-
-
-def _is_told(name: str, value: object) -> bool:
-    return name not in ("tag", "code", "changed_at") and value not in (None, "", [], ())
 
 
 def router() -> APIRouter:
