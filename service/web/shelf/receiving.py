@@ -13,6 +13,7 @@ from service.kinds.receiving.deliveries import DELIVERIES
 from service.reports.shelf.arriving import came_lately, delivery_of, to_come
 from service.season.receiving.actions import receive
 from service.season.receiving.schemas import DeliveryAsk
+from service.stock.gear_queries import whereabouts
 from service.web.frame.forms import Refusal, Typed, asked, refused, tags_in
 from service.web.frame.pages import PageRoute, Reader, ReaderDep, go
 from service.web.frame.wishes import keep
@@ -89,12 +90,15 @@ def _delivery(
 ) -> Response:
     with reader.desk.store.reading() as session:
         row, version = delivery_of(session, number)
+        tags = [one["tag"] for one in (*row["reels"], *row["units"])]
+        plural = whereabouts(session.connection(), tags[0])[0] if tags else ""
     return reader.page(
         "shelf/delivery.html",
         200 if refusal is None else refusal.status,
         row=row,
         version=version,
-        tags=[one["tag"] for one in (*row["reels"], *row["units"])],
+        tags=tags,
+        plural=plural,
         refusal=refusal,
         done=done,
         again=again,
