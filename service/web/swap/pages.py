@@ -38,7 +38,7 @@ PLURALS = {
     GearKind.DECODER: DECODERS.plural,
     GearKind.BATTERY: BATTERIES.plural,
 }
-AT_HAND = 3  # on the page of a feed; the others are one tap away
+AT_HAND = 2  # on the page of a feed; the others are one tap away
 LEAST_WORDS = 5  # of a reason: "ok" is none
 
 

@@ -38,7 +38,7 @@ def test_papers_of_the_house_are_offered_beside_those_of_a_show(quiet_page: Page
     expect(quiet_page.locator("h1")).to_contain_text("cannot go yet")
     row = quiet_page.locator("tr", has_text="PS-02").first
     expect(row).to_contain_text("TL-01, TL-02")
-    expect(quiet_page.locator("main")).to_contain_text("PS-02 is with CO, 22 days overdue (due 2026-11-03)")
+    expect(quiet_page.locator("main")).to_contain_text("PS-02 is with CO, 22 days overdue (due 3 Nov 2026)")
 
 
 def test_the_return_list_says_how_late_and_whom_it_hurts(quiet_page: Page, site: str) -> None:

@@ -1,0 +1,1 @@
+"""A house with nothing on record, up to its first plan."""
