@@ -50,8 +50,18 @@ def in_show(served: Serving, reader: Reader) -> InShow:
         OutputBar(output.number, bar, _amps(served, output, reader))
         for output, bar in zip(loaded, outputs, strict=True)
     ]
-    finding = wrong[0] if wrong and state != "over" else ""
+    finding = short_of(wrong[0]) if wrong and state != "over" else ""
     return InShow(served, state, words, limit_w, finding, tree(twigs), twigs, whole, told)
+
+
+def short_of(message: str) -> str:
+    """A finding for a headline: what comes of it, without the figures that lead there.
+
+    >>> short_of("BT-1 gives 32 Wh of 30 Wh: it dies at minute 156"), short_of("PS-2 is overdue; hurts TL")
+    ('it dies at minute 156', 'PS-2 is overdue')
+    """
+    figures, _, outcome = message.rpartition(": it ")
+    return f"it {outcome}" if figures else message.partition("; ")[0]
 
 
 def _amps(served: Serving, output: OutputFacts, reader: Reader) -> str:

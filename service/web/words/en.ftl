@@ -147,6 +147,7 @@ load-left = { $left } left
 as-table = The same as a table
 unit-carries = It carries { $load } of { $limit } that we let it carry.
 unit-carries-unknown = It carries { $load }.
+unit-on = fed by { $supply }
 unit-rated = Rated { $rated }.
 unit-outlet = Outlet { $outlet }.
 unit-box = In the box { $box }.
@@ -481,9 +482,9 @@ reel-of = { $tape }, lot { $lot }
 reel-to-come = { $tape }, still to come
 of-plan = plan { $plan }
 half-hour-check-out = { $out ->
-    [one] One element is out
-   *[other] { $out } elements are out
-} of { $elements }
+    [one] One of { $elements } elements is out
+   *[other] { $out } of { $elements } elements are out
+}
 half-hour-check-unfed = { $unfed ->
     [one] One element is not fed
    *[other] { $unfed } elements are not fed
@@ -674,7 +675,7 @@ add-group-2 = Where it is, and the store
 add-group-3 = Shows
 add-head = Add { $one }
 change-head = Change { $tag }
-form-refused = Nothing was stored yet. Put this right first:
+form-refused = Nothing was stored yet. Put right what is marked.
 form-more = { $count ->
     [one] 1 more that may be said
    *[other] { $count } more that may be said
