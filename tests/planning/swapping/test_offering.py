@@ -1,10 +1,13 @@
 """What somebody looks at before choosing: in what units differ, and what a swap would do without doing it."""
 
 import pytest
+from sqlalchemy import select
 
 from service.errors import Refused
 from service.planning.swapping.acting.trying import Tried, tried
 from service.planning.swapping.offering import Differs, Offer, offered
+from service.shows.faults import Fault
+from service.stock.gear import Unit, UnitState
 from service.store.work import Store
 from tests.planning.swapping.acts import TODAY, every_row, swapped
 
@@ -55,7 +58,16 @@ def test_it_is_tried_without_a_trace_and_says_what_the_swap_then_does(changing_s
 
 
 def test_what_is_on_record_of_the_old_one_need_not_be_said_again(changing_season: Store) -> None:
-    swapped(changing_season, "BT-11", "BT-03", keep_old=True, found="")
-    assert tries(changing_season, "BT-03", "BT-13").known == ""
-    with pytest.raises(Refused):
+    assert tries(changing_season, "BT-11", "BT-03").known == ""
+    with changing_season.writing("deck") as session:
+        old = session.scalars(select(Unit).where(Unit.tag == "BT-11")).one()
+        old.state, old.state_note = UnitState.FAULTY, "swollen"
+    assert tries(changing_season, "BT-11", "BT-03").known == "swollen"
+    with changing_season.writing("deck") as session:
+        session.add(Fault(number="FL-900", unit_id=old.id, found_on=TODAY, symptom="hot in act one"))
+    assert tries(changing_season, "BT-11", "BT-03").known == "hot in act one"
+
+
+def test_what_cannot_be_is_refused_when_it_is_tried(changing_season: Store) -> None:
+    with pytest.raises(Refused, match="DC-13 is not to be had"):
         tries(changing_season, "DC-07", "DC-13")
