@@ -167,6 +167,24 @@ def test_a_reel_is_counted_by_its_length(own_site: str, at: Page) -> None:
     expect(at.locator(".reels > li", has=at.get_by_role("link", name="R-118"))).to_contain_text("0.8 m left")
 
 
+def test_a_long_count_is_turned_page_by_page(own_site: str, at: Page) -> None:
+    """40 to a page: of 43 in a new bin, three stand on the second."""
+    made = at.request.post(f"{own_site}/api/v1/places", data={"tag": "B9", "kind": "bin"})
+    assert made.status == 201, made.text()
+    for number in range(43):
+        unit = {"tag": f"PX-{number:02}", "model": "S60", "home": "B9"}
+        made = at.request.post(f"{own_site}/api/v1/supplies", data=unit)
+        assert made.status == 201, made.text()
+    at.goto(f"{own_site}/shelf/count")
+    at.get_by_role("button", name="Count it B9").click()
+    expect(at.locator(".ticks li")).to_have_count(40)
+    at.get_by_role("link", name="Next page").click()
+    expect(at.locator(".ticks li")).to_have_count(3)
+    at.locator(".ticks li").first.get_by_label("here", exact=True).check()
+    at.get_by_role("button", name="Write down what I ticked").click()
+    expect(at.locator("h1")).to_have_text("B9: 1 of 43 counted")
+
+
 def test_gear_goes_out_and_comes_back_tag_after_tag(own_site: str, at: Page) -> None:
     at.goto(f"{own_site}/shelf/out")
     at.get_by_role("link", name="The Sleet Queen").click()

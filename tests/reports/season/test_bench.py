@@ -1,9 +1,17 @@
 """The bench over the demonstration season: what is to be cut, which plans there are, a plan reel by reel."""
 
+from typing import Any
+
 import seed_demo
-from service.planning.cutting.actions import CutAsk, ask_for_cut_plan, keep_cut_plan, work_out_cuts
+from service.planning.cutting.actions import (
+    CutAsk,
+    abandon_cut_plan,
+    ask_for_cut_plan,
+    keep_cut_plan,
+    work_out_cuts,
+)
 from service.planning.cutting.doing import do_step
-from service.reports.bench.plans import bench
+from service.reports.bench.plans import PAST, bench
 from service.reports.bench.sheet import Sheet, sheet_of
 from service.stock.ledger.reels import Entry
 from service.store.work import Store
@@ -65,3 +73,18 @@ def test_a_sheet_goes_reel_by_reel_and_knows_what_stays(changing_season: Store) 
     assert len(after.left) == len(before.left) - 1
     assert after.next is not None
     assert after.next[1].step != step.step
+
+
+def test_of_plans_that_are_over_the_latest_are_told_and_all_of_them_where_asked(
+    changing_season: Store,
+) -> None:
+    def given_up(session: Any) -> str:
+        number = ask_for_cut_plan(session, CutAsk(["TW"]), "bench 1", TODAY).number
+        return str(abandon_cut_plan(session, str(number)).number)
+
+    numbers = [changing_season.write(given_up, "bench 1") for _ in range(PAST + 2)]
+    with changing_season.reading() as session:
+        latest, every = bench(session, TODAY), bench(session, TODAY, is_all=True)
+    assert ([plan.number for plan in latest.past], latest.is_more) == (numbers[:1:-1], True)
+    assert ([plan.number for plan in every.past], every.is_more) == (numbers[::-1], False)
+    assert latest.drafts == ()
