@@ -31,30 +31,34 @@ def page_sizes_mm(content: bytes) -> set[tuple[int, int]]:
     return {tuple(round(side * A_POINT_MM) for side in page.get_size()) for page in file}  # type: ignore[misc]
 
 
+Box = tuple[float, float, float, float]
+
+
 def overprinted(content: bytes) -> list[str]:
-    """Letters that lie on the letter before them, and letters beyond the edge of their page."""
+    """Letters that lie on other letters, and letters beyond the edge of their page."""
     found = []
     for number, page in enumerate(pypdfium2.PdfDocument(content), start=1):
         wide, _ = page.get_size()
         words = page.get_textpage()
         text = words.get_text_range()
-        before: tuple[float, float, float, float] | None = None
-        for n in range(words.count_chars()):
-            if n >= len(text) or text[n].isspace():
-                continue
-            left, foot, right, top = words.get_charbox(n)
-            if left < 0 or right > wide:
-                found.append(f"page {number}: {text[n]!r} beyond the edge at {right:.0f} pt")
-            if before is not None and _share_a_line((left, foot, right, top), before):
-                shared = min(right, before[2]) - max(left, before[0])
-                if shared > 0.6 * min(right - left, before[2] - before[0]):
-                    found.append(f"page {number}: {text[max(0, n - 12) : n + 12]!r}")
-            before = (left, foot, right, top)
+        shown = [n for n in range(min(words.count_chars(), len(text))) if not text[n].isspace()]
+        boxes = sorted((words.get_charbox(n), text[n]) for n in shown)
+        found += [f"page {number}: {letter!r} is beyond the edge" for box, letter in boxes
+                  if box[0] < 0 or box[2] > wide]  # fmt: skip
+        for k, (box, letter) in enumerate(boxes):
+            for other, on in boxes[k + 1 :]:
+                if other[0] > box[2]:
+                    break
+                if _lies_on(box, other):
+                    found.append(f"page {number}: {letter!r} and {on!r} at {box[0]:.0f}, {box[1]:.0f}")
     return found
 
 
-def _share_a_line(one: tuple[float, float, float, float], other: tuple[float, float, float, float]) -> bool:
-    return min(one[3], other[3]) - max(one[1], other[1]) > 0.5 * min(one[3] - one[1], other[3] - other[1])
+def _lies_on(one: Box, other: Box) -> bool:
+    wide = min(one[2], other[2]) - max(one[0], other[0])
+    high = min(one[3], other[3]) - max(one[1], other[1])
+    least_wide, least_high = (min(one[k + 2] - one[k], other[k + 2] - other[k]) for k in (0, 1))
+    return wide > 0.5 * least_wide and high > 0.5 * least_high > 0
 
 
 def most_colour(content: bytes) -> int:

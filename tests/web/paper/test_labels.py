@@ -97,7 +97,7 @@ def test_own_measures_are_taken_in_any_unit_and_kept(scriptless: Page, site: str
 
 def test_measures_that_cannot_be_are_refused_with_what_to_do(scriptless: Page, site: str) -> None:
     scriptless.goto(f"{site}/labels?sheet=own&label_w=90&pitch_x=66")
-    expect(scriptless.locator("main")).to_contain_text("these labels would lie on one another")
+    expect(scriptless.locator("main")).to_contain_text("These labels would lie on one another")
     scriptless.goto(f"{site}/labels?sheet=own&left=40")
     expect(scriptless.locator("main")).to_contain_text("beyond the page of 210 × 297 mm")
     scriptless.goto(f"{site}/labels?sheet=own&left=wide")
