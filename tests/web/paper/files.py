@@ -28,7 +28,7 @@ def pdf_text(content: bytes) -> str:
 def page_sizes_mm(content: bytes) -> set[tuple[int, int]]:
     """Width and height of its pages."""
     file = pypdfium2.PdfDocument(content)
-    return {tuple(round(side * A_POINT_MM) for side in page.get_size()) for page in file}  # type: ignore[misc]
+    return {tuple(round(side * A_POINT_MM) for side in page.get_size()) for page in file}
 
 
 Box = tuple[float, float, float, float]
