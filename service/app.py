@@ -177,6 +177,12 @@ def create_app(settings: Settings, largest_body: int = LARGEST_BODY) -> FastAPI:
     problems.install(app)
     answer_the_lost(app)
     app.add_middleware(Gate, largest_body=largest_body)
+    _add_routes(app, settings)
+    return app
+
+
+def _add_routes(app: FastAPI, settings: Settings) -> None:
+    """Everything that the service answers: the programs' side first, then the pages."""
     app.include_router(index.router([listing.plural for listing in lists.LISTINGS]), prefix=index.ROOT)
     for part in (lists, kinds, steps, changes, dark, since, supposing, feeds, volts, plans, reports, sheets):
         app.include_router(part.router(), prefix=index.ROOT, dependencies=KNOWN_PARAMETERS)
@@ -188,4 +194,3 @@ def create_app(settings: Settings, largest_body: int = LARGEST_BODY) -> FastAPI:
     app.include_router(index.health())
     for pages in PAGES:
         app.include_router(pages.router())
-    return app
