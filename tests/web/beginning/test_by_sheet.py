@@ -4,7 +4,7 @@ from io import BytesIO
 
 import pypdfium2
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import FilePayload, Page, expect
 from pyzbar.pyzbar import decode
 
 from tests.web.conftest import put_on
@@ -43,7 +43,7 @@ def test_from_nothing_to_a_feed_that_is_found(
     expect(at.locator("h1")).to_have_text("From nothing to a first plan")
     at.locator("main").get_by_role("link", name="Bring in a sheet").click()
     at.get_by_label("Your file").set_input_files(
-        [{"name": name, "mimeType": "text/csv", "buffer": text.encode()} for name, text in SHEETS.items()]
+        [FilePayload(name=name, mimeType="text/csv", buffer=text.encode()) for name, text in SHEETS.items()]
     )
     at.get_by_role("button", name="Look at it").click()
     expect(at.locator("h1")).to_have_text("10 rows are ready.")
