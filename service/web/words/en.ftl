@@ -61,6 +61,7 @@ kind-reel = reel
 kind-place = place
 kind-show = show
 
+feed-unfit = { $tag } is on record as { $state }
 feed-supply = Supply
 feed-battery = Battery
 feed-output = Output
