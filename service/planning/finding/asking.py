@@ -7,7 +7,7 @@ from typing import Any
 from sqlalchemy import Connection, and_, case, func, literal, select, union_all
 from sqlalchemy.orm import aliased
 
-from service.planning.finding.matching import Candidate, address, plain, ranked
+from service.planning.finding.matching import Candidate, address, corrected, plain, ranked
 from service.planning.finding.schemas import HitOut
 from service.planning.records import Allotment, Patch, Plan, PlanStatus
 from service.season.records import Production, ProductionStatus
@@ -19,6 +19,7 @@ MOST_HITS = 40
 LONGEST = 80  # characters; no honest question is longer
 _home = aliased(Place)
 _own = aliased(Place)
+_spot = aliased(Place)
 _supply, _decoder = aliased(Unit), aliased(Unit)
 
 
@@ -33,13 +34,25 @@ def hits(connection: Connection, typed: str, day: date) -> list[HitOut]:
     if spot is not None:
         tags = _at_address(connection, *spot, day)
         return _elements(connection, tags)
+    known, candidates = _everything(connection, day)
+    found = [known[one.tag] for one in ranked(typed, candidates)]
+    return _with_feeds(connection, found[:MOST_HITS])
+
+
+def meant(connection: Connection, typed: str, day: date) -> str:
+    """What somebody may have meant whose words found nothing: the same with the nearest words that are known;
+    blank where nothing is near."""
+    typed = typed[:LONGEST]
+    return "" if address(typed) else corrected(typed, _everything(connection, day)[1])
+
+
+def _everything(connection: Connection, day: date) -> tuple[dict[str, HitOut], list[Candidate]]:
     known: dict[str, HitOut] = {}
     candidates: list[Candidate] = []
     for hit, texts in [*_shows_elements(connection, day), *_gear(connection), *_others(connection)]:
         known[hit.tag] = hit
         candidates.append(Candidate(hit.tag, texts, hit.is_on))
-    found = [known[one.tag] for one in ranked(typed, candidates)]
-    return _with_feeds(connection, found[:MOST_HITS])
+    return known, candidates
 
 
 def of_place(connection: Connection, day: date) -> list[tuple[str, str, int]]:
@@ -85,17 +98,19 @@ def _gear(connection: Connection) -> Iterable[tuple[HitOut, tuple[str, ...]]]:
         select(
             Unit.tag, Unit.kind, Unit.state, GearModel.__table__.c.tag.label("model"),
             _home.name.label("home"), _home.tag.label("home_tag"), Unit.where_note,
+            _spot.name.label("spot"),
         )
         .outerjoin(GearModel.__table__, GearModel.__table__.c.id == Unit.model_id)
         .outerjoin(_home, _home.id == Unit.home_id)
+        .outerjoin(_spot, _spot.tag == Unit.where_note)
         .where(Unit.retired_on.is_(None))
     )  # fmt: skip
     for row in rows.mappings():
         model = row["model"] or row["kind"].value
-        where = row["where_note"] or row["home"] or row["home_tag"] or ""
+        where = row["spot"] or row["where_note"] or row["home"] or row["home_tag"] or ""
         yield (
             HitOut(kind=row["kind"].value, tag=row["tag"], name=model, where=where, status=row["state"]),
-            (row["tag"], model),
+            (row["tag"], model, where),
         )
 
 

@@ -1,11 +1,16 @@
 """Which things the words typed mean, the likeliest first. Nothing is read here."""
 
+import difflib
 import re
 import unicodedata
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 # A universe and a slot in it, as boards and labels write them: 3/53, 3.53, 3 / 053.
+ALIKE = 0.72  # share of two words' letters that agree, in their order; fewer, and it is another word
+SHORTEST_GUESSED = 3  # letters; of fewer, everything is like everything
+LEADING_ZEROS = re.compile(r"(?<!\d)0+(?=\d)")
 ADDRESS = re.compile(r"\s*(\d{1,5})\s*[/.:]\s*(\d{1,3})\s*")
 
 
@@ -46,18 +51,54 @@ def ranked(words: str, candidates: Iterable[Candidate]) -> list[Candidate]:
     >>> found = ranked("win 3", [Candidate("A-1", ("A-1", "Window 3")), Candidate("A-2", ("A-2", "Wall 3"))])
     >>> [one.tag for one in found]
     ['A-1']
+    >>> [one.tag for one in ranked("sq9", [Candidate("SQ-09", ("SQ-09",)), Candidate("SQ-19", ("SQ-19",))])]
+    ['SQ-09']
     """
     asked = plain(words)
     if not asked:
         return []
-    each = asked.split()
+    each, run_on = asked.split(), _bare(asked)
     found: list[tuple[tuple[int, bool, int, str], Candidate]] = []
     for candidate in candidates:
         texts = [plain(text) for text in candidate.texts]
-        if all(any(word in text or word in text.replace("-", "") for text in texts) for word in each):
+        if run_on == _bare(texts[0]) or all(
+            any(word in text or word in text.replace("-", "") for text in texts) for word in each
+        ):
             rank, at = _nearness(asked, each, texts)
             found.append(((rank, not candidate.is_on, at, candidate.tag), candidate))
     return [candidate for _, candidate in sorted(found, key=lambda one: one[0])]
+
+
+def corrected(words: str, candidates: Iterable[Candidate]) -> str:
+    """The words typed, each that occurs nowhere changed into the nearest that does; blank where one is near
+    nothing, or nothing had to be changed.
+
+    >>> known = [Candidate("A-1", ("A-1", "Attic window 3")), Candidate("A-2", ("A-2", "Ice wall"))]
+    >>> corrected("attik windw 3", known), corrected("zzz", known), corrected("attic", known)
+    ('attic window 3', '', '')
+    """
+    each = plain(words).split()
+    texts = [plain(text) for candidate in candidates for text in candidate.texts]
+    known = sorted({word for text in texts for word in text.split() if len(word) >= SHORTEST_GUESSED})
+    run_together = {"".join(pair): " ".join(pair) for text in texts for pair in pairwise(text.split())}
+    found = []
+    for word in each:
+        if any(word in text for text in texts):
+            found.append(word)
+            continue
+        near = difflib.get_close_matches(word, [*known, *run_together], 1, ALIKE)
+        if len(word) < SHORTEST_GUESSED or not near:
+            return ""
+        found.append(run_together.get(near[0], near[0]))
+    return "" if found == each else " ".join(found)
+
+
+def _bare(text: str) -> str:
+    """
+    >>> _bare("sq-09"), _bare("sq 9"), _bare("dc-100")
+    ('sq9', 'sq9', 'dc100')
+    """
+    return LEADING_ZEROS.sub("", text).replace("-", "").replace(" ", "")
 
 
 def _nearness(asked: str, each: Sequence[str], texts: Sequence[str]) -> tuple[int, int]:
@@ -70,7 +111,7 @@ def _nearness(asked: str, each: Sequence[str], texts: Sequence[str]) -> tuple[in
 
 
 def _is(asked: str, _each: Sequence[str], text: str) -> bool:
-    return text == asked or text.replace("-", "") == asked.replace("-", "").replace(" ", "")
+    return text == asked or _bare(text) == _bare(asked)
 
 
 def _begins(asked: str, _each: Sequence[str], text: str) -> bool:
