@@ -21,6 +21,11 @@ def _kept(reader: ReaderDep) -> Response:
     return reader.page("kept/kept.html", feeds=_feeds(reader))
 
 
+def _away(reader: ReaderDep) -> Response:
+    """Kept by the phone, and shown there in place of a page that is not."""
+    return reader.page("kept/away.html")
+
+
 def _list(reader: ReaderDep) -> Response:
     addresses = [f"/elements/{quote(feed.element, safe='')}" for feed in _feeds(reader)]
     return JSONResponse(addresses, headers={"Cache-Control": "no-store"})
@@ -47,6 +52,7 @@ def _forget() -> Response:
 def router() -> APIRouter:
     routes = APIRouter(route_class=PageRoute, include_in_schema=False)
     routes.add_api_route("/kept", _kept)
+    routes.add_api_route("/kept/away", _away)
     routes.add_api_route("/kept/list", _list)
     routes.add_api_route("/kept.html", _file)
     routes.add_api_route("/wishes/forget", _forget, methods=["POST"])

@@ -48,14 +48,28 @@
     } else if (step(event.key)) event.preventDefault();
   });
   // Parts that take longer than the page: a link stands there until they have come.
-  const filled = [...document.querySelectorAll('[data-fill]')].map(part => fetch(part.dataset.fill)
+  const isKept = 'kept' in document.body.dataset;
+  const filled = (isKept ? [] : [...document.querySelectorAll('[data-fill]')]).map(part => fetch(part.dataset.fill)
     .then(async answer => { if (answer.ok) part.innerHTML = await answer.text(); }).catch(() => {}));
   const net = document.getElementById('net');
   // A copy that the keeper hands out is marked by it; else only what is known here can be told.
   function say(what) {
-    const line = !navigator.onLine ? 'offline' : what || ('kept' in net.dataset ? 'stalled' : '');
+    const line = !navigator.onLine ? 'offline' : what || (isKept ? 'stalled' : '');
     net.classList.toggle('on', Boolean(line));
     net.textContent = line ? net.dataset[line] : '';
+  }
+  // A kept copy sends nothing: what would is off, and the line above says why.
+  if (isKept) {
+    for (const button of document.querySelectorAll('form[method=post] button')) {
+      button.disabled = true;
+      button.setAttribute('aria-describedby', 'net');
+    }
+    for (const link of document.querySelectorAll('a[data-live]')) {
+      link.removeAttribute('href');
+      link.setAttribute('role', 'link');
+      link.setAttribute('aria-disabled', 'true');
+      link.setAttribute('aria-describedby', 'net');
+    }
   }
   addEventListener('online', () => say());
   addEventListener('offline', () => say());

@@ -1,8 +1,20 @@
 // Keeps the feeds of the shows on stage. The network first; the kept copy when it fails or stalls.
 const EDITION = new URL(location.href).searchParams.get('edition') || 'none';
 const KEPT = 'feeds-' + EDITION, STALL_MS = 2500, AT_ONCE = 8;
-const SHELL = ['/find', '/kept', ...['site.css', 'site.js', 'kept.js', 'text.woff2', 'app.webmanifest', 'icon.svg'].map(name => `/static/${EDITION}/${name}`)];
-const isKept = path => /^\/(find|kept|elements)(\/|$)/.test(path);
+const AWAY = '/kept/away';
+const SHELL = ['/find', '/kept', AWAY, ...['site.css', 'site.js', 'kept.js', 'text.woff2', 'app.webmanifest', 'icon.svg'].map(name => `/static/${EDITION}/${name}`)];
+// Forms are not among them: nobody should fill in one that cannot be sent.
+const isKept = path => /^\/(find(\/hits)?|kept|(elements|[lL])\/[^/]+)$/.test(path);
+
+// Where a page is kept: a feed under its tag in capitals, however the tag is written, on a label too.
+function placeOf(path) {
+  const tag = /^\/(?:elements|[lL])\/([^/]+)$/.exec(path)?.[1];
+  try {
+    return tag ? '/elements/' + encodeURIComponent(decodeURIComponent(tag).trim().toUpperCase()) : path;
+  } catch {
+    return path;
+  }
+}
 
 async function keepAll() {
   const cache = await caches.open(KEPT);
@@ -11,8 +23,12 @@ async function keepAll() {
   if (!answer.ok) return;
   const addresses = await answer.json();
   for (let i = 0; i < addresses.length; i += AT_ONCE) {
-    await Promise.all(addresses.slice(i, i + AT_ONCE).map(address => cache.add(address).catch(() => {})));
+    await Promise.all(addresses.slice(i, i + AT_ONCE).map(address => keep(cache, address).catch(() => {})));
   }
+}
+async function keep(cache, address) {
+  const answer = await fetch(address);
+  if (answer.ok) await cache.put(placeOf(address), answer);
 }
 addEventListener('install', event => event.waitUntil(keepAll().then(() => skipWaiting())));
 addEventListener('activate', event => event.waitUntil((async () => {
@@ -31,12 +47,14 @@ addEventListener('fetch', event => {
     event.respondWith(caches.match(event.request).then(kept => kept || fetch(event.request)));
   } else if (isKept(url.pathname)) {
     event.respondWith(freshOrKept(event.request, url));
+  } else if (event.request.mode === 'navigate') {
+    event.respondWith(fetch(event.request).catch(away));
   }
 });
 async function freshOrKept(request, url) {
   const cache = await caches.open(KEPT);
   const fresh = fetch(request).then(answer => {
-    if (answer.ok && !url.search) cache.put(url.pathname, answer.clone());
+    if (answer.ok && !url.search) cache.put(placeOf(url.pathname), answer.clone());
     return answer;
   });
   const stalled = new Promise((_, refuse) => setTimeout(refuse, STALL_MS, new Error('stalled')));
@@ -44,14 +62,20 @@ async function freshOrKept(request, url) {
     return await Promise.race([fresh, stalled]);
   } catch {
     fresh.catch(() => {});
-    const kept = await cache.match(url.pathname);
+    const kept = await cache.match(placeOf(url.pathname));
     if (kept && !url.search) return marked(kept);
-    const list = url.pathname === '/find/hits' ? undefined : await cache.match('/kept');
-    return list ? marked(list) : new Response('', {status: 504});
+    if (url.pathname === '/find/hits') return new Response('', {status: 504});
+    const list = /^\/(find|kept)$/.test(url.pathname) && await cache.match('/kept');
+    return list ? marked(list) : away();
   }
 }
+// What is not kept: a page that says so, and leads to what is.
+async function away() {
+  const page = await (await caches.open(KEPT)).match(AWAY);
+  return page ? marked(page, 503) : Response.error();
+}
 // A kept copy says that it is one, whatever the browser believes of its network.
-async function marked(kept) {
+async function marked(kept, status = 200) {
   const text = await kept.text();
-  return new Response(text.replace('<div class="net" id="net"', '<div class="net" data-kept id="net"'), {headers: kept.headers});
+  return new Response(text.replace('<body', '<body data-kept'), {status, headers: kept.headers});
 }

@@ -1,0 +1,62 @@
+"""What a phone shows where there is no network: what it keeps, and a page of ours for all else."""
+
+from collections.abc import Iterator
+
+import pytest
+from playwright.sync_api import Browser, Page, expect
+
+from tests.web.conftest import violations
+
+
+@pytest.fixture
+def away(browser: Browser, site: str) -> Iterator[Page]:
+    """A phone that has kept the feeds of tonight, where there is no network."""
+    context = browser.new_context(viewport={"width": 390, "height": 844})
+    page = context.new_page()
+    page.goto(f"{site}/find")
+    page.evaluate("navigator.serviceWorker.ready")
+    page.wait_for_function("caches.match('/elements/SQ-24').then(kept => Boolean(kept))")
+    page.wait_for_function("caches.match('/elements/SQ-09').then(kept => Boolean(kept))")
+    page.reload()
+    page.goto(f"{site}/elements/SQ-09/found")
+    context.set_offline(True)
+    yield page
+    context.close()
+
+
+@pytest.mark.parametrize("path", ["/l/sq-09", "/L/SQ-09", "/elements/sq-09", "/elements/SQ-09"])
+def test_a_label_leads_to_the_kept_feed_in_any_letters(away: Page, site: str, path: str) -> None:
+    away.goto(site + path)
+    expect(away.locator(".ways")).to_contain_text("PS-25")
+    expect(away.locator("#net")).to_contain_text("Nothing can be sent from it")
+
+
+@pytest.mark.parametrize(
+    "path",
+    [
+        "/season",
+        "/productions/SQ",
+        "/shelf",
+        "/cutting",
+        "/paper/feed-sheet",
+        "/elements/SQ-09/found",
+        "/l/PS-25",
+    ],
+)
+def test_what_is_not_kept_is_a_page_that_leads_to_what_is(away: Page, site: str, path: str) -> None:
+    away.goto(site + path)
+    expect(away.locator("h1")).to_have_text("No connection")
+    assert violations(away) == []
+    away.get_by_role("link", name="Feeds on stage").click()
+    expect(away.locator("h1")).to_have_text("Feeds on stage")
+
+
+def test_a_kept_copy_holds_nothing_that_pretends_to_be_sent(away: Page, site: str) -> None:
+    away.goto(f"{site}/elements/SQ-09")
+    expect(away.get_by_role("button", name="Night")).to_be_disabled()
+    for name in ("Say what you found", "Swap PS-25"):
+        link = away.get_by_role("link", name=name)
+        expect(link).to_have_attribute("aria-disabled", "true")
+        expect(link).not_to_have_attribute("href", "")
+        assert link.get_attribute("href") is None
+    assert violations(away) == []
