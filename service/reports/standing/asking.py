@@ -95,7 +95,7 @@ def _standing(
             locked=sum(line.is_locked for line in wanted),
             supplies=len(carried),
             over_supplies=sum(bar.state is State.OVER for bar in carried),
-            faults=len(faults),
+            faults=sum(1 + len(fault.also) for fault in faults),
             load_w=sum(bar.load_w for bar in carried),
         ),
         places=places,
