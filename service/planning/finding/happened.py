@@ -23,4 +23,9 @@ def open_fault(session: Session, tag: str) -> Fault | None:
 
 def is_up(session: Session, tag: str) -> bool:
     """Whether the book has the element on stage."""
-    return session.scalar(select(Element.status).where(Element.tag_key == tag_key(tag))) in UP
+    return status_of(session, tag) in UP
+
+
+def status_of(session: Session, tag: str) -> ElementStatus | None:
+    """How the book has the element; None: it has none of that tag."""
+    return session.scalar(select(Element.status).where(Element.tag_key == tag_key(tag)))

@@ -7,19 +7,23 @@ from urllib.parse import quote
 from fastapi import APIRouter, Form, Path, Query
 from starlette.responses import Response
 
-from service.errors import NotFound
+from service.errors import NotFound, StepRefused
 from service.kinds import actions
 from service.kinds.actions import Hand
+from service.kinds.bodies import taken
 from service.kinds.sheets.shows import ELEMENTS
 from service.kinds.steps.walking import LONGEST_WORDS, Words
+from service.kinds.upkeep.notes import NOTES
 from service.planning.finding.asking import MOST_HITS, hits, meant, named, of_place
-from service.planning.finding.happened import is_up, open_fault
+from service.planning.finding.happened import is_up, open_fault, status_of
+from service.planning.finding.matching import plain
 from service.planning.queries import fed_by_unit, feed_of
 from service.reports.past import past_of_element
+from service.shows.records import ElementStatus
 from service.stock.gear import GearKind
 from service.web.find.views import pulled, swappable, ways
 from service.web.frame.pages import PageRoute, Reader, ReaderDep, go
-from service.web.frame.wishes import keep
+from service.web.frame.wishes import keep, person
 from service.web.things.past import past
 
 Tag = Annotated[str, Path(max_length=80)]
@@ -76,8 +80,17 @@ def _feed(tag: Tag, reader: ReaderDep, done: str = "") -> Response:
         fault=fault,
         swappable=swappable(found),
         history=history,
-        done=done,
+        done=_told(done, is_dark=fault is not None),
     )
+
+
+def _told(done: str, is_dark: bool) -> str:
+    """The words for what has just been done, if it still is so."""
+    if done == "note":
+        return "again-noted"
+    if done == "works":
+        return "" if is_dark else "again-works"
+    return "found-done" if done and is_dark else ""
 
 
 def _ask_found(tag: Tag, reader: ReaderDep) -> Response:
@@ -98,6 +111,8 @@ def _found(
     by = name.strip() or reader.by
 
     def action(session: Any) -> str:
+        if status_of(session, tag) == ElementStatus.DARK:
+            return ""
         # Somebody who stands before it may say that it is out, whatever the book says of it.
         despite = "" if is_up(session, tag) else "seen where it stands"
         hand = Hand(by, reader.today)
@@ -105,20 +120,58 @@ def _found(
         return str(row["tag"])
 
     printed = reader.desk.store.write(action, by=by)
-    answer = go(f"/elements/{quote(printed, safe='')}?done={quote(printed, safe='')}")
+    if not printed:
+        return _found_again(reader, tag, said, by)
+    return _signed(go(f"/elements/{quote(printed, safe='')}?done=dark"), name)
+
+
+def _signed(answer: Response, name: str) -> Response:
     if name.strip():
         keep(answer, "name", name.strip())
     return answer
 
 
+def _found_again(reader: Reader, tag: str, said: str, by: str) -> Response:
+    """It is on record as dark: what is said of it now is offered as a note, if it says something else."""
+    with reader.desk.store.lookup() as connection:
+        feed = feed_of(connection, tag)
+    with reader.desk.store.reading() as session:
+        fault = open_fault(session, tag)
+    is_same = fault is not None and plain(said) in plain(fault.symptom)
+    return reader.page(
+        "find/again.html", feed=feed, fault=fault, text="" if is_same else said, name=person(by)
+    )
+
+
+def _note(
+    tag: Tag,
+    reader: ReaderDep,
+    text: Annotated[str, Form(max_length=400)],
+    name: Annotated[str, Form(max_length=80)] = "",
+) -> Response:
+    by = name.strip() or reader.by
+
+    def action(session: Any) -> None:
+        values = taken(NOTES, {"about": tag, "text": text}, is_new=True)
+        actions.make(session, NOTES, values, Hand(by, reader.today))
+
+    reader.desk.store.write(action, by=by)
+    return _signed(go(f"/elements/{quote(tag, safe='')}?done=note"), name)
+
+
 def _works(tag: Tag, reader: ReaderDep) -> Response:
     def action(session: Any) -> str:
+        if status_of(session, tag) == ElementStatus.WORKING:
+            return ""
         hand = Hand(reader.by, reader.today)
-        row, _ = actions.step(session, ELEMENTS, (tag, "working"), Words("seen to work"), None, hand)
+        try:
+            row, _ = actions.step(session, ELEMENTS, (tag, "working"), Words("seen to work"), None, hand)
+        except StepRefused as error:
+            raise StepRefused(error.message, reader.say("works-not-mend")) from error
         return str(row["tag"])
 
     printed = reader.desk.store.write(action, by=reader.by)
-    return go(f"/elements/{quote(printed, safe='')}")
+    return go(f"/elements/{quote(printed or tag, safe='')}{'' if printed else '?done=works'}")
 
 
 def router() -> APIRouter:
@@ -128,5 +181,6 @@ def router() -> APIRouter:
     routes.add_api_route("/elements/{tag}", _feed)
     routes.add_api_route("/elements/{tag}/found", _ask_found)
     routes.add_api_route("/elements/{tag}/found", _found, methods=["POST"])
+    routes.add_api_route("/elements/{tag}/note", _note, methods=["POST"])
     routes.add_api_route("/elements/{tag}/works", _works, methods=["POST"])
     return routes

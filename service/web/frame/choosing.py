@@ -6,11 +6,12 @@ from fastapi import APIRouter, Form
 from starlette.responses import Response
 
 from service.web.frame.pages import PageRoute, ReaderDep, go
+from service.web.frame.said import silent
 from service.web.frame.wishes import OFF, Look, keep, own_path
 
 
-def _look(look: Annotated[Look, Form()], back: Annotated[str, Form(max_length=400)] = "/") -> Response:
-    answer = go(own_path(back))
+def _look(look: Annotated[Look, Form()], back: Annotated[str, Form()] = "/") -> Response:
+    answer = go(silent(own_path(back)))
     keep(answer, "look", look)
     return answer
 

@@ -110,7 +110,14 @@ found-dim = It is dim or brown at the far end
 found-words = In your words
 found-by = Your name
 found-button = Write it down
-found-done = Written down as { $number }. The next crew sees it on the dark list.
+found-done = Written down for { $tag }. The next crew sees it on the dark list.
+again-title = That is written down already
+again-add = What you said differs. Add it as a note?
+again-button = Add it as a note
+again-back = Back to { $tag }
+again-noted = Your note is with it now.
+again-works = It was down as working already.
+works-not-mend = Say on its own page how it stands.
 
 refused-title = That was not done
 refused-missing = That is not on record
@@ -767,6 +774,10 @@ add-group-3 = Shows
 add-head = Add { $one }
 change-head = Change { $tag }
 form-refused = Nothing was stored yet. Put right what is marked.
+form-changed = Changed meanwhile
+form-now = It now says: { $value }
+form-now-blank = It is blank now
+form-keep-again = What you typed is kept here. Where it differs, what stands now is said below; Keep puts yours in its place.
 form-more = { $count ->
     [one] 1 more that may be said
    *[other] { $count } more that may be said

@@ -1,0 +1,1 @@
+"""What forms take, refuse and answer."""
