@@ -1,6 +1,6 @@
 """What loads rest on, in words: the maker's figures, or what was measured, when and by whom."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from service.limits.facts import ShowFacts
 from service.limits.findings import Finding
@@ -24,9 +24,13 @@ def together(loads: Iterable[tuple[str, str]]) -> str:
     return "; ".join(measured + (["else nominal"] if len(measured) < len(by_element) else []))
 
 
-def basis_of(finding: Finding, show: ShowFacts) -> str:
-    """What the figures of a finding rest on; blank where no load goes into them."""
+def bases_of(show: ShowFacts) -> dict[str, str]:
+    """What the load of each element with a known tape rests on, by its tag."""
+    return {e.tag: e.tape.load_basis for e in show.elements if e.tape is not None}
+
+
+def basis_of(finding: Finding, bases: Mapping[str, str]) -> str:
+    """What the figures of a finding rest on; blank where no load goes into them. `bases`: of the show."""
     if finding.unit not in OF_LOADS:
         return ""
-    tapes = {e.tag: e.tape for e in show.elements if e.tape is not None}
-    return together((tag, tapes[tag].load_basis) for tag in finding.elements if tag in tapes)
+    return together((tag, bases[tag]) for tag in finding.elements if tag in bases)

@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from typing import Any, Generic, TypeVar
 
-from service.limits.basis import basis_of
+from service.limits.basis import bases_of, basis_of
 from service.limits.facts import ShowFacts
 from service.limits.findings import Finding, Harm, Rule, by_harm
 from service.limits.lookup import Lookup
@@ -126,9 +126,10 @@ LIMITS: tuple[Limit[Any], ...] = (
 def findings(show: ShowFacts, policy: Policy = DEFAULT) -> list[Finding]:
     """Every comparison of every limit, the ok ones too, worst first."""
     around = Lookup(show, policy)
+    bases = bases_of(show)
     found = [f for limit in LIMITS for f in limit.findings(around)]
     said = (
-        replace(f, production=show.production, is_history=show.is_over, load_basis=basis_of(f, show))
+        replace(f, production=show.production, is_history=show.is_over, load_basis=basis_of(f, bases))
         for f in found
     )
     return sorted(said, key=by_harm)

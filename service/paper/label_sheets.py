@@ -118,8 +118,9 @@ class Sheetful:
     used: int
 
 
-def sheetfuls(labels: Sequence[Label], sheet: LabelSheet, base: str, skip: int = 0) -> list[Sheetful]:
-    """The labels page by page, the first `skip` places left out. `base`: the service as phones reach it.
+def sheetfuls(labels: Sequence[Label], sheet: LabelSheet, base: str, skip: int = 0) -> Iterator[Sheetful]:
+    """The labels page by page, the first `skip` places left out; each is drawn when it is asked for. `base`:
+    the service as phones reach it.
 
     Raises BadRequest for more than fit, or for a sheet that is used up.
     """
@@ -129,7 +130,16 @@ def sheetfuls(labels: Sequence[Label], sheet: LabelSheet, base: str, skip: int =
         raise BadRequest(
             f"a sheet of {sheet.per_page} has no {skip} used labels and one left", "Take a new sheet: 0."
         )
-    return list(_pages(labels, sheet, base, skip))
+    return _pages(labels, sheet, base, skip)
+
+
+def pages_wanted(labels: int, sheet: LabelSheet, skip: int = 0) -> int:
+    """How many pages so many labels fill, the first `skip` places left out; none take one, left blank.
+
+    >>> [pages_wanted(n, SHEETS["a4-3x8"], skip=2) for n in (0, 22, 23, 46, 47)]
+    [1, 1, 2, 2, 3]
+    """
+    return max(1, -(-(labels + skip) // sheet.per_page))
 
 
 def _pages(labels: Sequence[Label], sheet: LabelSheet, base: str, skip: int) -> Iterator[Sheetful]:

@@ -14,8 +14,8 @@ from service.paper.label_sheets import (
     MEASURES,
     SHEETS,
     LabelSheet,
-    Sheetful,
     module_mm,
+    pages_wanted,
     sheetfuls,
 )
 from service.paper.labels import Label
@@ -128,11 +128,13 @@ def _choose(session: Any, asked: Asked, reader: Reader) -> Chosen:
 def _labels(asked: AskedDep, reader: ReaderDep) -> Response:
     with reader.desk.store.reading() as session:
         one = _choose(session, asked, reader)
-    pages = sheetfuls(one.labels, asked.measures, asked.base, asked.skip)
+    looked_at = next(sheetfuls(one.labels, asked.measures, asked.base, asked.skip))
+    pages = pages_wanted(len(one.labels), asked.measures, asked.skip)
     side = module_mm(one.labels[:1], asked.measures, asked.base)
     answer = reader.page(
-        "labels/labels.html", asked=asked, one=one, pages=pages, sheets=SHEETS, measures=MEASURES,
-        of_show=OF_SHOW, kinds=kinds_with_labels(), is_fine=bool(one.labels) and side < LEAST_MODULE_MM,
+        "labels/labels.html", asked=asked, one=one, looked_at=looked_at, pages=pages, sheets=SHEETS,
+        measures=MEASURES, of_show=OF_SHOW, kinds=kinds_with_labels(),
+        is_fine=bool(one.labels) and side < LEAST_MODULE_MM,
         is_here_only=any(host in asked.base for host in HERE_ONLY),
     )  # fmt: skip
     return _kept(answer, asked, reader)
@@ -151,7 +153,7 @@ def _kept(answer: Response, asked: Asked, reader: Reader) -> Response:
 def _pdf(asked: AskedDep, reader: ReaderDep) -> Response:
     with reader.desk.store.reading() as session:
         one = _choose(session, asked, reader)
-    pages: list[Sheetful] = sheetfuls(one.labels, asked.measures, asked.base, asked.skip)
+    pages = sheetfuls(one.labels, asked.measures, asked.base, asked.skip)
     page = reader.render("labels/sheets.html", sheet=asked.measures, pages=pages)
     answer = file_of(pdf_of(page), "application/pdf", f"labels-{one.what}-{reader.today}.pdf", "inline")
     return _kept(answer, asked, reader)

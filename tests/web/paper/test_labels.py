@@ -1,5 +1,6 @@
 """Labels on any sheet, and their codes read back."""
 
+import re
 from io import BytesIO
 
 import httpx
@@ -57,6 +58,8 @@ def test_a_sheet_of_any_size_is_begun_where_it_is_free(site: str, name: str) -> 
     used = sheet.per_page - 2
     pages = sheets_of(site, f"show=SQ&what=elements&sheet={name}&skip={used}")
     assert len(pages) == 1 + -(-22 // sheet.per_page)  # 24 elements, two of them on the first
+    said = httpx.get(f"{site}/labels?show=SQ&what=elements&sheet={name}&skip={used}", timeout=60).text
+    assert f"24 labels on {len(pages)} sheet" in re.sub(r"[\u2066-\u2069]", "", said)
     first = [read_back(pages[0], sheet, n) for n in range(sheet.per_page)]
     assert first == [[]] * used + [[f"{HOST}/l/SQ-{n:02d}".upper()] for n in (1, 2)]
     assert read_back(pages[1], sheet, 0) == [f"{HOST}/l/SQ-03".upper()]
