@@ -141,10 +141,12 @@ def _lead(run: Mapping[str, Any], reader: Reader) -> str:
 
 
 def swappable(found: Sequence[Way]) -> list[tuple[str, str]]:
-    """What may be swapped on these ways, as (plural of its kind, tag): sources first."""
+    """What may be swapped on these ways, as (plural of its kind, tag): sources first. What no unit is chosen
+    for yet has none to take out."""
     sources = [("batteries" if way.is_battery else "supplies", way.supply) for way in found]
     decoders = [("decoders", way.decoder) for way in found if way.decoder]
-    return list(dict.fromkeys([*sources, *decoders]))
+    chosen = (one for one in [*sources, *decoders] if not one[1].startswith("any "))
+    return list(dict.fromkeys(chosen))
 
 
 def pulled(
