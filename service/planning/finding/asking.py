@@ -7,6 +7,7 @@ from typing import Any
 from sqlalchemy import Connection, and_, case, func, literal, select, union_all
 from sqlalchemy.orm import aliased
 
+from service.control.addresses import channel_slot
 from service.planning.finding.matching import Candidate, address, corrected, plain, ranked
 from service.planning.finding.schemas import HitOut
 from service.planning.records import Allotment, Patch, Plan, PlanStatus
@@ -157,9 +158,9 @@ def _listens(row: Mapping[Any, Any], slot: int) -> bool:
     if row["signal"] == "pixel":
         is_its_port = row["port"] in (0, row["first_channel"])
         return is_its_port and 0 <= slot - row["start"] < (row["footprint"] or 0)
-    each = 2 if row["mode"] == "16-bit" else 1
-    first = row["start"] + (row["first_channel"] - 1) * each
-    return bool(first <= slot < first + row["channels"] * each)
+    first, mode = row["first_channel"], row["mode"]
+    after = channel_slot(row["start"], first + row["channels"], mode)
+    return channel_slot(row["start"], first, mode) <= slot < after
 
 
 def named(connection: Connection, tags: Collection[str], day: date) -> dict[str, HitOut]:

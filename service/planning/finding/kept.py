@@ -9,6 +9,7 @@ from typing import Any
 from sqlalchemy import Connection, and_, case, func, select
 from sqlalchemy.orm import aliased
 
+from service.control.addresses import channel_slot
 from service.planning.records import Allotment, Patch, Placing, Plan, PlanStatus
 from service.season.records import Production, ProductionStatus
 from service.shows.records import Element, ElementStatus, Run, ScenicUnit
@@ -124,4 +125,4 @@ def _slot(run: Mapping[Any, Any]) -> int | None:
     start, first = run["start"], run["first_channel"]
     if start is None or first is None or run["signal"] == "pixel":
         return None if start is None else int(start)
-    return int(start + (first - 1) * (2 if run["mode"] == "16-bit" else 1))
+    return channel_slot(start, first, run["mode"])

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from sqlalchemy.orm import Session
 
+from service.control.addresses import channel_slot
 from service.errors import BadRequest
 from service.limits.facts import DecoderFacts, ElementFacts, FeedFacts, RunFacts, ShowFacts, SupplyFacts
 from service.limits.findings import Finding, by_harm
@@ -55,8 +56,7 @@ class Show:
                 if patch.port == (feed.port or feed.first_channel):
                     return Address(patch.universe, patch.start)
             elif channel is not None:
-                step = 2 if patch.mode == "16-bit" else 1
-                return Address(patch.universe, patch.start + (channel - 1) * step)
+                return Address(patch.universe, channel_slot(patch.start, channel, patch.mode or ""))
         return Address()
 
     def said(self, *codes: str) -> dict[str, Finding]:
