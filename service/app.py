@@ -29,7 +29,7 @@ from service.api.season import cuts, deliveries, issuing, ledger, lines, stockta
 from service.config import Settings
 from service.desk import Desk
 from service.planning.working import Workshop
-from service.reports.standing.remembering import Remembered
+from service.reports.standing.remembering import Remembered, RememberedShows
 from service.store import schema
 from service.store.work import Store
 from service.web.bring_in import pages as bring_in_pages
@@ -38,7 +38,7 @@ from service.web.cutting import doing as cutting_doing
 from service.web.cutting import pages as cutting_pages
 from service.web.find import pages as find_pages
 from service.web.frame import choosing, files
-from service.web.frame.pages import answer_the_lost
+from service.web.frame.lost import answer_the_lost, page_of
 from service.web.gear import pages as gear_pages
 from service.web.help import first as first_pages
 from service.web.help import pages as help_pages
@@ -170,13 +170,14 @@ def create_app(settings: Settings, largest_body: int = LARGEST_BODY) -> FastAPI:
         workshop.submit_cuts,
         workshop.solved,
         Remembered(),
+        RememberedShows(),
     )
     app.state.units = settings.units.value.lower()
     app.state.zone = settings.zone
     app.state.held = Held()
     problems.install(app)
     answer_the_lost(app)
-    app.add_middleware(Gate, largest_body=largest_body)
+    app.add_middleware(Gate, largest_body=largest_body, page_of=page_of)
     _add_routes(app, settings)
     return app
 

@@ -5,10 +5,12 @@ browser of somebody on this machine, by a name that points here or by a form tha
 """
 
 import ipaddress
+from collections.abc import Callable
 
 from fastapi import Request
 from starlette.datastructures import Headers
 from starlette.exceptions import HTTPException
+from starlette.responses import Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from service.api.problems import of_protocol
@@ -21,8 +23,11 @@ OWN_SITES = frozenset({"same-origin", "none"})
 class Gate:
     """Refuses a Host that is not this machine, changes asked for by other sites' pages, and large bodies."""
 
-    def __init__(self, app: ASGIApp, largest_body: int) -> None:
-        self.app, self.largest_body = app, largest_body
+    def __init__(
+        self, app: ASGIApp, largest_body: int, page_of: Callable[[Request, int, str], Response | None]
+    ) -> None:
+        """`page_of`: what somebody who looks at pages is told instead of a problem; None for a program."""
+        self.app, self.largest_body, self.page_of = app, largest_body, page_of
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] != "http":
@@ -31,14 +36,17 @@ class Gate:
         headers = Headers(scope=scope)
         detail = refusal(scope["method"], dict(headers))
         if detail:
-            await of_protocol(Request(scope), 403, detail)(scope, receive, send)
+            await self._refused(Request(scope), 403, detail)(scope, receive, send)
             return
         declared = headers.get("content-length", "")
         if declared.isdecimal() and int(declared) > self.largest_body:
             await self._hear_out(receive)
-            await of_protocol(Request(scope), 413, self._too_large())(scope, receive, send)
+            await self._refused(Request(scope), 413, self._too_large())(scope, receive, send)
             return
         await self.app(scope, self._counted(receive), send)
+
+    def _refused(self, request: Request, status: int, detail: str) -> Response:
+        return self.page_of(request, status, detail) or of_protocol(request, status, detail)
 
     def _too_large(self) -> str:
         return f"the body is larger than {self.largest_body} bytes"

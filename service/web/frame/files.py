@@ -65,6 +65,6 @@ def _keeper() -> Response:
 
 def router() -> APIRouter:
     routes = APIRouter(include_in_schema=False)
-    routes.add_api_route("/static/{edition}/{name}", _file)
-    routes.add_api_route("/sw.js", _keeper)
+    routes.add_api_route("/static/{edition}/{name}", _file, methods=["GET", "HEAD"])
+    routes.add_api_route("/sw.js", _keeper, methods=["GET", "HEAD"])
     return routes

@@ -8,6 +8,7 @@ from fastapi import Depends, Request
 from pydantic import BaseModel, ValidationError
 
 from service.errors import BadValues, RefusedTags, RowError, ServiceError
+from service.web.frame.faults import in_words
 from service.web.frame.pages import status_of
 
 LONGEST = 4_000  # characters of one field: a scanner may type many tags into it
@@ -40,17 +41,15 @@ def asked(model: type[M], **typed: Any) -> M:
     try:
         return model.model_validate({key: value for key, value in typed.items() if value not in ("", None)})
     except ValidationError as error:
-        raise BadValues([_fault(fault["loc"], fault["msg"]) for fault in error.errors()]) from None
+        refusal = BadValues([_fault(fault) for fault in error.errors()])
+        # Each names its field already, and in words.
+        refusal.message = "; ".join(row.message for row in refusal.errors)
+        raise refusal from None
 
 
-def _fault(place: tuple[int | str, ...], said: str) -> RowError:
-    """
-    >>> _fault(("quantity",), "Input should be a valid integer").column
-    'quantity'
-    """
-    message, _, mend = said.removeprefix("Value error, ").partition(". ")
-    name = str(place[0]) if place else ""
-    return RowError("", None, name, message.rstrip("."), mend or "Correct it and send it again.")
+def _fault(fault: Mapping[str, Any]) -> RowError:
+    name = str(fault["loc"][0]) if fault["loc"] else ""
+    return RowError("", None, name, *in_words(fault, name))
 
 
 async def _typed(request: Request) -> dict[str, str]:

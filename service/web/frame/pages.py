@@ -2,7 +2,7 @@
 
 import gzip
 import re
-from collections.abc import Callable, Coroutine
+from collections.abc import Callable, Coroutine, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from functools import partial
@@ -11,11 +11,10 @@ from typing import Annotated, Any
 from urllib.parse import quote
 
 from anyio import to_thread
-from fastapi import Depends, FastAPI, Request
+from fastapi import Depends, Request
 from fastapi.exceptions import RequestValidationError
 from fastapi.routing import APIRoute
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
-from starlette.exceptions import HTTPException
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from service import errors
@@ -23,6 +22,8 @@ from service.desk import Desk
 from service.store.types import utc_now
 from service.units import US, show, to_si
 from service.web.frame import files
+from service.web.frame.faults import in_words
+from service.web.frame.said import believe, remember
 from service.web.frame.wishes import Wishes, person, wishes_of
 from service.web.frame.words import say
 
@@ -196,43 +197,54 @@ def _day_told(text: str) -> str:
         return text
 
 
+def head_of(answer: Response) -> Response:
+    """An answer without its body; one that goes on for long is never begun."""
+    bare = Response(status_code=answer.status_code)
+    bare.raw_headers = answer.raw_headers
+    return bare
+
+
 def go(path: str) -> Response:
     """After a form was taken: the page that shows what came of it."""
-    return RedirectResponse(path, 303, {"Cache-Control": "no-store"})
+    return remember(RedirectResponse(path, 303, {"Cache-Control": "no-store"}), path)
 
 
 class PageRoute(APIRoute):
-    """A route whose refusals are pages that say what, where and how to mend it."""
+    """A route whose refusals are pages that say what, where and how to mend it. Where GET is taken, HEAD is."""
+
+    def __init__(self, path: str, endpoint: Callable[..., Any], **more: Any) -> None:
+        methods = set(more.pop("methods", None) or {"GET"})
+        super().__init__(path, endpoint, methods=methods | {"HEAD"} if "GET" in methods else methods, **more)
 
     def get_route_handler(self) -> Callable[[Request], Coroutine[Any, Any, Response]]:
         inner = super().get_route_handler()
 
         async def handled(request: Request) -> Response:
+            believe(request)
             try:
-                return await inner(request)
+                answer = await inner(request)
+                return head_of(answer) if request.method == "HEAD" else answer
             except errors.ServiceError as error:
                 return refusal(request, error)
             except RequestValidationError as error:
-                said = "; ".join(f"{fault['loc'][-1]}: {fault['msg']}" for fault in error.errors())
-                return refusal(request, errors.BadRequest(said, "Go back, correct it and send it again."))
+                return refusal(request, _unreadable(request, error))
 
         return handled
 
 
-def answer_the_lost(app: FastAPI) -> None:
-    """A browser that asks for a page that is nowhere gets a page; programs keep the answer they know."""
-    behind: Any = app.exception_handlers[HTTPException]
+def _unreadable(request: Request, error: RequestValidationError) -> errors.BadRequest:
+    reader = reader_of(request)
+    said = (in_words(fault, _name(fault["loc"]), reader.wishes.language)[0] for fault in error.errors())
+    return errors.BadRequest("; ".join(said), reader.say("refused-go-back"))
 
-    async def lost(request: Request, error: Exception) -> Response:
-        is_lost = isinstance(error, HTTPException) and error.status_code == 404
-        if is_lost and "text/html" in request.headers.get("accept", ""):
-            reader = reader_of(request)
-            nowhere = reader.say("refused-nowhere", path=request.url.path)
-            return refusal(request, errors.NotFound(nowhere, reader.say("refused-nowhere-mend")))
-        answer: Response = await behind(request, error)
-        return answer
 
-    app.add_exception_handler(HTTPException, lost)
+def _name(place: Sequence[int | str]) -> str:
+    """Of the field: what comes first after where it was sent, for behind that are places in a list.
+
+    >>> _name(("body", "tags", 3)), _name(("body",))
+    ('tags', '')
+    """
+    return str(place[1]) if len(place) > 1 else ""
 
 
 def status_of(error: errors.ServiceError) -> int:
@@ -240,10 +252,13 @@ def status_of(error: errors.ServiceError) -> int:
     return next(STATUS[kind] for kind in type(error).__mro__ if kind in STATUS)
 
 
-def refusal(request: Request, error: errors.ServiceError) -> Response:
-    status = status_of(error)
+def refusal(
+    request: Request, error: errors.ServiceError, status: int | None = None, belongs_to: str = ""
+) -> Response:
+    """A page that says why not. `belongs_to`: the page to go to, where one is known."""
+    status = status or status_of(error)
     return reader_of(request).page(
-        "refused.html", status, error=error, is_missing=status == 404, rows=_rows(error)
+        "refused.html", status, error=error, answered=status, rows=_rows(error), belongs_to=belongs_to
     )
 
 

@@ -9,6 +9,7 @@ from fluent.runtime import FluentBundle, FluentResource
 
 FOLDER = Path(__file__).parents[1] / "words"
 FIRST = "en"
+LONGEST = 200  # characters of one value, where what is said would be too long to be put together
 
 
 class NoSuchWords(LookupError):
@@ -30,8 +31,21 @@ def _bundle(language: str) -> FluentBundle:
     return bundle
 
 
+def says(key: str, language: str = FIRST) -> bool:
+    """Whether some catalogue has words for that key."""
+    return any(_bundle(name).has_message(key) for name in (language, FIRST))
+
+
+def shortened(text: str, most: int = LONGEST) -> str:
+    """
+    >>> shortened("far too long", 7)
+    'far to…'
+    """
+    return text if len(text) <= most else f"{text[: most - 1]}…"
+
+
 def say(key: str, values: Mapping[str, Any], language: str = FIRST) -> str:
-    """The words of that key with the values put in. Raises NoSuchWords.
+    """The words of that key with the values put in; what is too long for that, shortened. Raises NoSuchWords.
 
     >>> say("elements", {"count": 1}), say("elements", {"count": 3})
     ('1 element', '3 elements')
@@ -42,6 +56,9 @@ def say(key: str, values: Mapping[str, Any], language: str = FIRST) -> str:
             pattern = bundle.get_message(key).value
             if pattern is not None:
                 text, faults = bundle.format_pattern(pattern, dict(values))
+                if faults:
+                    short = {n: shortened(v) if isinstance(v, str) else v for n, v in values.items()}
+                    text, faults = bundle.format_pattern(pattern, short)
                 if faults:
                     raise NoSuchWords(f"{key} in {name}: {faults[0]}")
                 return str(text)
