@@ -193,7 +193,8 @@ def main() -> int:
             whole = dict(curve)[SHOWS]
             # One step of the curve is at the mercy of what else the machine does; the slope of all is not.
             steps_up = [after / before for (_, before), (_, after) in pairwise(curve)]
-            power = float(np.polyfit(*np.log(np.array(curve).T), 1)[0])
+            sizes, durations = np.log(np.array(curve).T)
+            power = float(np.polyfit(sizes, durations, 1)[0])
             is_well &= whole < TARGET_S and power <= 1
             times = ", ".join(f"{step:.2f}" for step in steps_up)
             print(f"{engine:10} doubling the shows takes {times} times as long, in all shows^{power:.2f}")
