@@ -51,7 +51,8 @@ def _card(offer: Offer, reader: Reader) -> Card:
     candidate = offer.candidate
     days = ""
     if candidate.last_on is not None:
-        days = reader.say("swap-lent-until" if offer.is_lent else "swap-until", day=reader.day(candidate.last_on))
+        until = "swap-lent-until" if offer.is_lent else "swap-until"
+        days = reader.say(until, day=reader.day(candidate.last_on))
     return Card(offer, lines(offer.differs, reader), days, MARKS.get(Verdict(candidate.verdict), ""))
 
 
