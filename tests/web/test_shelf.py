@@ -1,5 +1,6 @@
 """The shelf: what there is, a delivery taken in, a place counted, gear out and back."""
 
+import httpx
 import pytest
 from playwright.sync_api import Page, expect
 
@@ -234,3 +235,10 @@ def test_a_count_and_a_delivery_can_be_read_and_worked_by_everybody(
     _deliver(quiet_page, "DN-118", "1")
     expect(quiet_page.get_by_role("status").filter(has_text="Taken in.")).to_be_visible()
     assert (violations(quiet_page), is_sideways(quiet_page)) == ([], False)
+
+
+def test_tags_typed_for_a_show_that_is_not_there_are_not_lost(own_site: str) -> None:
+    answer = httpx.post(f"{own_site}/shelf/out", data={"show": "GHOST", "tags": "PS-11 dc-09"})
+    assert answer.status_code == 404
+    assert 'value="PS-11 dc-09"' in answer.text
+    assert 'name="show" value="SQ"' in answer.text

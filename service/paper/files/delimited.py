@@ -3,6 +3,7 @@
 import codecs
 import csv
 import io
+import re
 
 from service.kinds.cells import Cell
 from service.paper.files.raw import MAX_CELL_CHARS, UnreadableError
@@ -12,6 +13,19 @@ _BOMS = (
     (codecs.BOM_UTF16_LE, "utf-16"),
     (codecs.BOM_UTF16_BE, "utf-16"),
 )
+# How files begin that are often taken for a sheet: pages to print, letters, pictures, workbooks of old.
+_OTHERS = (
+    b"%PDF",
+    b"{\\rtf",
+    b"\x89PNG",
+    b"\xff\xd8\xff",
+    b"GIF8",
+    b"\x09\x00\x04\x00",
+    b"\x09\x02\x06\x00",
+    b"\x09\x04\x06\x00",
+    b"\x09\x08",
+)
+_CONTROL = re.compile("[\x00-\x08\x0e-\x19\x1b-\x1f]")
 _DELIMITERS = ",;\t"
 _GUARDED = frozenset("=+-@\t\r#'")
 
@@ -30,6 +44,8 @@ def _without_bom_utf16(content: bytes) -> str | None:
 
 def decode(content: bytes) -> tuple[str, str | None]:
     """The text, and a remark when its letters had to be guessed."""
+    if content.startswith(_OTHERS):
+        raise _no_sheet()
     encoding = next((name for bom, name in _BOMS if content.startswith(bom)), None) or _without_bom_utf16(
         content
     )
@@ -40,13 +56,21 @@ def decode(content: bytes) -> tuple[str, str | None]:
         try:
             text = content.decode("cp1252")
         except UnicodeDecodeError:
-            raise UnreadableError(
-                "is not text that can be read", "Save it as CSV in UTF-8, or as an .xlsx workbook."
-            ) from None
+            raise _no_sheet() from None
+        if _CONTROL.search(text):
+            raise _no_sheet() from None
         remark = "is not UTF-8; read as Windows Western (cp1252): check accents and signs such as Ω and ²"
     if "\x00" in text:
-        raise UnreadableError("is not a text file", "Save it as CSV in UTF-8, or as an .xlsx workbook.")
+        raise _no_sheet()
     return text, remark
+
+
+def _no_sheet() -> UnreadableError:
+    return UnreadableError(
+        "is no sheet that can be read",
+        "Read are workbooks (.xlsx, .ods), text with commas, semicolons or tabs (.csv, .tsv, .txt) and a .zip "
+        "of such texts: save it as one of them.",
+    )
 
 
 def _delimiter(text: str) -> str:

@@ -1,14 +1,15 @@
 """Bring in a sheet: from a file to stored rows, with a look at every one that needs somebody first."""
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import AsyncIterator, Sequence
 from dataclasses import replace
 from typing import Annotated, Any
 
-from fastapi import APIRouter, Depends, File, Path, Query, Request, UploadFile
+from fastapi import APIRouter, Depends, Path, Query, Request
+from starlette.datastructures import UploadFile
 from starlette.responses import Response
 
-from service.errors import BadRequest, BadSheets, NotFound
+from service.errors import BadRequest, BadSheets, NotFound, ServiceError
 from service.kinds.cells import Cell
 from service.paper.batches import Adding, Done, add, done, lately, undo
 from service.paper.bring_in import Brought, bring_in, describe
@@ -18,7 +19,7 @@ from service.paper.fitting.tables import LENGTHS, SHEETS, Table, columns_of, ref
 from service.paper.out.grids import workbook
 from service.reports.standing.remembering import stamp_of
 from service.web.bring_in.held import Batch, Held, Seen
-from service.web.frame.pages import PageRoute, Reader, ReaderDep, go
+from service.web.frame.pages import PageRoute, Reader, ReaderDep, go, status_of
 from service.web.paper.files import file_of
 
 SHEET = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
@@ -39,15 +40,37 @@ HeldDep = Annotated[Held, Depends(_held)]
 
 
 def _start(reader: ReaderDep) -> Response:
+    return _start_page(reader)
+
+
+def _start_page(reader: Reader, error: ServiceError | None = None) -> Response:
     with reader.desk.store.reading() as session:
         found = lately(session)
-    return reader.page("bring_in/start.html", sheets=describe(), lately=found)
+    status = 200 if error is None else status_of(error)
+    faults = error.errors if isinstance(error, BadSheets) else ()
+    return reader.page(
+        "bring_in/start.html", status, sheets=describe(), lately=found, error=error, faults=faults
+    )
 
 
-def _read(held: HeldDep, file: Annotated[list[UploadFile], File()]) -> Response:
-    chosen = [one for one in file if one.filename]
+async def _chosen(request: Request) -> AsyncIterator[list[UploadFile]]:
+    async with request.form() as form:
+        # A form that was sent with no file chosen holds one without a name.
+        yield [one for one in form.getlist("file") if isinstance(one, UploadFile) and one.filename]
+
+
+def _read(
+    reader: ReaderDep, held: HeldDep, chosen: Annotated[list[UploadFile], Depends(_chosen)]
+) -> Response:
+    try:
+        return go(f"/bring-in/{held.keep(_batch(chosen))}")
+    except (BadRequest, BadSheets) as error:
+        return _start_page(reader, error)
+
+
+def _batch(chosen: Sequence[UploadFile]) -> Batch:
     if not chosen:
-        raise BadRequest("no file was chosen", "Go back and choose a workbook or a CSV file.")
+        raise BadRequest("no file was chosen", "Choose a workbook or a CSV file, then look at it.")
     if len(chosen) > MOST_FILES:
         raise BadRequest(f"{len(chosen)} files are too many at once", f"Send at most {MOST_FILES}.")
     tables: list[Table] = []
@@ -57,7 +80,7 @@ def _read(held: HeldDep, file: Annotated[list[UploadFile], File()]) -> Response:
         tables += found
         remarks += said
     names = tuple(one.filename or "" for one in chosen)
-    return go(f"/bring-in/{held.keep(Batch(names, tuple(_once(tables)), tuple(remarks)))}")
+    return Batch(names, tuple(_once(tables)), tuple(remarks))
 
 
 def _once(tables: Sequence[Table]) -> list[Table]:

@@ -119,9 +119,35 @@ def test_a_table_that_nothing_is_known_of_waits_for_a_word(site: str, scriptless
 
 def test_what_cannot_be_read_is_refused_with_what_to_do(site: str, scriptless: Page) -> None:
     choose(scriptless, site, "\x00\x01\x02", "picture.csv")
-    expect(scriptless.locator("main")).to_contain_text("is not a text file")
+    expect(scriptless.locator("main")).to_contain_text("picture.csv is no sheet that can be read")
     scriptless.goto(f"{site}/bring-in/unheard-of")
     expect(scriptless.locator("main")).to_contain_text("Choose the file again.")
+
+
+@pytest.mark.parametrize(
+    ("name", "content", "said"),
+    [
+        ("plot.pdf", b"%PDF-1.7\n1 0 obj << /Type /Catalog >> endobj", "is no sheet that can be read"),
+        ("old.xls", b"\x09\x08\x10\x00\x00\x06\x05\x00", "is no sheet that can be read"),
+        ("old.xls", bytes.fromhex("D0CF11E0"), "is no sheet that can be read"),
+        (
+            "old.xls",
+            bytes.fromhex("D0CF11E0A1B11AE1") + bytes(512),
+            "is an old or password-protected workbook",
+        ),
+        ("", b"", "No file was chosen"),
+    ],
+)
+def test_what_is_no_sheet_brings_the_form_back_and_names_what_is(
+    site: str, name: str, content: bytes, said: str
+) -> None:
+    answer = httpx.post(
+        f"{site}/bring-in", files={"file": (name, content)}, follow_redirects=True, timeout=60
+    )
+    assert answer.status_code == 422
+    assert said in answer.text
+    assert ".xlsx" in answer.text
+    assert "Look at it" in answer.text
 
 
 ONE = "Tag,Show,Tape,Length m\nSQ-31,SQ,NW24,1.2\n"
