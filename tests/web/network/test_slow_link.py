@@ -9,7 +9,7 @@ import pytest
 from playwright.sync_api import Browser, Page, expect
 
 from tests.web.conftest import violations
-from tests.web.relay import Relay, relayed
+from tests.web.network.relay import Relay, relayed
 
 NO_ANSWER = re.compile(r"^No answer from the house\. Kept on this device \d+ \w+, \d\d:\d\d")
 
