@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
-from service.reports.standing.remembering import Remembered
+from service.reports.standing.remembering import Remembered, RememberedShows
 from service.store.work import Store
 
 
@@ -13,7 +13,8 @@ from service.store.work import Store
 class Desk:
     """What the service works with: one store, the day it is, and who works plans and cuts out. `end_of`: the
     instant a day ends at, or None where that is still to come. `solved`: a job and what it is given, done by
-    a solver while the caller waits. `standings`: how shows stand, worked out once."""
+    a solver while the caller waits. `standings`: how shows stand, `shows`: shows on a day with what
+    their limits say; both worked out once."""
 
     store: Store
     today: Callable[[], date]
@@ -25,3 +26,4 @@ class Desk:
     submit_cuts: Callable[[int], None]
     solved: Callable[..., Any]
     standings: Remembered
+    shows: RememberedShows

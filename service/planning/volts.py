@@ -14,7 +14,7 @@ from service.ladder.networks import Chain, Draw, FeedAt, Lead, Network, Section
 from service.ladder.picture import Limit, volts_along
 from service.ladder.solving import Along, solve
 from service.limits.facts import ElementFacts, RunFacts, SupplyFacts, TapeFacts
-from service.limits.lookup import lead_ohm_per_m, rails_of
+from service.limits.lookup import Lookup, lead_ohm_per_m, rails_of
 from service.limits.policy import Policy
 from service.planning.snapshot.house import read_policy
 from service.planning.snapshot.season import season_facts
@@ -90,7 +90,15 @@ def picture_of(session: Session, tag: str, number: int, day: date) -> str:
 
     Raises: NotFound, where there is no such run or a figure is missing; NoSteadyState.
     """
-    found = _found(session, tag, day)
+    return _drawn(_found(session, tag, day), number)
+
+
+def picture_in(around: Lookup, tag: str, number: int) -> str:
+    """The same of an element of a show that was read already."""
+    return _drawn(_Found(around.elements[tag], around.supplies, around.policy), number)
+
+
+def _drawn(found: _Found, number: int) -> str:
     run = next((run for run in found.element.runs if run.number == number), None)
     if run is None:
         raise NotFound(f"{found.element.tag} has no run {number}", f"It has {len(found.element.runs)} runs.")

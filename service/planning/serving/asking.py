@@ -1,6 +1,6 @@
 """One piece of gear in every show whose kept plan uses it from a day on."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -16,7 +16,7 @@ from service.limits.registry import findings
 from service.planning.records import Allotment, Plan, PlanStatus
 from service.planning.snapshot.house import read_policy
 from service.planning.snapshot.season import season_facts
-from service.planning.volts import picture_of
+from service.planning.volts import picture_in
 from service.season.records import Production
 from service.stock.gear import Unit
 from service.store.base import tag_key
@@ -41,8 +41,28 @@ class Serving:
     around: Lookup
 
 
-def serving(session: Session, tag: str, day: date) -> list[Serving]:
-    """The shows that have it now, and those that will; the earliest first."""
+@dataclass(frozen=True, slots=True)
+class ShowOn:
+    """A show on a day, and all that is not in order in it, worst first."""
+
+    around: Lookup
+    findings: tuple[Finding, ...]
+
+
+# Session, code of the show, the day, the day whose knowledge it rests on.
+Reading = Callable[[Session, str, date, date], ShowOn]
+
+
+def show_on(session: Session, code: str, on: date, known_on: date) -> ShowOn:
+    """A show as its kept plan has it on that day. Raises NotFound."""
+    policy = read_policy(session)
+    [show] = season_facts(session, on, code, known_on)
+    wrong = tuple(f for f in findings(show, policy) if f.verdict != Verdict.OK)
+    return ShowOn(Lookup(show, policy), wrong)
+
+
+def serving(session: Session, tag: str, day: date, read: Reading = show_on) -> list[Serving]:
+    """The shows that have it now, and those that will; the earliest first. `read`: how a show is read."""
     plans = session.execute(
         select(Production.tag, Production.title, Plan.from_on, Plan.until_on)
         .join(Plan, Plan.production_id == Production.id)
@@ -52,19 +72,18 @@ def serving(session: Session, tag: str, day: date) -> list[Serving]:
         .distinct()
         .order_by(Plan.from_on, Production.tag)
     ).all()
-    policy = read_policy(session)
     found = []
     for code, title, from_on, until_on in plans:
         on = max(day, from_on)
-        for show in season_facts(session, on, code, day):
-            around = Lookup(show, policy)
-            said = [f for f in findings(show, policy) if f.verdict != Verdict.OK]
-            for supply in _behind(around, tag):
-                about = [f for f in said if tag_key(f.tag) in (tag_key(supply.tag), tag_key(tag))]
-                limit = limit_w(supply, supply.load_w, around)
-                picture = _picture(session, around, supply.tag, on)
-                span = (from_on, until_on - timedelta(days=1))
-                found.append(Serving(title, *span, show, supply, limit, about, *picture, around))
+        show = read(session, code, on, day)
+        around = show.around
+        for supply in _behind(around, tag):
+            keys = (tag_key(supply.tag), tag_key(tag))
+            about = [f for f in show.findings if tag_key(f.tag) in keys]
+            limit = limit_w(supply, supply.load_w, around)
+            span = (from_on, until_on - timedelta(days=1))
+            picture = _picture(around, supply.tag)
+            found.append(Serving(title, *span, around.show, supply, limit, about, *picture, around))
     return found
 
 
@@ -76,13 +95,13 @@ def _behind(around: Lookup, tag: str) -> list[SupplyFacts]:
     return [s for s in around.show.supplies if tag_key(s.tag) == key or s.tag in through]
 
 
-def _picture(session: Session, around: Lookup, supply: str, day: date) -> tuple[str, str]:
+def _picture(around: Lookup, supply: str) -> tuple[str, str]:
     on_it = [found.run for found in around.runs_of_supply(supply)]
     if not on_it:
         return "", ""
     longest = max(on_it, key=lambda run: (run.length_m, run.tag))
     element = longest.tag.rpartition("/")[0]
     try:
-        return longest.tag, picture_of(session, element, longest.number, day)
+        return longest.tag, picture_in(around, element, longest.number)
     except (NotFound, NoSteadyState):
         return longest.tag, ""

@@ -1,5 +1,5 @@
-"""Standings kept until something on record changes: to read facts and ask every limit takes longer than a
-page may."""
+"""Standings and shows kept until something on record changes: to read facts and ask every limit takes longer
+than a page may."""
 
 import threading
 from collections import OrderedDict
@@ -9,13 +9,16 @@ from datetime import date
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
+from service.planning.serving.asking import ShowOn, show_on
 from service.planning.snapshot.show import find_production
 from service.reports.standing.asking import standings
 from service.reports.standing.parts import Standing
 from service.season.records import Production
 from service.store.audit import AuditEntry
+from service.store.base import tag_key
 
 MOST_SHOWS = 48
+MOST_READ = 12  # with all their facts: some 10 MB each for 1,000 elements
 # Numbers of changes are given before they are stored: of two that overlap, the later number may come first.
 LOOKED_BACK = 4_096
 Stamp = tuple[date, int, int]
@@ -60,6 +63,28 @@ class Remembered:
                     self._known.move_to_end(production.tag)
                     found[production.tag] = known[1]
         return found
+
+
+class RememberedShows:
+    """Shows on a day, with what their limits say. Safe to ask from several threads."""
+
+    def __init__(self, most: int = MOST_READ) -> None:
+        self._most = most
+        self._lock = threading.Lock()
+        self._known: OrderedDict[tuple[str, date], tuple[Stamp, ShowOn]] = OrderedDict()
+
+    def of(self, session: Session, code: str, on: date, known_on: date) -> ShowOn:
+        """`known_on`: the day whose knowledge it rests on. `session`: one snapshot. Raises NotFound."""
+        stamp, key = stamp_of(session, known_on), (tag_key(code), on)
+        with self._lock:  # one at a time: who waits finds it worked out
+            known = self._known.get(key)
+            if known is None or known[0] != stamp:
+                known = (stamp, show_on(session, code, on, known_on))
+                self._known[key] = known
+            self._known.move_to_end(key)
+            while len(self._known) > self._most:
+                self._known.popitem(last=False)
+        return known[1]
 
 
 def stamp_of(session: Session, day: date) -> Stamp:

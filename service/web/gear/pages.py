@@ -26,7 +26,7 @@ def _add_unit(routes: APIRouter, kind: Kind) -> None:
     def unit(tag: Tag, reader: ReaderDep) -> Response:
         with reader.desk.store.reading() as session:
             row, _ = lists.one(session.connection(), listing, tag)
-            served = serving(session, tag, reader.today)
+            served = serving(session, tag, reader.today, reader.desk.shows.of)
             history = past(past_of_unit(session, kind, tag), reader)
         shows = [in_show(one, reader) for one in served]
         return reader.page(

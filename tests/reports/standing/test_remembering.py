@@ -9,8 +9,9 @@ from sqlalchemy import delete, insert, select
 from service.errors import NotFound
 from service.planning.moving import move_feed
 from service.planning.schemas import FeedMove
+from service.planning.serving.asking import ShowOn, serving
 from service.reports.standing.parts import Standing
-from service.reports.standing.remembering import Remembered, stamp_of
+from service.reports.standing.remembering import Remembered, RememberedShows, stamp_of
 from service.store.audit import AuditEntry
 from service.store.types import utc_now
 from service.store.work import Store
@@ -22,7 +23,7 @@ from tests.planning.stage import TODAY, Stage, a_stage
 def stage(store: Store) -> Stage:
     """A (38.4 W) on PS-1 through DC-1; B is not fed."""
     with store.writing("tests") as session:
-        stage = a_stage(session)
+        stage = a_stage(session, supplies=2)
         plan = build.a_plan(session, stage.show)
         element = stage.element(session, "A", runs=((40,),))
         stage.element(session, "B", runs=((40,),))
@@ -105,3 +106,41 @@ def test_only_so_many_shows_are_held(store: Store) -> None:
 def test_a_show_that_is_not_there_is_said(store: Store) -> None:
     with store.reading() as session, pytest.raises(NotFound):
         Remembered().of(session, "NOPE", TODAY)
+
+
+def look(store: Store, shows: RememberedShows, on: date = TODAY, known_on: date = TODAY) -> ShowOn:
+    with store.reading() as session:
+        return shows.of(session, "win", on, known_on)
+
+
+@pytest.mark.usefixtures("stage")
+def test_a_show_is_read_once_a_day_while_nothing_changes(store: Store) -> None:
+    shows, later = RememberedShows(), TODAY + timedelta(days=1)
+    first = look(store, shows)
+    assert look(store, shows) is first
+    assert look(store, shows, on=later) is not first
+    assert look(store, shows, known_on=later) is not first
+
+
+@pytest.mark.usefixtures("stage")
+def test_what_a_supply_feeds_is_seen_anew_once_it_changed(store: Store) -> None:
+    shows = RememberedShows()
+
+    def load_w(tag: str) -> list[float]:
+        with store.reading() as session:
+            return [one.supply.load_w for one in serving(session, tag, TODAY, shows.of)]
+
+    assert (load_w("ps-1"), load_w("PS-2")) == ([pytest.approx(38.4)], [])
+    store.write(lambda s: move_feed(s, "A", FeedMove(supply="PS-2"), TODAY), by="electrician")
+    assert (load_w("PS-1"), load_w("PS-2")) == ([], [pytest.approx(38.4)])
+
+
+def test_only_so_many_shows_that_were_read_are_held(store: Store) -> None:
+    with store.writing("tests") as session:
+        venue = build.a_venue(session)
+        codes = [build.a_production(session, venue, tag=f"S{n}").tag for n in range(3)]
+    shows = RememberedShows(most=2)
+    with store.reading() as session:
+        first = {code: shows.of(session, code, TODAY, TODAY) for code in codes}
+        assert shows.of(session, "S2", TODAY, TODAY) is first["S2"]
+        assert shows.of(session, "S0", TODAY, TODAY) is not first["S0"]
