@@ -210,7 +210,7 @@ def go(path: str) -> Response:
 
 
 class PageRoute(APIRoute):
-    """A route whose refusals are pages that say what, where and how to mend it. Where GET is taken, HEAD is."""
+    """A route whose refusals are pages that say what, where and how to mend it. HEAD is answered as GET."""
 
     def __init__(self, path: str, endpoint: Callable[..., Any], **more: Any) -> None:
         methods = set(more.pop("methods", None) or {"GET"})
