@@ -126,11 +126,16 @@ def sheetfuls(labels: Sequence[Label], sheet: LabelSheet, base: str, skip: int =
     """
     if len(labels) > MOST_LABELS:
         raise BadRequest(f"these are {len(labels)} labels; at most {MOST_LABELS} at once", "Choose fewer.")
-    if not 0 <= skip < sheet.per_page:
-        raise BadRequest(
-            f"a sheet of {sheet.per_page} has no {skip} used labels and one left", "Take a new sheet: 0."
-        )
+    check_used(sheet, skip)
     return _pages(labels, sheet, base, skip)
+
+
+def check_used(sheet: LabelSheet, used: int) -> None:
+    """Raises BadRequest where a sheet cannot have so many used labels and one that is left."""
+    if not 0 <= used < sheet.per_page:
+        raise BadRequest(
+            f"a sheet of {sheet.per_page} has no {used} used labels and one left", "Take a new sheet: 0."
+        )
 
 
 def pages_wanted(labels: int, sheet: LabelSheet, skip: int = 0) -> int:

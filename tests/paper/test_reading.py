@@ -181,8 +181,8 @@ def test_an_unclosed_quotation_mark_is_refused_with_its_row() -> None:
         (bytes.fromhex("D0CF11E0A1B11AE1") + b"\0" * 600, "house.xlsx", "old or password-protected"),
         (b"PK\x03\x04 not really", "house.xlsx", "damaged"),
         (b"", "tapes.csv", "nothing to read"),
-        (b"\xff\xfe\x00\xd8x", "tapes.csv", "cannot be split|not text|not a text"),
-        (bytes([0x81, 0x8D, 0xFF, 0x0A]), "tapes.csv", "not text that can be read"),
+        (b"\xff\xfe\x00\xd8x", "tapes.csv", "no sheet that can be read|cannot be split"),
+        (bytes([0x81, 0x8D, 0xFF, 0x0A]), "tapes.csv", "no sheet that can be read"),
     ],
 )
 def test_a_file_that_is_no_sheet_is_refused_plainly(content: bytes, filename: str, message: str) -> None:

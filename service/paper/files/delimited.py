@@ -68,8 +68,8 @@ def decode(content: bytes) -> tuple[str, str | None]:
 def _no_sheet() -> UnreadableError:
     return UnreadableError(
         "is no sheet that can be read",
-        "Read are workbooks (.xlsx, .ods), text with commas, semicolons or tabs (.csv, .tsv, .txt) and a .zip "
-        "of such texts: save it as one of them.",
+        "Read are workbooks (.xlsx, .ods), text with commas, semicolons or tabs (.csv, .tsv, .txt) and a "
+        ".zip of such texts: save it as one of them.",
     )
 
 

@@ -1,19 +1,22 @@
 """Labels with a code: chosen, laid out on any sheet by its measures, looked at, printed."""
 
+from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import Annotated, Any
-from urllib.parse import urlencode
+from urllib.parse import unquote, urlencode
 
 from fastapi import APIRouter, Depends, Query, Request
 from starlette.responses import Response
 
-from service.errors import BadQuantity, BadRequest
+from service.errors import BadQuantity, BadRequest, NotFound, ServiceError
 from service.paper.chosen_labels import OF_SHOW, chosen, kinds_with_labels
 from service.paper.label_sheets import (
     LEAST_MODULE_MM,
     MEASURES,
     SHEETS,
     LabelSheet,
+    check_used,
     module_mm,
     pages_wanted,
     sheetfuls,
@@ -34,7 +37,8 @@ HERE_ONLY = ("127.0.0.1", "localhost", "[::1]")
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """What the form says. `sheet`: one of those offered, or the reader's own measures."""
+    """What the form says. `sheet`: one of those offered, or the reader's own measures. `faults`: by field,
+    why what was `typed` there is not taken; it is laid out as if nothing had been typed."""
 
     show: str
     what: str
@@ -43,6 +47,8 @@ class Asked:
     skip: int
     base: str
     measures: LabelSheet
+    typed: Mapping[str, str]
+    faults: Mapping[str, str]
 
     def address(self, ending: str = "", **more: object) -> str:
         said: dict[str, object] = {
@@ -60,53 +66,104 @@ def _asked(
     what: Annotated[str, Query(max_length=40)] = "",
     tags: Annotated[str, Query(max_length=4000)] = "",
     sheet: Annotated[str, Query(max_length=20)] = "",
-    skip: Annotated[int, Query(ge=0, le=5000)] = 0,
+    skip: Annotated[str, Query(max_length=20)] = "",
     base: Annotated[str, Query(max_length=200)] = "",
 ) -> Asked:
-    kept = request.cookies.get("labels", "")
-    sheet = sheet or (OWN if "_" in kept else kept) or next(iter(SHEETS))
+    typed = dict(request.query_params)
+    faults: dict[str, str] = {}
+    name, measures = _remembered(request.cookies.get("labels", ""))
     if sheet == OWN:
-        measures = _own(request, kept)
+        name, measures = OWN, _own(typed, measures, faults)
     elif sheet in SHEETS:
-        measures = SHEETS[sheet]
-    else:
-        raise BadRequest(f"there is no sheet {sheet}", "Choose one from the list, or give your own measures.")
-    return Asked(show.strip(), what, tags.strip(), sheet, skip, _base(request, base), measures)
+        name, measures = sheet, SHEETS[sheet]
+    elif sheet:
+        faults["sheet"] = f"There is no sheet {sheet}. Choose one from the list, or give your own measures."
+    used = _used(skip.strip() or "0", measures, faults)
+    return Asked(
+        show.strip(),
+        what,
+        tags.strip(),
+        name,
+        used,
+        _base(request, base.strip(), faults),
+        measures,
+        typed,
+        faults,
+    )
 
 
 AskedDep = Annotated[Asked, Depends(_asked)]
 
 
-def _base(request: Request, given: str) -> str:
-    text = given.strip() or request.cookies.get("address", "").replace("%3A", ":").replace("%2F", "/")
-    text = text or str(request.base_url)
-    if "://" not in text:
-        text = f"http://{text}"
-    if (
-        not text.isascii()
-        or not text.isprintable()
-        or " " in text
-        or not text.startswith(("http://", "https://"))
-    ):
-        raise BadRequest(f"{text!r} is no address of this service", "Write it as in http://rack.example:8042")
-    return text.rstrip("/") + "/"
+def _told(fault: ServiceError) -> str:
+    return f"{fault.message[:1].upper()}{fault.message[1:]}. {fault.mend}"
 
 
-def _own(request: Request, kept: str) -> LabelSheet:
-    """The reader's own measures: those given, else those kept, else those of the first sheet."""
-    known = dict(zip(MEASURES, kept.split("_"), strict=False)) if "_" in kept else {}
-    first = next(iter(SHEETS.values()))
+def _remembered(kept: str) -> tuple[str, LabelSheet]:
+    """The sheet that the device remembers; the first of those offered where that is none that can be."""
+    if "_" in kept:
+        with suppress(BadRequest, ValueError):
+            texts = zip(MEASURES, kept.split("_"), strict=True)
+            return OWN, LabelSheet(**{name: _measure(name, text) for name, text in texts})
+    return next((name, SHEETS[name]) for name in (kept, *SHEETS) if name in SHEETS)
+
+
+def _used(text: str, measures: LabelSheet, faults: dict[str, str]) -> int:
+    """How many labels of the first sheet are used; none where that cannot be, with the fault put down."""
+    try:
+        used = int(text)
+        # Of a sheet whose measures are refused nobody can say how many it has.
+        if not faults:
+            check_used(measures, used)
+            return used
+    except ValueError:
+        faults["skip"] = f"“{text}” is not a count. Write how many labels are used, such as 5."
+    except BadRequest as fault:
+        faults["skip"] = _told(fault)
+    return 0
+
+
+def _base(request: Request, given: str, faults: dict[str, str]) -> str:
+    kept = unquote(request.cookies.get("address", ""))
+    for text in filter(None, (given, kept)):
+        whole = text if "://" in text else f"http://{text}"
+        sound = whole.isascii() and whole.isprintable() and " " not in whole
+        if sound and whole.startswith(("http://", "https://")):
+            return whole.rstrip("/") + "/"
+        if text == given:
+            faults["base"] = (
+                f"“{text}” is no address of this service. Write it as in http://rack.example:8042"
+            )
+    return str(request.base_url)
+
+
+def _own(typed: Mapping[str, str], before: LabelSheet, faults: dict[str, str]) -> LabelSheet:
+    """The reader's own measures, each that is not given as it was before; all of them where any cannot be,
+    with the faults put down."""
     found: dict[str, Any] = {}
     for name in MEASURES:
-        text = request.query_params.get(name) or known.get(name) or f"{getattr(first, name):g}"
         try:
-            found[name] = int(text) if name in COUNTS else float(to_decimal(text, "m", "mm") * 1000)
-        except (ValueError, BadQuantity) as fault:
-            said = "a count" if name in COUNTS else "a length, such as 63.5 mm or 2.5 in"
-            raise BadRequest(
-                f"{text[:40]!r} is not {said}", "Correct it and show the sheet again."
-            ) from fault
-    return LabelSheet(**found)
+            found[name] = _measure(name, typed.get(name) or f"{getattr(before, name):g}")
+        except BadRequest as fault:
+            faults[name] = _told(fault)
+    if not faults:
+        try:
+            return LabelSheet(**found)
+        except BadRequest as fault:
+            faults["measures"] = _told(fault)
+    return before
+
+
+def _measure(name: str, text: str) -> Any:
+    """A count, or a length in mm. Raises BadRequest."""
+    said = ("a count", "Write 3") if name in COUNTS else ("a length", "Write it as 63.5 mm or 2.5 in")
+    try:
+        found = int(text) if name in COUNTS else float(to_decimal(text, "m", "mm") * 1000)
+    except (ValueError, BadQuantity) as fault:
+        raise BadRequest(f"“{text[:40]}” is not {said[0]}", f"{said[1]}.") from fault
+    if found < 0:
+        raise BadRequest(f"“{text[:40]}” is less than nothing", f"{said[1]}.")
+    return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,20 +177,27 @@ class Chosen:
 def _choose(session: Any, asked: Asked, reader: Reader) -> Chosen:
     found = titles(session)
     title = meant(found, asked.show, reader.today)
+    if asked.show and title is None:
+        raise NotFound(f"no show has the code {asked.show}", "Choose one from the list of shows.")
     what = asked.what or ("leads" if title else "supplies")
     wanted = Wanted(reader.today, reader.today, reader.desk.end_of, title.code if title else None)
     return Chosen(title, found, what, chosen(session, wanted, what, asked.tags))
 
 
 def _labels(asked: AskedDep, reader: ReaderDep) -> Response:
+    return _form(asked, reader)
+
+
+def _form(asked: Asked, reader: Reader) -> Response:
+    """The form, with what it says laid out beside it."""
     with reader.desk.store.reading() as session:
         one = _choose(session, asked, reader)
     looked_at = next(sheetfuls(one.labels, asked.measures, asked.base, asked.skip))
     pages = pages_wanted(len(one.labels), asked.measures, asked.skip)
     side = module_mm(one.labels[:1], asked.measures, asked.base)
     answer = reader.page(
-        "labels/labels.html", asked=asked, one=one, looked_at=looked_at, pages=pages, sheets=SHEETS,
-        measures=MEASURES, of_show=OF_SHOW, kinds=kinds_with_labels(),
+        "labels/labels.html", 422 if asked.faults else 200, asked=asked, one=one, looked_at=looked_at,
+        pages=pages, sheets=SHEETS, measures=MEASURES, of_show=OF_SHOW, kinds=kinds_with_labels(),
         is_fine=bool(one.labels) and side < LEAST_MODULE_MM,
         is_here_only=any(host in asked.base for host in HERE_ONLY),
     )  # fmt: skip
@@ -142,6 +206,8 @@ def _labels(asked: AskedDep, reader: ReaderDep) -> Response:
 
 def _kept(answer: Response, asked: Asked, reader: Reader) -> Response:
     """Have the device remember the sheet and the address that were chosen."""
+    if asked.faults:
+        return answer
     if "sheet" in reader.request.query_params:
         own = "_".join(f"{getattr(asked.measures, name):g}" for name in MEASURES)
         keep(answer, "labels", own if asked.sheet == OWN else asked.sheet)
@@ -151,6 +217,8 @@ def _kept(answer: Response, asked: Asked, reader: Reader) -> Response:
 
 
 def _pdf(asked: AskedDep, reader: ReaderDep) -> Response:
+    if asked.faults:
+        return _form(asked, reader)
     with reader.desk.store.reading() as session:
         one = _choose(session, asked, reader)
     pages = sheetfuls(one.labels, asked.measures, asked.base, asked.skip)

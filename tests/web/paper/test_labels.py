@@ -98,13 +98,43 @@ def test_own_measures_are_taken_in_any_unit_and_kept(scriptless: Page, site: str
     expect(scriptless.get_by_label("Address of this service")).to_have_value(f"{HOST}/")
 
 
-def test_measures_that_cannot_be_are_refused_with_what_to_do(scriptless: Page, site: str) -> None:
-    scriptless.goto(f"{site}/labels?sheet=own&label_w=90&pitch_x=66")
-    expect(scriptless.locator("main")).to_contain_text("These labels would lie on one another")
-    scriptless.goto(f"{site}/labels?sheet=own&left=40")
-    expect(scriptless.locator("main")).to_contain_text("beyond the page of 210 × 297 mm")
-    scriptless.goto(f"{site}/labels?sheet=own&left=wide")
-    expect(scriptless.locator("main")).to_contain_text("'wide' is not a length")
+@pytest.mark.parametrize(
+    ("query", "label", "typed", "said"),
+    [
+        ("left=wide", "Left edge to first label", "wide", "“wide” is not a length"),
+        ("page_w=210%2C5", "Page, wide", "210,5", "“210,5” is not a length"),
+        ("top=-5", "Top edge to first label", "-5", "less than nothing"),
+        ("across=2.5", "Labels across", "2.5", "“2.5” is not a count"),
+        ("label_w=90&pitch_x=66", "Label, wide", "90", "These labels would lie on one another"),
+        ("left=40", "Left edge to first label", "40", "beyond the page of 210 × 297 mm"),
+        ("skip=24", "Labels of the first sheet", "24", "Take a new sheet: 0."),
+        ("skip=some", "Labels of the first sheet", "some", "“some” is not a count"),
+        ("base=two+words", "Address of this service", "two words", "no address of this service"),
+    ],
+)
+def test_what_cannot_be_comes_back_as_it_was_typed_with_the_reason(
+    scriptless: Page, site: str, query: str, label: str, typed: str, said: str
+) -> None:
+    for page in ("labels", "labels.pdf"):
+        answer = scriptless.goto(f"{site}/{page}?sheet=own&page_h=297&{query}")
+        assert answer is not None
+        assert answer.status == 422
+        expect(scriptless.get_by_label(label)).to_have_value(typed)
+        expect(scriptless.locator(".labelform")).to_contain_text(said)
+    assert scriptless.context.cookies(site) == []
+
+
+@pytest.mark.parametrize("kept", ["zzz", "a_b_c", "0_0_0_0_0_0_0_0_0_0", "_"])
+def test_a_sheet_that_is_remembered_wrong_is_forgotten(site: str, kept: str) -> None:
+    answer = httpx.get(f"{site}/labels?show=SQ", cookies={"labels": kept, "address": "two words"})
+    assert answer.status_code == 200
+    assert '<option value="a4-3x8" selected>' in answer.text
+
+
+def test_labels_of_a_show_that_is_not_there_are_not_found(site: str) -> None:
+    answer = httpx.get(f"{site}/labels?show=NOPE")
+    assert answer.status_code == 404
+    assert "No show has the code NOPE" in answer.text
 
 
 def test_the_first_free_label_is_tapped(quiet_page: Page, site: str) -> None:
