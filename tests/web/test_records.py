@@ -36,4 +36,6 @@ def test_a_change_made_meanwhile_by_somebody_else_is_not_overwritten(scriptless:
     other.get_by_role("button", name="Keep").click()
     scriptless.get_by_label("Where now").fill("in the van")
     scriptless.get_by_role("button", name="Keep").click()
-    expect(scriptless.locator("main")).to_contain_text("That was not done")
+    expect(scriptless.get_by_role("alert")).to_contain_text("PS-13 was changed since you read it")
+    other.goto(f"{own_site}/supplies/PS-13/change")
+    expect(other.get_by_label("Where now")).to_have_value("on the bench")

@@ -1,7 +1,7 @@
 """A form is one row of a sheet: the same columns, the same reading of what is typed."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from service.errors import BadQuantity, BadValues, RowError
 from service.kinds.cells import read_cell
@@ -15,7 +15,8 @@ _BARE = {Form.RUNS: "mm"}
 
 @dataclass(frozen=True, slots=True)
 class Field:
-    """One thing to fill in. `control`: how it is asked; `fault`: what is wrong with what was typed."""
+    """One thing to fill in. `control`: how it is asked; `fault`: what is wrong with what was typed; `now`:
+    what somebody else has put there meanwhile (None: nothing else than what was typed)."""
 
     key: str
     label: str
@@ -27,6 +28,7 @@ class Field:
     default: str
     required: bool
     fault: str = ""
+    now: str | None = None
 
 
 def columns_asked(kind: Kind, is_new: bool) -> list[Column]:
@@ -37,8 +39,29 @@ def columns_asked(kind: Kind, is_new: bool) -> list[Column]:
 def fields(
     columns: Iterable[Column], typed: Mapping[str, str], faults: Iterable[RowError] = ()
 ) -> list[Field]:
-    wrong = {fault.column: f"{fault.message}. {fault.mend}" for fault in faults if fault.column}
+    wrong = {fault.column: _said(fault) for fault in faults if fault.column}
     return [_field(c, typed.get(c.key, ""), wrong) for c in columns]
+
+
+def beside(form: Iterable[Field], now: Mapping[str, str]) -> list[Field]:
+    """The form as it was typed, with what stands now wherever that is something else."""
+    return [f if _plain(f.value) == _plain(now[f.key]) else replace(f, now=now[f.key]) for f in form]
+
+
+def _plain(text: str) -> str:
+    """Lines as every browser sends them, and yes and no as a form asks for them."""
+    said = "\n".join(text.strip().splitlines())
+    return {"True": "yes", "False": "no"}.get(said, said)
+
+
+def loose(form: Iterable[Field], faults: Iterable[RowError]) -> list[RowError]:
+    """The faults that no field of the form shows."""
+    shown = {field.fault for field in form}
+    return [fault for fault in faults if _said(fault) not in shown]
+
+
+def _said(fault: RowError) -> str:
+    return f"{fault.message}. {fault.mend}"
 
 
 def _field(column: Column, value: str, wrong: Mapping[str, str]) -> Field:

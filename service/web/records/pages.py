@@ -7,17 +7,19 @@ from fastapi import APIRouter, Form, Path, Request
 from starlette.datastructures import FormData
 from starlette.responses import Response
 
-from service.errors import BadValues, NotFound
+from service.errors import BadRequest, BadValues, NotFound, Refused, RowError, ServiceError, Stale
 from service.kinds import actions
 from service.kinds.actions import Hand
 from service.kinds.kind import Kind, Values
 from service.kinds.registry import KINDS
 from service.store import listing as lists
-from service.web.frame.pages import PageRoute, Reader, ReaderDep, go
-from service.web.records.forms import columns_asked, fields, read, texts
+from service.web.frame.pages import PageRoute, Reader, ReaderDep, go, status_of
+from service.web.records.forms import Field, beside, columns_asked, fields, loose, read, texts
 
 Tag = Annotated[str, Path(max_length=80)]
 Plural = Annotated[str, Path(max_length=40)]
+CORRECTABLE = (BadValues, Refused, BadRequest, Stale)
+LONGEST_NUMBER = 9  # digits; no number or version of ours is longer
 # In the order in which a house that is new to this says what it has.
 OWNED = ("tapes", "supply models", "decoder models", "battery models", "supplies", "decoders", "batteries")
 STORE = ("reels", "places", "wire", "boxes", "outlets", "venues", "connectors", "people")
@@ -64,10 +66,10 @@ def _made(reader: Reader, kind: Kind, typed: dict[str, str]) -> Response:
     try:
         values = read(columns, typed, True)
         row = reader.desk.store.write(action, by=reader.by)
-    except BadValues as error:
-        form = fields(columns, typed, error.errors)
+    except CORRECTABLE as error:
+        form = fields(columns, typed, _rows(error))
         address = f"/add/{_plural(kind)}{_then(reader)}"
-        return _form(reader, kind, form, address, error=error, status=422)
+        return _form(reader, kind, form, address, error=error)
     return go("/first" if _then(reader) else _home(kind, row) + "?done=added")
 
 
@@ -78,12 +80,17 @@ def _then(reader: Reader) -> str:
 
 def _ask_change(plural: Plural, tag: Tag, reader: ReaderDep) -> Response:
     kind = _kind(plural)
+    columns = columns_asked(kind, False)
+    typed = _as_it_stands(reader, kind, tag)
+    return _form(reader, kind, fields(columns, typed), f"/{plural}/{quote(tag, safe='')}/change", typed, tag)
+
+
+def _as_it_stands(reader: Reader, kind: Kind, tag: str) -> dict[str, str]:
+    """What the form of a thing would say of it now, its version among it."""
     assert kind.listing is not None
     with reader.desk.store.lookup() as connection:
         row, version = lists.one(connection, kind.listing, _key(kind, tag))
-    columns = columns_asked(kind, False)
-    typed = texts(columns, kind.values_of(row)) | {"version": str(version)}
-    return _form(reader, kind, fields(columns, typed), f"/{plural}/{quote(tag, safe='')}/change", typed, tag)
+    return texts(columns_asked(kind, False), kind.values_of(row)) | {"version": str(version)}
 
 
 async def _change(plural: Plural, tag: Tag, reader: ReaderDep) -> Response:
@@ -95,7 +102,7 @@ async def _change(plural: Plural, tag: Tag, reader: ReaderDep) -> Response:
 def _changed(reader: Reader, kind: Kind, tag: str, typed: dict[str, str]) -> Response:
     columns = columns_asked(kind, False)
     version = typed.get("version", "")
-    expected = frozenset({int(version)}) if version.isdecimal() else frozenset[int]()
+    expected = frozenset({int(version)}) if _is_number(version) else frozenset[int]()
     values: Values = {}
 
     def action(session: Any) -> lists.Row:
@@ -106,23 +113,36 @@ def _changed(reader: Reader, kind: Kind, tag: str, typed: dict[str, str]) -> Res
     try:
         values |= read(columns, typed, False)
         row = reader.desk.store.write(action, by=reader.by)
-    except BadValues as error:
+    except CORRECTABLE as error:
         address = f"/{_plural(kind)}/{quote(tag, safe='')}/change"
-        form = fields(columns, typed, error.errors)
-        return _form(reader, kind, form, address, typed, tag, error, 422)
+        form = fields(columns, typed, _rows(error))
+        if isinstance(error, Stale):
+            now = _as_it_stands(reader, kind, tag)
+            form, typed = beside(form, now), typed | {"version": now["version"]}
+        return _form(reader, kind, form, address, typed, tag, error)
     return go(_home(kind, row) + "?done=changed")
 
 
+def _rows(error: ServiceError) -> tuple[RowError, ...]:
+    return error.errors if isinstance(error, BadValues) else ()
+
+
 def _form(
-    reader: Reader, kind: Kind, form: Any, address: str, typed: dict[str, str] | None = None, tag: str = "",
-    error: BadValues | None = None, status: int = 200,
+    reader: Reader, kind: Kind, form: list[Field], address: str, typed: dict[str, str] | None = None,
+    tag: str = "", error: ServiceError | None = None,
 ) -> Response:  # fmt: skip
-    loose = [] if error is None else [f for f in error.errors if not any(field.fault for field in form)]
+    whole = [] if error is None or isinstance(error, BadValues) else [error]
+    faults = [] if error is None else [*loose(form, _rows(error)), *whole]
     return reader.page(
-        "records/form.html", status, kind=kind, one=kind.listing.one if kind.listing else "", fields=form,
-        address=address, tag=tag, version=(typed or {}).get("version", ""), faults=loose,
-        is_refused=error is not None,
+        "records/form.html", 200 if error is None else status_of(error), kind=kind,
+        one=kind.listing.one if kind.listing else "", fields=form, address=address, tag=tag,
+        version=(typed or {}).get("version", ""), faults=faults, is_refused=error is not None,
+        is_stale=isinstance(error, Stale),
     )  # fmt: skip
+
+
+def _is_number(text: str) -> bool:
+    return text.isdecimal() and len(text) <= LONGEST_NUMBER
 
 
 def _plural(kind: Kind) -> str:
@@ -134,7 +154,7 @@ def _key(kind: Kind, tag: str) -> str | int:
     assert kind.listing is not None
     if kind.listing.is_tagged:
         return tag
-    if not tag.isdecimal():
+    if not _is_number(tag):
         raise NotFound(f"{tag} is no number of {kind.listing.one}", "Go back to the list and choose one.")
     return int(tag)
 
@@ -150,7 +170,7 @@ def _retire(
     plural: Plural, tag: Tag, reader: ReaderDep, version: Annotated[str, Form(max_length=12)] = ""
 ) -> Response:
     kind = _kind(plural)
-    expected = frozenset({int(version)}) if version.isdecimal() else None
+    expected = frozenset({int(version)}) if _is_number(version) else None
 
     def action(session: Any) -> None:
         actions.retire(session, kind, _key(kind, tag), expected, Hand(reader.by, reader.today))

@@ -8,7 +8,7 @@ from urllib.parse import quote
 from fastapi import APIRouter, Depends, Path, Request
 from starlette.responses import Response
 
-from service.errors import AlreadyExists, BadRequest, BadValues, InUse, NotFound, Refused, ServiceError
+from service.errors import BadRequest, BadValues, NotFound, Refused, RowError, ServiceError, Stale
 from service.kinds import actions
 from service.kinds.actions import Hand
 from service.kinds.bodies import taken
@@ -23,7 +23,7 @@ from service.reports.standing.parts import Standing
 from service.shows.queries import ELEMENTS as ELEMENTS_LIST
 from service.store import listing as lists
 from service.store.listing import Row
-from service.web.frame.pages import PageRoute, Reader, ReaderDep, go
+from service.web.frame.pages import PageRoute, Reader, ReaderDep, go, status_of
 from service.web.shows.pages import Code, Wanted, show_page, standing_of
 
 Tag = Annotated[str, Path(max_length=80)]
@@ -34,7 +34,8 @@ OF_SHOW = ("code", "title", "venue", "load_in", "opening", "closing", "return_by
 OF_VENUE = "mains_v"
 OF_NEW_SHOW = (*OF_SHOW, OF_VENUE)
 OF_RUNS = ("lead", "lead_gauge")
-CORRECTABLE = (BadValues, AlreadyExists, InUse, Refused, BadRequest)
+CORRECTABLE = (BadValues, Refused, BadRequest, Stale)
+LONGEST_VERSION = 9  # digits
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,16 +49,28 @@ class Filled:
     is_locked: bool = False
     has_feed: bool = False
     faults: Mapping[str, str] = field(default_factory=dict)
+    now: Mapping[str, str] = field(default_factory=dict)
+    loose: tuple[str, ...] = ()
     refusal: ServiceError | None = None
 
-    def refused(self, values: Mapping[str, str], error: ServiceError) -> "Filled":
-        """The same with what was typed, and why it was not taken."""
+    def refused(self, values: Mapping[str, str], error: ServiceError, reader: Reader) -> "Filled":
+        """The same with what was typed, and why it was not taken; where somebody else changed it meanwhile,
+        with what stands `now`."""
         rows = error.errors if isinstance(error, BadValues) else ()
-        faults = {_field(row.column): f"{row.message}. {row.mend}" for row in rows}
-        known = {name: said for name, said in faults.items() if name in values}
-        return replace(
-            self, values=dict(self.values) | dict(values), faults=known, refusal=None if known else error
-        )
+        own = [row for row in rows if _field(row.column) in values]
+        known = {_field(row.column): f"{_in_words(row, reader)}. {row.mend}" for row in own}
+        others = tuple(f"{row.message}. {row.mend}" for row in rows if row not in own) if known else ()
+        differs = {name: self.values[name] for name in values if values[name] != self.values[name]}
+        now = differs if isinstance(error, Stale) else {}
+        typed = dict(self.values) | dict(values)
+        refusal = None if known else error
+        return replace(self, values=typed, faults=known, now=now, loose=others, refusal=refusal)
+
+
+def _in_words(row: RowError, reader: Reader) -> str:
+    """What is wrong with a value, the value called as its field is."""
+    called, _, rest = row.message.partition(" ")
+    return f"{reader.say(f'field-{called}')} {rest}" if called == row.column else row.message
 
 
 def _field(column: str | None) -> str:
@@ -115,14 +128,15 @@ def _change(code: Code, tag: Tag, reader: ReaderDep, typed: Typed) -> Response:
     said = {name: typed[name] for name in IN_PLACE if name in typed}
     differs = {name: value or None for name, value in said.items() if value != form.values[name]}
     version = typed.get("version", "")
-    expected = frozenset({int(version)}) if version.isdecimal() else None
+    is_one = version.isdecimal() and len(version) <= LONGEST_VERSION
     try:
         if differs:
+            expected = frozenset({int(version)}) if is_one else None
             wanted = _with_runs(differs, said, form)
             _write(reader, lambda s, hand: actions.change(s, ELEMENTS, tag, wanted, expected, hand))
     except CORRECTABLE as error:
-        filled = form.refused(said, error)
-        return show_page(reader, standing, Wanted(edit=form.tag), status=422, form=filled)
+        filled = form.refused(said, error, reader)
+        return show_page(reader, standing, Wanted(edit=form.tag), status=status_of(error), form=filled)
     return go(f"{_address(standing.heading.code)}?done={quote(form.tag, safe='')}#{quote(form.tag, safe='')}")
 
 
@@ -148,6 +162,7 @@ def _write(reader: Reader, act: Callable[[Any, Hand], object]) -> None:
 
 def _lock(code: Code, tag: Tag, reader: ReaderDep, typed: Typed) -> Response:
     wanted = FeedMove(locked=typed.get("locked") == "yes")
+    tag = _form(reader, standing_of(reader, code), tag).tag
     reader.desk.store.write(lambda s: move_feed(s, tag, wanted, reader.today), by=reader.by)
     return go(f"{_address(code)}/elements/{quote(tag, safe='')}#{quote(tag, safe='')}")
 
@@ -183,7 +198,7 @@ def _add_element(code: Code, reader: ReaderDep, typed: Typed) -> Response:
     try:
         _write(reader, act)
     except CORRECTABLE as error:
-        form = Filled(dict.fromkeys(OF_NEW, ""), _choices(reader, code)).refused(said, error)
+        form = Filled(dict.fromkeys(OF_NEW, ""), _choices(reader, code)).refused(said, error, reader)
         return _element_page(reader, code, form, 422)
     if typed.get("again"):
         return go(f"{_address(printed)}/elements?done={quote(said['tag'], safe='')}")
@@ -207,7 +222,7 @@ def _add_show(reader: ReaderDep, typed: Typed) -> Response:
     try:
         _write(reader, act)
     except CORRECTABLE as error:
-        form = Filled(dict.fromkeys(OF_NEW_SHOW, ""), _choices(reader, "")).refused(said, error)
+        form = Filled(dict.fromkeys(OF_NEW_SHOW, ""), _choices(reader, "")).refused(said, error, reader)
         return reader.page("shows/new.html", 422, form=form)
     return go(_address(said["code"]))
 
