@@ -3,6 +3,7 @@
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, fields
+from functools import cache
 from typing import Any
 
 from sqlalchemy import Row, select
@@ -106,11 +107,16 @@ def _elements(
         .where(Element.production_id.in_(ids), Element.retired_on.is_(None))
         .order_by(Element.id)
     )  # fmt: skip
+
+    @cache  # many elements of one tape draw alike: facts made of the very same row are shared too
+    def drawing(tape_id: int | None, basis: LoadBasis | None) -> TapeRow | None:
+        tape = tapes.get(tape_id)
+        return tape and tape.drawing(basis)
+
     elements: dict[int, list[ElementRow]] = defaultdict(list)
     for e in rows:
         unit = units[e.production_id].get(e.scenic_unit_id) if e.production_id in units else None
-        tape = tapes.get(e.tape_id)
-        tape = tape and tape.drawing(bases[e.id])
+        tape = drawing(e.tape_id, bases[e.id])
         wired = tuple(e.wired.split()) if e.wired else tuple(x.name for x in tape.emitters) if tape else ()
         elements[e.production_id].append(
             ElementRow(

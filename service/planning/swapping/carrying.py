@@ -3,6 +3,7 @@
 from collections import Counter, defaultdict
 from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 from service.control.addresses import slots_for
 from service.electrical.supplies import output_limit_a
@@ -39,7 +40,8 @@ class Exchange:
 
 
 def carried(rows: ShowRows, unit_id: int) -> list[Fed]:
-    return [f for f in fed_runs(rows) if unit_id in (f.supply_id, f.decoder_id)]
+    own = {n: row for n, row in rows.allotments.items() if unit_id in (row.supply_id, row.decoder_id)}
+    return fed_runs(replace(rows, allotments=own))
 
 
 def exchanged(house: House, rows: ShowRows, old: UnitRow, new: UnitRow) -> Exchange:
@@ -51,19 +53,19 @@ def exchanged(house: House, rows: ShowRows, old: UnitRow, new: UnitRow) -> Excha
         numbers = _channels(loads, old, house.decoders[old.model_id or 0], house.decoders[new.model_id or 0])
     else:
         numbers = _outputs(house, loads, house.sources[old.model_id or 0], house.sources[new.model_id or 0])
-    allotments = {run_id: Allotted.of(row) for run_id, row in rows.allotments.items()}
+    allotments = dict(rows.allotments)
     moved = []
     for fed in loads:
-        number, row = numbers[fed.run.id], allotments[fed.run.id]
+        number, row = numbers[fed.run.id], Allotted.of(allotments[fed.run.id])
         if old.kind == "decoder":
             allotments[fed.run.id] = replace(row, decoder_id=new.id, first_channel=number)
             moved.append(Moved(fed.run_tag, fed.first_channel or 1, number, fed.channels))
         else:
             allotments[fed.run.id] = replace(row, supply_id=new.id, output=number)
             moved.append(Moved(fed.run_tag, fed.output, number))
-    placings = {unit_id: Placed.of(row) for unit_id, row in rows.placings.items() if unit_id != new.id}
+    placings = {unit_id: row for unit_id, row in rows.placings.items() if unit_id != new.id}
     if old.id in placings:
-        placings[new.id] = replace(placings.pop(old.id), unit_id=new.id)
+        placings[new.id] = replace(Placed.of(placings.pop(old.id)), unit_id=new.id)
     patches = _patches(house, rows, old, new, moved) if old.kind == "decoder" else rows.patches
     return Exchange(replace(rows, allotments=allotments, placings=placings, patches=patches), tuple(moved))
 
@@ -232,17 +234,18 @@ def _bank_of(banks: Iterable[BankKind], first: int, count: int) -> BankKind | No
 
 def _patches(
     house: House, rows: ShowRows, old: UnitRow, new: UnitRow, moved: Sequence[Moved]
-) -> tuple[Patched, ...]:
+) -> tuple[Any, ...]:
     """The replacement answers where the old one did, with as many slots as it has itself."""
     kind = house.decoders[new.model_id or 0]
     same = old.model_id == new.model_id
     ports = {m.from_number: m.to_number for m in moved}
     found = []
-    for patch in (Patched.of(row) for row in rows.patches):
+    for patch in rows.patches:
         if patch.decoder_id == new.id:
             continue
         if patch.decoder_id == old.id:
-            patch = replace(patch, decoder_id=new.id, port=ports.get(patch.port, patch.port))
+            port = ports.get(patch.port, patch.port)
+            patch = replace(Patched.of(patch), decoder_id=new.id, port=port)
             if not same and kind.signal != "pixel" and patch.footprint is not None:
                 patch = replace(patch, footprint=_footprint(kind, patch.mode))
         found.append(patch)
