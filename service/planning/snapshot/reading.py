@@ -110,7 +110,7 @@ def _elements(
 
     @cache  # many elements of one tape draw alike: facts made of the very same row are shared too
     def drawing(tape_id: int | None, basis: LoadBasis | None) -> TapeRow | None:
-        tape = tapes.get(tape_id)
+        tape = tapes.get(tape_id or 0)
         return tape and tape.drawing(basis)
 
     elements: dict[int, list[ElementRow]] = defaultdict(list)
