@@ -67,6 +67,15 @@ class Finding:
     load_basis: str = ""  # what the loads in it rest on; blank where there are none
     at_least: bool = False  # the limit is the least the figure may be, not the most
 
+    def said_of(self, production: str, is_history: bool, load_basis: str) -> "Finding":
+        """The same of a show. Written out: a show of 1,000 elements has 20,000 findings, and `replace` asks
+        each of them for its fields."""
+        return Finding(
+            self.code, self.harm, self.verdict, self.subject_kind, self.subject, self.message, self.source,
+            production, self.value, self.limit, self.unit, self.caution, self.mend, self.elements, self.tag,
+            is_history, load_basis, self.at_least,
+        )  # fmt: skip
+
     @property
     def margin(self) -> float | None:
         """Room left before the limit, in `unit`; negative when over (or, of a least figure, under)."""

@@ -1,7 +1,7 @@
 """Every limit of the house, once; pages, sheets, scripts and the allocator's judge all read these."""
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any, Generic, TypeVar
 
 from service.limits.basis import bases_of, basis_of
@@ -128,10 +128,7 @@ def findings(show: ShowFacts, policy: Policy = DEFAULT) -> list[Finding]:
     around = Lookup(show, policy)
     bases = bases_of(show)
     found = [f for limit in LIMITS for f in limit.findings(around)]
-    said = (
-        replace(f, production=show.production, is_history=show.is_over, load_basis=basis_of(f, bases))
-        for f in found
-    )
+    said = (f.said_of(show.production, show.is_over, basis_of(f, bases)) for f in found)
     return sorted(said, key=by_harm)
 
 

@@ -1,6 +1,6 @@
 """The registry as a whole: order, completeness, honesty about blanks, laws."""
 
-from dataclasses import replace
+from dataclasses import fields, replace
 
 import pytest
 from hypothesis import given
@@ -241,3 +241,10 @@ def test_a_finding_knows_its_margin_and_share() -> None:
     assert f.share_pct == pytest.approx(121.5)
     assert replace(f, limit=None).margin is None
     assert replace(f, limit=0.0).share_pct is None
+
+
+def test_a_finding_said_of_a_show_is_the_same_but_for_that() -> None:
+    values = {f.name: f"<{f.name}>" for f in fields(Finding)}
+    found = Finding(**values)  # type: ignore[arg-type]
+    said = found.said_of("WIN", True, "nominal")
+    assert said == replace(found, production="WIN", is_history=True, load_basis="nominal")
