@@ -66,7 +66,8 @@ def _in_words(reader: Reader, status: int, detail: str) -> ServiceError:
     most = f"{reader.desk.largest_body / 2**20:.3g}"
     if status == 404:
         return NotFound(reader.say("refused-nowhere", path=path), reader.say("refused-nowhere-mend"))
-    known = {400: "broken", 403: "gate", 405: "only-form", 413: "too-large"}
+    only = "only-form" if reader.request.method in ("GET", "HEAD") else "no-form"
+    known = {400: "broken", 403: "gate", 405: only, 413: "too-large"}
     key = f"refused-{known.get(status, 'other')}"
     return BadRequest(reader.say(key, path=path, most=most, why=detail), reader.say(f"{key}-mend"))
 

@@ -62,6 +62,13 @@ def test_what_only_takes_a_form_leads_to_the_page_of_the_form(
     assert told.json()["code"] == "method-not-allowed"
 
 
+def test_what_takes_no_form_says_so(asks: httpx.Client) -> None:
+    said = asks.post("/find", data={"q": "attic"})
+    assert said.status_code == 405
+    assert "/find is a page to read" in said.text
+    assert 'class="btn main" href="/find"' in said.text
+
+
 def test_programs_keep_their_problems_whatever_they_accept(asks: httpx.Client) -> None:
     for address, code in (("/api/v1/nowhere", "not-found"), ("/api/v1/supplies/PS-01/nowhere", "not-found")):
         assert asks.get(address).json()["code"] == code
