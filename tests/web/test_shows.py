@@ -294,7 +294,7 @@ def test_an_empty_house_gets_a_show_and_its_first_element(
         at.get_by_label(label, exact=True).fill(text)
     at.get_by_role("button", name="Add a show").click()
     # A new stage wants its mains, and says so at the field.
-    expect(at.locator(".fault")).to_contain_text("mains_v is missing")
+    expect(at.locator(".fault")).to_contain_text("Mains volts there is missing")
     at.get_by_label("Mains volts there").fill("230")
     at.get_by_role("button", name="Add a show").click()
     expect(at.get_by_role("heading", level=1)).to_have_text("The Paper Moon")
