@@ -8,7 +8,7 @@ from datetime import date
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from service.season.records import Hold, OrderLine, Production
+from service.season.records import Hold, Production
 from service.shows.records import Element, ElementStatus, Piece, PieceCut, Run
 from service.stock.records import Cut, Reel, ReelState
 
@@ -29,12 +29,11 @@ class ReelRow:
 
 @dataclass(frozen=True, slots=True)
 class Shelf:
-    """`held`: promised; `uncut`: drawn and not cut yet; `incoming`: on order. All in whole cut pitches."""
+    """`held`: promised; `uncut`: drawn and not cut yet. All in whole cut pitches."""
 
     reels: tuple[ReelRow, ...]
     held: Wanted
     uncut: Wanted
-    incoming: Mapping[int, float]
 
     def reels_of(self, tape_id: int) -> list[ReelRow]:
         return [reel for reel in self.reels if reel.tape_id == tape_id]
@@ -75,17 +74,8 @@ def read_shelf(session: Session, day: date, known_on: date) -> Shelf:
         .group_by(Element.tape_id, Production.tag)
     ):
         uncut[kind_id or 0][code] = int(pitches or 0)
-    coming = session.execute(
-        select(
-            OrderLine.tape_id,
-            func.sum((OrderLine.quantity - OrderLine.received_quantity) * OrderLine.reel_pitches),
-        )
-        .where(OrderLine.received_on.is_(None), OrderLine.tape_id.is_not(None))
-        .group_by(OrderLine.tape_id)
-    )
     return Shelf(
         tuple(ReelRow(tag, tape_id, lot, int(left)) for tag, tape_id, lot, left in reels),
         held,
         uncut,
-        {tape_id or 0: float(pitches or 0) for tape_id, pitches in coming},
     )
