@@ -33,6 +33,18 @@ class Span:
         return f"{self.start}-{self.end}" if self.footprint > 1 else str(self.start)
 
 
+def channel_slot(start: int, channel: int, mode: str) -> int:
+    """The first slot of a channel of a decoder that listens from `start`: channels count on, two slots each
+    in 16-bit mode. A port of a pixel driver has a start of its own and is not asked here.
+
+    Source: ANSI E1.11 sends one slot of 8 bits after another; two to a 16-bit channel are common practice.
+
+    >>> channel_slot(51, 3, "8-bit"), channel_slot(51, 3, "16-bit")
+    (53, 55)
+    """
+    return start + (channel - 1) * (2 if mode == "16-bit" else 1)
+
+
 def slot_of(absolute: int) -> tuple[int, int]:
     """Universe and slot of an address counted straight through.
 

@@ -10,6 +10,7 @@ from typing import Any
 from sqlalchemy import Connection, and_, bindparam, case, func, or_, select
 from sqlalchemy.orm import aliased
 
+from service.control.addresses import channel_slot
 from service.electrical.supplies import ambient_factor
 from service.electrical.tape import FeedStyle, leads_of
 from service.errors import BadQuantity, NotFound
@@ -268,7 +269,7 @@ def _slot(row: Mapping[Any, Any], emitter: str, channel: int) -> dict[str, Any]:
     """Where one emitter listens. A pixel port starts at its own address; level channels count on."""
     slot = row["start"]
     if slot is not None and row["signal"] != "pixel":
-        slot += (channel - 1) * (2 if row["mode"] == "16-bit" else 1)
+        slot = channel_slot(slot, channel, row["mode"])
     return {"emitter": emitter, "channel": channel, "universe": row["universe"], "slot": slot}
 
 

@@ -8,6 +8,7 @@ from typing import Any
 from sqlalchemy import Select, and_, case, func, or_, select
 from sqlalchemy.orm import Session, aliased
 
+from service.control.addresses import channel_slot
 from service.planning.queries import load_w, source_limit_w
 from service.planning.records import Allotment, Patch, Placing, Plan, PlanStatus
 from service.shows.faults import BenchTest
@@ -27,7 +28,7 @@ _rating, _pack = SupplyModel.__table__.c, BatteryModel.__table__.c
 
 @dataclass(frozen=True, slots=True)
 class RunThen:
-    """One run: what it is, and what feeds it. Blanks where there is nothing."""
+    """One run: what it is, and what feeds it. Blanks where there is nothing. `start`: its own first slot."""
 
     element: str
     run: int
@@ -104,6 +105,7 @@ def _statement(production_id: int, plan: int | None) -> Select[Any]:
             Allotment.channels, _decoder.tag.label("decoder"), _any_decoder.c.tag.label("any_decoder"),
             Allotment.decoder_model_id, _stand.tag.label("supply_place"), Outlet.tag.label("outlet"),
             _box.tag.label("box"), _decoder_stand.tag.label("decoder_place"), Patch.universe, Patch.start,
+            Patch.mode, Tape.signal,
             _rating.rated_w, _rating.load_factor, _rating.full_to_degc, _rating.derate_per_k,
             _rating.max_degc, _pack.max_a, _pack.class_v.label("pack_v"),
             rules["load_factor"].label("house_load_factor"), rules["open_air_degc"].label("house_degc"),
@@ -165,10 +167,17 @@ def _runs(rows: Iterable[Mapping[Any, Any]]) -> Iterable[RunThen]:
             decoder=decoder,
             channels=channels,
             universe=row["universe"],
-            start=row["start"],
+            start=_first_slot(row),
             supply_place=row["supply_place"] or "",
             outlet=row["outlet"] or "",
             box=row["box"] or "",
             decoder_place=row["decoder_place"] or "",
             limit_w=source_limit_w(row) if is_fed else None,
         )
+
+
+def _first_slot(row: Mapping[Any, Any]) -> int | None:
+    start, first = row["start"], row["first_channel"]
+    if start is None or first is None or row["signal"] == "pixel":
+        return None if start is None else int(start)
+    return channel_slot(start, first, row["mode"])
