@@ -7,6 +7,7 @@ from pathlib import Path
 
 import psycopg
 import pytest
+from hypothesis import settings
 
 from service.store import schema
 from service.store.work import Store
@@ -25,6 +26,10 @@ __all__ = [
     "pytest_terminal_summary",
 ]
 _numbers = itertools.count(1)
+
+# No test fails because the machine was busy.
+settings.register_profile("untimed", deadline=None)
+settings.load_profile("untimed")
 
 
 @pytest.fixture(scope="session")
