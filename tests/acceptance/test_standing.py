@@ -4,8 +4,6 @@ from sqlalchemy import select
 
 from seed_demo import AS_OF
 from service.limits.findings import Verdict
-from service.planning.queries import feed_of
-from service.planning.since.photo import photo
 from service.reports import over_limit
 from service.reports.report import ReportAsk
 from service.reports.standing.asking import standings
@@ -37,15 +35,3 @@ def test_every_fault_of_a_show_is_counted_once_on_its_page_and_once_in_the_repor
 def waited_for(code: str) -> set[str]:
     """Units that a show of the season wants and another has not brought back (demonstration sheets)."""
     return {"PS-02"} if code == "TL" else set()
-
-
-def test_a_lead_is_labelled_with_the_slot_at_which_its_run_listens(season: Store) -> None:
-    compared = 0
-    with season.lookup() as connection, season.reading() as session:
-        for production in session.scalars(select(Production)):
-            for run in photo(session, production.id).values():
-                told = {each["run"]: each for each in feed_of(connection, run.element)["runs"]}[run.run]
-                if told["start"] is not None and told["slots"]:
-                    assert run.address == f"{told['universe']}/{told['slots'][0]['slot']}", run.tag
-                    compared += told["first_channel"] > 1
-    assert compared > 5, "of those that do not begin where their decoder does"
