@@ -74,17 +74,21 @@ class Workshop:
             waiting.cancel()
             raise Busy("the solvers are taken by plans", "Ask again in a minute.") from late
         except BrokenProcessPool as broken:
-            with self._lock:
-                self._pool = None
             raise Busy("the solver ended without an answer", "Ask again.") from broken
 
     def _send(self, job: Callable[..., T], *given: object) -> "Future[T]":
         with self._lock:
-            if self._pool is None:
-                self._pool = ProcessPoolExecutor(
-                    self._solvers, mp_context=multiprocessing.get_context("spawn")
-                )
-            return self._pool.submit(job, *given)
+            try:
+                return self._open_pool().submit(job, *given)
+            except BrokenProcessPool:  # by what it was given before, or while it had nothing to do
+                self._pool = None
+                return self._open_pool().submit(job, *given)
+
+    def _open_pool(self) -> ProcessPoolExecutor:
+        if self._pool is None:
+            context = multiprocessing.get_context("spawn")
+            self._pool = ProcessPoolExecutor(self._solvers, mp_context=context)
+        return self._pool
 
     def resume(self) -> int:
         """Take up again what was queued or at work when the service last stopped; how many."""
@@ -102,10 +106,10 @@ class Workshop:
         with self._lock:
             self._is_closed = True
             if self._pool is not None:
+                own = list((self._pool._processes or {}).values())  # `shutdown` forgets them
                 self._pool.shutdown(wait=False, cancel_futures=True)
-                for process in multiprocessing.active_children():
-                    if process.name.startswith("SpawnProcess"):
-                        process.terminate()
+                for process in own:
+                    process.terminate()
                 self._pool = None
 
     def _ended(
@@ -114,9 +118,6 @@ class Workshop:
         if self._is_closed or done.cancelled() or (error := done.exception()) is None:
             return
         LOG.error("%s was not worked out: %s", what, error)
-        if isinstance(error, BrokenProcessPool):
-            with self._lock:
-                self._pool = None  # the next plan gets a fresh pool
         fail(plan_id, error)
 
     def _fail(self, plan_id: int, error: BaseException) -> None:

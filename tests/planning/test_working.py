@@ -157,3 +157,22 @@ def test_a_closed_workshop_leaves_no_process_behind(house: Store) -> None:
     assert len(processes) == 1
     # Asked again and again, for the pool's own thread may take the end of its process from under `join`.
     _when(lambda: not processes[0].is_alive(), lambda: None)
+
+
+def test_a_workshop_that_closes_leaves_the_solvers_of_another_alone(house: Store, workshop: Workshop) -> None:
+    other = Workshop(house, lambda: TODAY)
+    at_work = workshop.solved(os.getpid)
+    assert other.solved(os.getpid) != at_work
+    other.close()
+
+    assert workshop.solved(os.getpid) == at_work
+
+
+def test_a_solver_that_dies_while_it_has_nothing_to_do_is_replaced(workshop: Workshop) -> None:
+    first = workshop.solved(os.getpid)
+    os.kill(first, signal.SIGKILL)
+    pool = workshop._pool
+    assert pool is not None
+    _when(lambda: bool(pool._broken), lambda: None)
+
+    assert workshop.solved(os.getpid) != first
