@@ -3,10 +3,12 @@
 import gc
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
+from functools import cache
 from typing import Any
 
 from anyio import to_thread
-from fastapi import FastAPI
+from fastapi import APIRouter, FastAPI
+from starlette.routing import BaseRoute
 
 from service import __version__
 from service.api import (
@@ -157,7 +159,7 @@ def create_app(settings: Settings, largest_body: int = LARGEST_BODY) -> FastAPI:
         openapi_url=f"{index.ROOT}/openapi.json",
         docs_url=None,
         redoc_url=None,
-        responses=PROBLEMS,
+        routes=_routes(settings.largest_attachment),
     )
     app.state.desk = Desk(
         store,
@@ -178,20 +180,25 @@ def create_app(settings: Settings, largest_body: int = LARGEST_BODY) -> FastAPI:
     problems.install(app)
     answer_the_lost(app)
     app.add_middleware(Gate, largest_body=largest_body, page_of=page_of)
-    _add_routes(app, settings)
     return app
 
 
-def _add_routes(app: FastAPI, settings: Settings) -> None:
-    """Everything that the service answers: the programs' side first, then the pages."""
-    app.include_router(index.router([listing.plural for listing in lists.LISTINGS]), prefix=index.ROOT)
+@cache
+def _routes(largest_attachment: int) -> list[BaseRoute]:
+    """Everything that the service answers: the programs' side first, then the pages.
+
+    Two services in one process share them: a route finds its database by the request.
+    """
+    rooms = APIRouter(responses=PROBLEMS)
+    rooms.include_router(index.router([listing.plural for listing in lists.LISTINGS]), prefix=index.ROOT)
     for part in (lists, kinds, steps, changes, dark, since, supposing, feeds, volts, plans, reports, sheets):
-        app.include_router(part.router(), prefix=index.ROOT, dependencies=KNOWN_PARAMETERS)
+        rooms.include_router(part.router(), prefix=index.ROOT, dependencies=KNOWN_PARAMETERS)
     for part in (cuts, deliveries, issuing, ledger, lines, stocktakes, swaps):
-        app.include_router(part.router(), prefix=index.ROOT, dependencies=KNOWN_PARAMETERS)
-    app.include_router(calculators.router(), prefix=index.ROOT, dependencies=KNOWN_PARAMETERS)
-    photos = attachments.router(settings.largest_attachment)
-    app.include_router(photos, prefix=index.ROOT, dependencies=KNOWN_PARAMETERS)
-    app.include_router(index.health())
+        rooms.include_router(part.router(), prefix=index.ROOT, dependencies=KNOWN_PARAMETERS)
+    rooms.include_router(calculators.router(), prefix=index.ROOT, dependencies=KNOWN_PARAMETERS)
+    photos = attachments.router(largest_attachment)
+    rooms.include_router(photos, prefix=index.ROOT, dependencies=KNOWN_PARAMETERS)
+    rooms.include_router(index.health())
     for pages in PAGES:
-        app.include_router(pages.router())
+        rooms.include_router(pages.router())
+    return list(rooms.routes)

@@ -1,6 +1,7 @@
 """A running service over the season, and a real browser that looks at it."""
 
 import shutil
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -113,9 +114,18 @@ def put_on(page: Page, site: str, look: str, width: str) -> None:
     page.set_viewport_size({"width": wide, "height": high})
 
 
+def until(page: Page, expression: str) -> None:
+    """Wait for it to be so. The browser's own way to wait is refused by the policy of the pages."""
+    end = time.monotonic() + 30
+    while not page.evaluate(expression):
+        assert time.monotonic() < end, f"never so: {expression}"
+        page.wait_for_timeout(50)
+
+
 def violations(page: Page) -> list[str]:
     """What the checker of accessible pages finds wrong, one line each."""
-    page.evaluate(AXE)  # not by a script element: the page's own policy would refuse that
+    if not page.evaluate("'axe' in window"):
+        page.evaluate(AXE)  # not by a script element: the page's own policy would refuse that
     found = page.evaluate("rules => axe.run(document, {runOnly: rules})", RULES)
     return [
         f"{v['id']} ({v['impact']}): {node['target']} {node['failureSummary']}"
@@ -127,3 +137,20 @@ def violations(page: Page) -> list[str]:
 def is_sideways(page: Page) -> bool:
     """Whether something on the page reaches beyond its width."""
     return bool(page.evaluate("document.documentElement.scrollWidth > innerWidth"))
+
+
+def hindrances(page: Page, *widths: str) -> list[str]:
+    """What keeps somebody from reading or working the page as it stands, in every look at these widths.
+
+    The page is not loaded again: a look is one attribute of its root.
+    """
+    found = []
+    for width in widths:
+        wide, high = WIDTHS[width]
+        page.set_viewport_size({"width": wide, "height": high})
+        for look in LOOKS:
+            page.evaluate("look => { document.documentElement.dataset.look = look }", look)
+            found += [f"{width}, {look}: {line}" for line in violations(page)]
+            if is_sideways(page):
+                found.append(f"{width}, {look}: reaches beyond the width")
+    return found

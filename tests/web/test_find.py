@@ -5,7 +5,7 @@ import re
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from tests.web.conftest import put_on
+from tests.web.conftest import put_on, until
 
 
 def test_a_name_leads_to_the_feed_with_script_and_answers_while_typing(quiet_page: Page, site: str) -> None:
@@ -149,7 +149,7 @@ def test_without_a_network_the_feeds_of_tonight_are_there(browser: Browser, own_
     page = context.new_page()
     page.goto(f"{own_site}/find")
     page.evaluate("navigator.serviceWorker.ready")
-    page.wait_for_function("caches.match('/elements/SQ-24').then(kept => Boolean(kept))")
+    until(page, "caches.match('/elements/SQ-24').then(kept => Boolean(kept))")
     context.set_offline(True)
     page.goto(f"{own_site}/elements/SQ-09")
     expect(page.locator(".ways")).to_contain_text("PS-25")

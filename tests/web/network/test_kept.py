@@ -5,7 +5,7 @@ from collections.abc import Iterator
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from tests.web.conftest import violations
+from tests.web.conftest import until, violations
 
 
 @pytest.fixture
@@ -15,8 +15,8 @@ def away(browser: Browser, site: str) -> Iterator[Page]:
     page = context.new_page()
     page.goto(f"{site}/find")
     page.evaluate("navigator.serviceWorker.ready")
-    page.wait_for_function("caches.match('/elements/SQ-24').then(kept => Boolean(kept))")
-    page.wait_for_function("caches.match('/elements/SQ-09').then(kept => Boolean(kept))")
+    until(page, "caches.match('/elements/SQ-24').then(kept => Boolean(kept))")
+    until(page, "caches.match('/elements/SQ-09').then(kept => Boolean(kept))")
     page.reload()
     page.goto(f"{site}/elements/SQ-09/found")
     context.set_offline(True)

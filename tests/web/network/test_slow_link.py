@@ -8,7 +8,7 @@ from collections.abc import Iterator
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from tests.web.conftest import violations
+from tests.web.conftest import until, violations
 from tests.web.network.relay import Relay, relayed
 
 NO_ANSWER = re.compile(r"^No answer from the house\. Kept on this device \d+ \w+, \d\d:\d\d")
@@ -27,7 +27,7 @@ def phone(browser: Browser, line: Relay) -> Iterator[Page]:
     page = context.new_page()
     page.goto(f"{line.address}/find")
     page.evaluate("navigator.serviceWorker.ready")
-    page.wait_for_function("caches.match('/elements/SQ-24').then(kept => Boolean(kept))")
+    until(page, "caches.match('/elements/SQ-24').then(kept => Boolean(kept))")
     page.reload()
     yield page
     line.flow()

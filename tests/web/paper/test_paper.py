@@ -9,7 +9,7 @@ from pypdf import PdfReader
 from python_calamine import CalamineWorkbook
 
 from service.paper.prints.registry import PAPERS
-from tests.web.conftest import is_sideways, put_on
+from tests.web.conftest import is_sideways, put_on, until
 from tests.web.paper.files import pdf_text
 
 
@@ -94,7 +94,7 @@ def test_with_script_the_printer_is_offered_at_once(
     quiet_page.goto(f"{own_site}/paper/lead-list?show=SQ")
     quiet_page.get_by_role("button", name="Print", exact=True).click()
     expect(quiet_page.locator(".revision")).to_contain_text("Print number 1.")
-    assert quiet_page.wait_for_function("window.printed === true")
+    until(quiet_page, "window.printed === true")
 
 
 def test_a_numbered_file_says_its_number(own_site: str) -> None:
