@@ -29,13 +29,13 @@ BODIES: tuple[Any, ...] = (
 )  # fmt: skip
 
 
-def operations(service: Service, method: str) -> Iterator[tuple[str, list[str]]]:
-    """(address with {keys}, names of query parameters) of every operation with that method."""
+def operations(service: Service, method: str) -> Iterator[tuple[str, list[dict[str, Any]]]]:
+    """(address with {keys}, query parameters as published) of every operation with that method."""
     described = service.get("/openapi.json").json()
     for path, methods in described["paths"].items():
         if method in methods:
             parameters = methods[method].get("parameters", [])
-            yield path, [p["name"] for p in parameters if p["in"] == "query"]
+            yield path, [p for p in parameters if p["in"] == "query"]
 
 
 def filled(path: str, value: str) -> str:
@@ -55,15 +55,20 @@ def test_an_odd_key_is_answered_below_500_everywhere(service: Service) -> None:
 
 
 def test_an_odd_parameter_is_answered_below_500_everywhere(service: Service) -> None:
-    asked = 0
-    for path, names in operations(service, "get"):
+    """With every odd value where a parameter is met first, with four of them in turn where it comes again."""
+    asked, met, in_turn = 0, set[str](), itertools.cycle(ODD)
+    for path, parameters in operations(service, "get"):
         if path.endswith("}/history"):
             continue  # the same list as /history, once for every kind of thing
-        for name, value in itertools.product(names, ODD):
-            key = "WIN" if "{code}" in path else "1" if "{number}" in path else "SQ-1"
-            answer = service.client.get(filled(path, key) + f"?{name}={value}")
-            assert answer.status_code < 500, (path, name, value, answer.text)
-            asked += 1
+        key = "WIN" if "{code}" in path else "1" if "{number}" in path else "SQ-1"
+        for parameter in parameters:
+            name, kind = parameter["name"], f"{parameter['name']} {parameter['schema']}"
+            values = ODD if kind not in met else tuple(itertools.islice(in_turn, 4))
+            met.add(kind)
+            for value in values:
+                answer = service.client.get(filled(path, key) + f"?{name}={value}")
+                assert answer.status_code < 500, (path, name, value, answer.text)
+                asked += 1
     assert asked > 1000
 
 

@@ -74,16 +74,16 @@ def measured(browser: Browser, site: str, keeps: bool) -> tuple[float, float, fl
 
 
 def main() -> int:
-    chromium = shutil.which("chromium")
+    chromium = shutil.which("chromium-headless-shell")
     if chromium is None:
-        sys.exit("no browser: apt-get install chromium")
+        sys.exit("no browser: apt-get install chromium-headless-shell")
     with tempfile.TemporaryDirectory() as folder, sync_playwright() as play:
         url = f"sqlite:///{Path(folder) / 'season.db'}"
         store = Store(url)
         schema.upgrade(store.engine)
         bring_season(store)
         store.close()
-        browser = play.chromium.launch(executable_path=chromium, args=["--headless", "--no-sandbox"])
+        browser = play.chromium.launch(executable_path=chromium, args=["--no-sandbox"])
         with serving(url) as site:
             early = [measured(browser, site, keeps=True) for _ in range(ROUNDS)]
             late = [measured(browser, site, keeps=False) for _ in range(ROUNDS)]

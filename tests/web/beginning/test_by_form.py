@@ -6,7 +6,7 @@ import httpx
 import pytest
 from playwright.sync_api import Page, expect
 
-from tests.web.conftest import LOOKS, is_sideways, put_on, violations
+from tests.web.conftest import hindrances, put_on
 
 # (button, what is filled in, what is chosen): a small house, after the demonstration season.
 FORMS = (
@@ -70,13 +70,9 @@ def test_the_first_button_of_an_empty_house_leads_to_a_kept_plan(
     expect(at.locator(".ways")).to_contain_text("PS-61")
 
 
-@pytest.mark.parametrize("width", ["phone", "narrow", "desk"])
-@pytest.mark.parametrize("look", LOOKS)
-def test_everybody_can_read_the_first_page(empty_site: str, quiet_page: Page, look: str, width: str) -> None:
-    put_on(quiet_page, empty_site, look, width)
+def test_everybody_can_read_the_first_page(empty_site: str, quiet_page: Page) -> None:
     quiet_page.goto(f"{empty_site}/first")
-    assert violations(quiet_page) == []
-    assert not is_sideways(quiet_page)
+    assert hindrances(quiet_page, "phone", "narrow", "desk") == []
 
 
 def test_a_program_is_led_to_the_interface_and_a_house_at_work_to_its_feeds(site: str) -> None:
