@@ -1,6 +1,5 @@
 """Real databases for every test that stores something: each such test runs on SQLite and on PostgreSQL."""
 
-import itertools
 import shutil
 from collections.abc import Iterator
 from pathlib import Path
@@ -17,7 +16,7 @@ from tests.no_skips import (
     pytest_sessionfinish,
     pytest_terminal_summary,
 )
-from tests.postgres import postgres
+from tests.postgres import Databases, postgres
 
 __all__ = [
     "pytest_collectreport",
@@ -25,7 +24,6 @@ __all__ = [
     "pytest_sessionfinish",
     "pytest_terminal_summary",
 ]
-_numbers = itertools.count(1)
 
 # No test fails because the machine was busy.
 settings.register_profile("untimed", deadline=None)
@@ -50,6 +48,11 @@ def postgres_template(postgres_server: str) -> str:
 
 
 @pytest.fixture(scope="session")
+def postgres_databases(postgres_template: str) -> Databases:
+    return Databases(postgres_template, "clean")
+
+
+@pytest.fixture(scope="session")
 def sqlite_template(tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("template") / "clean.db"
     store = Store(f"sqlite:///{path}")
@@ -68,14 +71,9 @@ def database_url(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str
         shutil.copy(request.getfixturevalue("sqlite_template"), path)
         yield f"sqlite:///{path}"
         return
-    server = request.getfixturevalue("postgres_template")
-    name = f"house_{next(_numbers)}"
-    admin = f"postgresql://{server}/template1"
-    with psycopg.connect(admin, autocommit=True) as connection:
-        connection.execute(f"CREATE DATABASE {name} TEMPLATE clean STRATEGY file_copy".encode())
-    yield f"postgresql://{server}/{name}"
-    with psycopg.connect(admin, autocommit=True) as connection:
-        connection.execute(f"DROP DATABASE {name} WITH (FORCE)".encode())
+    databases: Databases = request.getfixturevalue("postgres_databases")
+    with databases.lent() as url:
+        yield url
 
 
 @pytest.fixture

@@ -14,7 +14,7 @@ def test_a_name_leads_to_the_feed_with_script_and_answers_while_typing(quiet_pag
     hits = quiet_page.locator(".hits a")
     expect(hits.first).to_contain_text("Attic window 3")
     hits.first.click()
-    # demo.md's first walk, worked by hand: PS-25 output 1, DC-32 channel 3, universe 3, slot 51 + 3 - 1.
+    # Worked by hand from the season's sheets: PS-25 output 1, DC-32 channel 3, universe 3, slot 51 + 3 - 1.
     answer = quiet_page.locator(".ways")
     for said in ("PS-25", "DC-32", "3/053"):
         expect(answer).to_contain_text(said)
@@ -34,6 +34,7 @@ def test_a_name_leads_to_the_feed_without_script(scriptless: Page, site: str) ->
         ("sq-09", "Attic window 3"),
         ("3/53", "Attic window 3"),
         ("ps25", "PS-25"),
+        ("outlet md2", "MD2"),
         ("SLEET", "The Sleet Queen"),
     ],
 )

@@ -42,7 +42,7 @@ def test_a_show_says_how_it_stands_and_what_feeds_each_element(quiet_page: Page,
     said = quiet_page.locator(".headed p").first
     expect(said).to_contain_text("24 elements, 23 fed.")
     expect(said).to_contain_text("One element has no feed yet.")
-    # demo.md's first walk, worked by hand: PS-25 output 1, DC-32 channel 3, universe 3, slot 51 + 3 - 1.
+    # Worked by hand from the season's sheets: PS-25 output 1, DC-32 channel 3, universe 3, slot 51 + 3 - 1.
     row = quiet_page.locator("#SQ-09")
     for cell in ("Attic window 3", "PS-25 · 1", "DC-32 ch 3", "3/053", "NW24"):
         expect(row).to_contain_text(cell)
@@ -50,7 +50,7 @@ def test_a_show_says_how_it_stands_and_what_feeds_each_element(quiet_page: Page,
 
 
 def test_a_show_that_is_over_tells_only_what_it_should_have_given_back(quiet_page: Page, site: str) -> None:
-    """demo.md: DC-03 and PS-02 are 22 days late from CO."""
+    """DC-03 and PS-02 are 22 days late from CO, by the sheets of the season."""
     quiet_page.goto(f"{site}/productions/CO")
     heads = quiet_page.locator(".faulty h3").all_inner_texts()
     assert [head.partition(" is overdue 22 days")[0].strip() for head in heads] == ["DC-03", "PS-02"]

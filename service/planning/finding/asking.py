@@ -28,7 +28,7 @@ def hits(connection: Connection, typed: str, day: date) -> list[HitOut]:
     """What `typed` may mean, the likeliest first: elements, gear, outlets, reels, places and shows.
 
     An address (3/53) finds the elements that listen there. Every word must occur somewhere in what a thing is
-    known by.
+    known by; the word for its kind may come before ("outlet MD2").
     """
     typed = typed[:LONGEST]
     spot = address(typed)
@@ -36,8 +36,9 @@ def hits(connection: Connection, typed: str, day: date) -> list[HitOut]:
         tags = _at_address(connection, *spot, day)
         return _elements(connection, tags)
     known, candidates = _everything(connection, day)
-    found = [known[one.tag] for one in ranked(typed, candidates)]
-    return _with_feeds(connection, found[:MOST_HITS])
+    kind, _, rest = plain(typed).partition(" ")
+    found = ranked(typed, candidates) or ranked(rest, (c for c in candidates if known[c.tag].kind == kind))
+    return _with_feeds(connection, [known[one.tag] for one in found[:MOST_HITS]])
 
 
 def meant(connection: Connection, typed: str, day: date) -> str:

@@ -50,6 +50,8 @@ WORTH_PACKING = 500  # bytes; below, packing makes it larger
 STATUS: dict[type[errors.ServiceError], int] = {
     errors.NotFound: 404,
     errors.Busy: 503,
+    errors.StoreUnavailable: 503,
+    errors.WrongVersion: 503,
     errors.Stale: 409,
     errors.ServiceError: 422,
 }

@@ -12,9 +12,10 @@ from playwright.sync_api import Page, expect
 
 from service.app import create_app
 from service.config import Settings
+from service.store.work import Store
 from service.web.frame import words
 from service.web.frame.faults import _SAID
-from tests.api.conftest import serving
+from tests.api.conftest import away, serving
 
 BROWSER = {"Accept": "text/html,application/xhtml+xml,*/*;q=0.8"}
 SMALL = 20_000
@@ -135,6 +136,17 @@ def test_a_fault_of_ours_is_a_page_with_its_reference(season_file: Path, tmp_pat
     assert "in the service&#39;s log under" in said.text
     assert "ZeroDivisionError" not in said.text
     assert told.json()["code"] == "fault"
+
+
+def test_a_database_that_went_away_is_a_page_that_says_so(season_file: Path, tmp_path: Path) -> None:
+    path = tmp_path / "season.db"
+    shutil.copy(season_file, path)
+    store = Store(f"sqlite:///{path}")
+    with serving(store.url) as site, away(store):
+        said = httpx.get(f"{site}/productions/SQ", headers=BROWSER)
+    assert said.status_code == 503
+    assert "The database file is damaged; nothing was stored." in said.text
+    assert "What to do" in said.text
 
 
 @pytest.mark.parametrize(
