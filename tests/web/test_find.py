@@ -189,3 +189,12 @@ def test_the_way_back_leads_to_what_was_found(quiet_page: Page, site: str) -> No
     quiet_page.go_back()
     expect(quiet_page.locator("#hits a", has_text="Attic window 3")).to_be_visible()
     expect(quiet_page.locator("#q")).to_have_value("attic window 3")
+
+
+def test_on_a_phone_what_a_supply_feeds_is_a_list_and_at_a_desk_a_drawing(quiet_page: Page, site: str) -> None:
+    for width, is_drawn in (("phone", False), ("desk", True)):
+        put_on(quiet_page, site, "day", width)
+        quiet_page.goto(f"{site}/supplies/PS-25")
+        row = quiet_page.get_by_role("row", name="Attic window 3")
+        expect(row).to_be_visible(visible=not is_drawn)
+        expect(quiet_page.locator(".wide-chart svg")).to_be_visible(visible=is_drawn)
