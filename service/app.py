@@ -1,6 +1,5 @@
 """The service put together: the only place where settings, store, solvers and endpoints meet."""
 
-import gc
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from functools import cache
@@ -140,14 +139,7 @@ def create_app(settings: Settings, largest_body: int = LARGEST_BODY) -> FastAPI:
         threads = SQLITE_THREADS if store.is_sqlite else POSTGRES_THREADS
         to_thread.current_default_thread_limiter().total_tokens = threads
         await to_thread.run_sync(workshop.resume)
-        before = gc.get_threshold()
-        # What is loaded by now stays: looking through it again and again is most of the slowest answers.
-        gc.collect()
-        gc.freeze()
-        gc.set_threshold(10_000, 20, 50)
         yield
-        gc.set_threshold(*before)
-        gc.unfreeze()
         workshop.close()
         store.close()
 

@@ -1,6 +1,7 @@
 """`wattwright serve`: the HTTP API, until it is told to stop."""
 
 import errno
+import gc
 import signal
 import socket
 from collections.abc import Iterator
@@ -96,4 +97,17 @@ def serve(settings: Settings, door: socket.socket) -> None:
         server_header=False,
         timeout_graceful_shutdown=5,
     )
-    _Server(config).run(sockets=[door])
+    with seldom_collected():
+        _Server(config).run(sockets=[door])
+
+
+@contextmanager
+def seldom_collected() -> Iterator[None]:
+    """What is loaded by now stays: looking through it again and again is most of the slowest answers."""
+    before = gc.get_threshold()
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(10_000, 20, 50)
+    yield
+    gc.set_threshold(*before)
+    gc.unfreeze()

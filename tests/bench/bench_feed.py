@@ -19,7 +19,7 @@ import tempfile
 import threading
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from datetime import date
 from itertools import chain
 from pathlib import Path
@@ -35,6 +35,7 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from service.app import create_app
+from service.cli.serve import seldom_collected
 from service.config import Settings
 from service.paper.bring_in import NAMES, bring_in
 from service.paper.reading import read_texts
@@ -153,7 +154,8 @@ def serve(which: str, url: str) -> None:
         server.should_exit = True
 
     threading.Thread(target=stop_when_alone, daemon=True).start()
-    server.run(sockets=[door])
+    with nullcontext() if which == "floor" else seldom_collected():
+        server.run(sockets=[door])
 
 
 @contextmanager

@@ -17,7 +17,7 @@ import tempfile
 import threading
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from typing import Any
 
 import psycopg
@@ -32,6 +32,7 @@ from starlette.routing import Route
 from service.api.conventions.paging import read_asked
 from service.api.lists import LISTINGS
 from service.app import create_app
+from service.cli.serve import seldom_collected
 from service.config import Settings
 from service.store.listing import page
 from service.store.work import Store
@@ -104,7 +105,8 @@ def serve(which: str, url: str) -> None:
         server.should_exit = True
 
     threading.Thread(target=stop_when_alone, daemon=True).start()
-    server.run(sockets=[door])
+    with nullcontext() if which == "floor" else seldom_collected():
+        server.run(sockets=[door])
 
 
 @contextmanager

@@ -7,7 +7,6 @@ when it clears, with the collector of garbage set as the service sets it. Then t
 it may grow no faster than they do.
 """
 
-import gc
 import random
 import statistics
 import sys
@@ -24,6 +23,7 @@ import numpy as np
 import psycopg
 from sqlalchemy import func, insert, select
 
+from service.cli.serve import seldom_collected
 from service.planning.records import Allotment, Placing, Plan, PlanStatus
 from service.planning.season.reading import read_season
 from service.season.lines import shortages
@@ -170,10 +170,7 @@ def measured(store: Store) -> tuple[float, float, tuple[int, int]]:
 
 def main() -> int:
     is_well = True
-    gc.collect()
-    gc.freeze()
-    gc.set_threshold(10_000, 20, 50)
-    with houses() as addresses:
+    with seldom_collected(), houses() as addresses:
         for engine, address in addresses.items():
             curve: list[tuple[int, float]] = []
             for number, shows in enumerate(CURVE):

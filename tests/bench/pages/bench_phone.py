@@ -15,6 +15,7 @@ from typing import Any
 
 from playwright.sync_api import Browser, Page, sync_playwright
 
+from service.cli.serve import seldom_collected
 from service.store import schema
 from service.store.work import Store
 from tests.acceptance.conftest import bring_season
@@ -84,7 +85,7 @@ def main() -> int:
         bring_season(store)
         store.close()
         browser = play.chromium.launch(executable_path=chromium, args=["--no-sandbox"])
-        with serving(url) as site:
+        with seldom_collected(), serving(url) as site:
             early = [measured(browser, site, keeps=True) for _ in range(ROUNDS)]
             late = [measured(browser, site, keeps=False) for _ in range(ROUNDS)]
         browser.close()
