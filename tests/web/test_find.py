@@ -191,9 +191,7 @@ def test_the_way_back_leads_to_what_was_found(quiet_page: Page, site: str) -> No
     expect(quiet_page.locator("#q")).to_have_value("attic window 3")
 
 
-def test_what_a_supply_feeds_is_listed_on_a_phone_and_drawn_at_a_desk(
-    quiet_page: Page, site: str
-) -> None:
+def test_what_a_supply_feeds_is_listed_on_a_phone_and_drawn_at_a_desk(quiet_page: Page, site: str) -> None:
     for width, is_drawn in (("phone", False), ("desk", True)):
         put_on(quiet_page, site, "day", width)
         quiet_page.goto(f"{site}/supplies/PS-25")
