@@ -37,14 +37,25 @@ class Brought:
 
 
 def bring_in(
-    session: Session, sheets: Sequence[RawSheet], by: str, today: date, may_change: bool = False
+    session: Session,
+    sheets: Sequence[RawSheet],
+    by: str,
+    today: date,
+    may_change: bool = False,
+    most_errors: int = MOST_ERRORS,
 ) -> Brought:
-    """Every row of every sheet is stored; or BadSheets names all that is wrong and the caller rolls back.
+    """Every row of every sheet is stored; or BadSheets names all that is wrong (of `most_errors` at most, the
+    first) and the caller rolls back.
 
     The session is one that is writing. A row about a thing that is in the store changes it, if `may_change`
     says so, in those columns only that differ; nothing is ever taken out for not being in a sheet.
     """
     given = {sheet.name: sheet for sheet in sheets}
+    if len(given) < len(sheets):
+        again = next(sheet for sheet in sheets if sheet is not given[sheet.name])
+        raise BadSheets(
+            [RowError(again.name, None, None, "this sheet came twice", "Send one after the other.")]
+        )
     ctx = Context(session, by, today, frozenset(given))
     known = Known(ctx)
     counts: dict[str, int] = {}
@@ -74,7 +85,7 @@ def bring_in(
         places = {name: n for n, name in enumerate(s.name for s in KINDS)}
         in_order = sorted(ctx.errors, key=lambda e: (places.get(e.sheet, 0), e.row or 0))
         # A row that stands for several things is at fault once.
-        raise BadSheets(list(dict.fromkeys(in_order))[:MOST_ERRORS])
+        raise BadSheets(list(dict.fromkeys(in_order))[:most_errors])
     session.flush()
     return Brought(counts, tuple(dict.fromkeys(ctx.remarks)), tuple(changed), same)
 

@@ -10,6 +10,7 @@ from service.paper.files.raw import RawSheet
 from service.paper.fitting.tables import Table
 
 MOST_ROUNDS = 25
+MOST_FAULTS = 100_000  # told of one round
 Attempt = Callable[[Sequence[RawSheet]], Brought]
 
 
@@ -35,13 +36,15 @@ class BadRow:
 @dataclass(frozen=True, slots=True)
 class Looked:
     """`brought`: what would come in without the bad rows; None: nothing can, see `whole`, which is wrong with
-    tables as wholes: (table, what)."""
+    tables as wholes: (table, what). `ready`: the rows that are new or change something. `waiting`: tables that
+    have the same kind of rows as one before them, and come in after it."""
 
     brought: Brought | None
     bad: tuple[BadRow, ...]
     whole: tuple[tuple[int, RowError], ...]
     ready: int
     sheets: tuple[RawSheet, ...] = field(default=())
+    waiting: tuple[int, ...] = field(default=())
 
 
 def look(tables: Sequence[Table], attempt: Attempt) -> Looked:
@@ -49,7 +52,8 @@ def look(tables: Sequence[Table], attempt: Attempt) -> Looked:
     be stored. `attempt` stores nothing; it raises BadSheets."""
     bad: dict[tuple[int, int], list[Fault]] = {}
     whole: list[tuple[int, RowError]] = []
-    left_out = {n for n, table in enumerate(tables) if table.kind is None}
+    waiting = _waiting(tables)
+    left_out = {n for n, table in enumerate(tables) if table.kind is None} | set(waiting)
     brought: Brought | None = None
     sheets: tuple[RawSheet, ...] = ()
     for _ in range(MOST_ROUNDS):
@@ -77,8 +81,29 @@ def look(tables: Sequence[Table], attempt: Attempt) -> Looked:
                 else:
                     fault = Fault(tables[n].position(error.column), error.message, error.mend)
                     bad.setdefault((n, error.row), []).append(fault)
-    ready = sum(len(sheet.rows) for sheet in sheets) if brought is not None else 0
-    return Looked(brought, tuple(_bad_rows(tables, bad)), tuple(whole), ready, sheets)
+    else:
+        most = RowError(
+            tables[0].sheet, None, None, "too many rows need somebody", "Send fewer rows at once."
+        )
+        whole.append((0, most))
+    return Looked(
+        brought, tuple(_bad_rows(tables, bad)), tuple(whole), _ready(brought, sheets), sheets, waiting
+    )
+
+
+def _waiting(tables: Sequence[Table]) -> tuple[int, ...]:
+    first: dict[str, int] = {}
+    for n, table in enumerate(tables):
+        if table.kind is not None:
+            first.setdefault(table.sheet, n)
+    return tuple(n for n, table in enumerate(tables) if first.get(table.sheet, n) != n)
+
+
+def _ready(brought: Brought | None, sheets: Sequence[RawSheet]) -> int:
+    """How many rows do something. What is on record already may be several things to a row."""
+    if brought is None or not (any(brought.counts.values()) or brought.changes):
+        return 0
+    return max(1, sum(len(sheet.rows) for sheet in sheets) - sum(brought.same.values()))
 
 
 def _raw(table: Table, n: int, bad: dict[tuple[int, int], list[Fault]]) -> RawSheet:

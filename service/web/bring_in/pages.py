@@ -14,7 +14,7 @@ from service.kinds.cells import Cell
 from service.paper.batches import Adding, Done, add, done, lately, undo
 from service.paper.bring_in import Brought, bring_in, describe
 from service.paper.files.raw import RawSheet, is_blank
-from service.paper.fitting.looking import Looked, look
+from service.paper.fitting.looking import MOST_FAULTS, Looked, look
 from service.paper.fitting.tables import LENGTHS, SHEETS, Table, columns_of, refit, tables_of, with_fits
 from service.paper.out.grids import workbook
 from service.reports.standing.remembering import stamp_of
@@ -80,23 +80,13 @@ def _batch(chosen: Sequence[UploadFile]) -> Batch:
         tables += found
         remarks += said
     names = tuple(one.filename or "" for one in chosen)
-    return Batch(names, tuple(_once(tables)), tuple(remarks))
-
-
-def _once(tables: Sequence[Table]) -> list[Table]:
-    """Each sheet at most once: a second table of the same rows waits until somebody says what it is."""
-    seen: set[str] = set()
-    found = []
-    for table in tables:
-        found.append(refit(table, "") if table.sheet in seen else table)
-        seen.add(table.sheet)
-    return found
+    return Batch(names, tuple(tables), tuple(remarks))
 
 
 def _attempt(batch: Batch, reader: Reader) -> Any:
     def attempt(sheets: Sequence[RawSheet]) -> Brought:
         with reader.desk.store.supposing(reader.by) as session:
-            return bring_in(session, sheets, reader.by, reader.today, batch.may_change)
+            return bring_in(session, sheets, reader.by, reader.today, batch.may_change, MOST_FAULTS)
 
     return attempt
 
@@ -186,22 +176,23 @@ def _add(token: Token, reader: ReaderDep, held: HeldDep) -> Response:
         raise BadSheets([error for _, error in looked.whole] or [])
     rest = _rest(batch, looked)
     kept = held.keep(rest) if rest is not None else ""
-    adding = Adding(token, batch.names, looked.sheets, batch.may_change, len(looked.bad), kept)
+    left = sum(len(table.rows) for table in rest.tables) if rest is not None else 0
+    adding = Adding(token, batch.names, looked.sheets, batch.may_change, left, kept)
     reader.desk.store.write(lambda session: add(session, adding, reader.by, reader.today), by=reader.by)
     held.drop(token)
     return go(f"/bring-in/{token}/done")
 
 
 def _rest(batch: Batch, looked: Looked) -> Batch | None:
-    """The rows that are not ready, to be mended and looked at again; None where there are none."""
-    if not looked.bad:
-        return None
+    """The rows that are not ready, to be mended and looked at again, and the tables that wait; None where
+    there are none."""
     left = {(row.table, row.number) for row in looked.bad}
-    tables = [
-        replace(table, rows=tuple(row for row in table.rows if (n, row.number) in left))
-        for n, table in enumerate(batch.tables)
-    ]
-    return replace(batch, tables=tuple(table for table in tables if table.rows), remarks=())
+    tables = [batch.tables[n] for n in looked.waiting]  # first, lest they wait for rows that cannot be mended
+    for n, table in enumerate(batch.tables):
+        rows = tuple(row for row in table.rows if (n, row.number) in left)
+        if rows:
+            tables.append(replace(table, rows=rows))
+    return replace(batch, tables=tuple(tables), remarks=()) if tables else None
 
 
 def _done(token: Token, reader: ReaderDep) -> Response:

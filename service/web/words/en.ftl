@@ -1138,6 +1138,12 @@ bring-ready = { $ready ->
    *[other] { $ready } rows are ready.
 }
 bring-none-ready = No row is ready yet.
+bring-all-known = All of it is on record already.
+bring-waits = Another table of { $sheet } comes first
+bring-waits-why = { $rows ->
+    [one] Its row is kept meanwhile: look at it when the first ones are in.
+   *[other] Its { $rows } rows are kept meanwhile: look at them when the first ones are in.
+}
 bring-need = { $need ->
     [one] One needs you first.
    *[other] { $need } need you first.
@@ -1198,8 +1204,8 @@ bring-done = { $count ->
 }
 bring-new = { $count } new
 bring-left = { $count ->
-    [one] One row was left out: it needs you first.
-   *[other] { $count } rows were left out: they need you first.
+    [one] One row was left out: look at it next.
+   *[other] { $count } rows were left out: look at them next.
 }
 bring-left-look = Look at what was left out
 bring-another = Bring in another

@@ -8,7 +8,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 import seed_demo
-from service.errors import InUse, NotFound
+from service.errors import BadSheets, InUse, NotFound
 from service.paper.bring_in import NAMES, Brought, bring_in
 from service.paper.files.raw import RawSheet
 from service.paper.fitting.looking import Looked, look
@@ -90,6 +90,15 @@ def test_what_no_one_row_is_to_blame_for_is_said_of_the_table(changing_season: S
     found = looked(changing_season, tables(elements=text), may_change=True)
     assert (found.ready, found.bad) == (0, ())
     assert [error.message for _, error in found.whole] != []
+
+
+def test_a_sheet_that_comes_twice_is_refused_and_nothing_of_it_is_lost(store: Store) -> None:
+    both = [*tables(elements=ELEMENTS), *tables(elements=ELEMENTS)]
+    with store.supposing("t") as session, pytest.raises(BadSheets) as refused:
+        bring_in(session, [table.raw() for table in both], "t", TODAY)
+    assert [(one.sheet, one.message) for one in refused.value.errors] == [
+        ("elements", "this sheet came twice")
+    ]
 
 
 def test_looking_stores_nothing(season: Store) -> None:

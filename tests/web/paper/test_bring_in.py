@@ -251,3 +251,51 @@ def test_thousands_of_rows_are_looked_at_page_by_page(own_site: str, scriptless:
 def test_the_preview_can_be_read_and_worked_by_everybody(quiet_page: Page, site: str) -> None:
     choose(quiet_page, site)
     assert hindrances(quiet_page, "narrow", "phone", "desk") == []
+
+
+def choose_two(page: Page, site: str, *texts: str) -> None:
+    page.goto(f"{site}/bring-in")
+    page.get_by_label("Your file").set_input_files(
+        [
+            {"name": f"deputy {n}.csv", "mimeType": "text/csv", "buffer": text.encode()}
+            for n, text in enumerate(texts, 1)
+        ]
+    )
+    page.get_by_role("button", name="Look at it").click()
+
+
+def test_of_two_files_of_the_same_rows_the_second_comes_in_after_the_first(
+    own_site: str, scriptless: Page
+) -> None:
+    heads = "Tag,Show,Tape,Length m\n"
+    choose_two(
+        scriptless, own_site, f"{heads}SQ-31,SQ,NW24,1\nSQ-33,SQ,Warmish,1\n", f"{heads}SQ-32,SQ,NW24,1\n"
+    )
+    expect(scriptless.locator("h1")).to_have_text("One row is ready. One needs you first.")
+    expect(scriptless.locator("main")).to_contain_text("Another table of elements comes first")
+    scriptless.get_by_role("button", name="Add the one row").click()
+    expect(scriptless.locator("main")).to_contain_text("2 rows were left out: look at them next.")
+    scriptless.get_by_role("link", name="Look at what was left out").click()
+    expect(scriptless.locator("h1")).to_have_text("One row is ready.")
+    scriptless.get_by_role("button", name="Add the one row").click()
+    scriptless.get_by_role("link", name="Look at what was left out").click()
+    expect(scriptless.locator("h1")).to_have_text("No row is ready yet. One needs you first.")
+    for tag in ("SQ-31", "SQ-32"):
+        assert httpx.get(f"{own_site}/api/v1/elements/{tag}").status_code == 200
+
+
+def test_what_is_on_record_already_is_not_told_as_ready(own_site: str, scriptless: Page) -> None:
+    text = "Tag,Show,Tape,Length m\nSQ-31,SQ,NW24,1\n"
+    choose(scriptless, own_site, text)
+    scriptless.get_by_role("button", name="Add the one row").click()
+    choose(scriptless, own_site, text)
+    expect(scriptless.locator("h1")).to_have_text("All of it is on record already.")
+    expect(scriptless.get_by_role("button", name="Add the")).to_have_count(0)
+    choose(scriptless, own_site, text + "SQ-32,SQ,NW24,1\n")
+    expect(scriptless.locator("h1")).to_have_text("One row is ready.")
+
+
+def test_the_good_rows_among_thousands_of_bad_ones_are_ready(site: str, scriptless: Page) -> None:
+    rows = "".join(f"SQ-{n},SQ,{'Warmish,about' if n % 5 else 'NW24,1'}\n" for n in range(1000, 21000))
+    choose(scriptless, site, "Tag,Show,Tape,Length m\n" + rows)
+    expect(scriptless.locator("h1")).to_have_text("4,000 rows are ready. 16,000 need you first.")
