@@ -36,8 +36,8 @@ class BadRow:
 @dataclass(frozen=True, slots=True)
 class Looked:
     """`brought`: what would come in without the bad rows; None: nothing can, see `whole`, which is wrong with
-    tables as wholes: (table, what). `ready`: the rows that are new or change something. `waiting`: tables that
-    have the same kind of rows as one before them, and come in after it."""
+    tables as wholes: (table, what). `ready`: the rows that are new or change something. `waiting`: tables
+    that have the same kind of rows as one before them, and come in after it."""
 
     brought: Brought | None
     bad: tuple[BadRow, ...]
