@@ -185,6 +185,7 @@ def _store(
     listing = _listing(kind)
     heads = {c.key: c.part or c.api_name for c in kind.columns}
     row = Row(kind.name, None, values, heads, kind.index, kind.name_of(values), thing_id=thing_id, kept=kept)
+    row.needed = frozenset(c.key for c in kind.columns if c.required)
     ctx = Context(session, hand.by, hand.today, may_make=False)
     kind.load([row], ctx, Known(ctx))
     if ctx.errors:

@@ -23,6 +23,7 @@ class Row:
     is_broken: bool = False
     thing_id: int | None = None
     kept: frozenset[str] = frozenset()  # columns that are as they were before the change
+    needed: frozenset[str] = frozenset()  # columns that may not be blank
 
     def has(self, key: str) -> bool:
         return key in self.values

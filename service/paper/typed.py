@@ -18,7 +18,11 @@ def typed_rows(raw: RawSheet, sheet: Kind, errors: list[RowError]) -> list[Row]:
     present = {heading.column.key for heading in found}
     # Without a required column every row would repeat what was said once at the head.
     required = [c for c in sheet.columns if c.required and c.key in present]
-    return [_typed(raw, row, sheet, found, required, errors) for row in raw.rows]
+    needed = frozenset(c.key for c in sheet.columns if c.required)
+    rows = [_typed(raw, row, sheet, found, required, errors) for row in raw.rows]
+    for row in rows:
+        row.needed = needed
+    return rows
 
 
 def _typed(

@@ -82,3 +82,9 @@ def test_a_supply_is_not_changed_as_a_decoder(store: Store) -> None:
         build.a_house(session)
         with pytest.raises(NotFound):
             changed(session, DECODERS, "PS-1", where_note="pit")
+
+
+def test_a_model_that_must_be_there_is_not_offered_to_be_left_out(store: Store) -> None:
+    with store.writing("deck") as session, pytest.raises(BadValues) as refusal:
+        made(session, SUPPLIES, tag="PS-1", model="QQQQQQ")
+    assert [fault.mend for fault in refusal.value.errors] == ["Enter that model first."]

@@ -138,6 +138,16 @@ def test_a_row_refused_for_itself_is_not_missed_by_those_that_refer_to_it(store:
     assert (fault.sheet, fault.row, fault.column) == ("tapes", 3, "Volts")
 
 
+@pytest.mark.parametrize(
+    ("row", "mend"),
+    [("QQQQQQ,", "Enter that model first."), ("S320,QQQQQQ", "Enter that place first, or leave this blank.")],
+)
+def test_leave_it_blank_is_said_only_where_it_may_be_blank(store: Store, row: str, mend: str) -> None:
+    models = HOUSE["supply_models"]
+    fault = the_fault(store, supply_models=models, supplies=f"Tag,Model,Bin\nPS-1,{row}\n")
+    assert fault.mend == mend
+
+
 def test_an_unknown_reference_names_the_nearest(store: Store) -> None:
     fault = the_fault(store, **HOUSE | {"feeds": "Element,Supply,Decoder,Channels\nSQ-01,PS-99,DC-01,1-4\n"})
 

@@ -135,11 +135,12 @@ class Context:
         thing = index.get(name)
         if thing is None and not self._is_at_fault(index, name):
             near = index.nearest(name)
+            or_blank = "" if key in row.needed else ", or leave this blank"
             self.refuse(
                 row,
                 key,
                 f"{shown or name} is not {with_article(index.kind)} that is known here",
-                f"Nearest is {near}." if near else f"Enter that {index.kind} first, or leave this blank.",
+                f"Nearest is {near}." if near else f"Enter that {index.kind} first{or_blank}.",
             )
         elif thing is not None and key not in row.kept and index.is_retired(name):
             self.refuse(
