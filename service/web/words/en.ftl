@@ -275,7 +275,6 @@ season-count = { $count ->
     [one] 1 of them is short today.
    *[other] { $now } are short today.
   }
-season-take = Take the figures away
 season-key = Striped bar: gear wanted before the first night. Solid: in front of an audience. Open: not yet back. The heavy line is what there is, what is due in counted; a striped block above it is what is missing.
 season-none = Add a show, or bring your sheets in: what each wants is counted against what there is.
 season-bring = Bring in a sheet
@@ -297,14 +296,8 @@ season-overdue = { $tags }: { $days } days overdue from { $who }
 season-hurts = hurts { $who }
 season-drawn = Shows, and what is wanted of each thing beside what there is.
 season-most = at most { $most } wanted, { $there } there.
-season-at-most = { $unit ->
-    [m] { $most } m wanted at most
-   *[other] { $most } wanted at most
-  }
-season-there = { $unit ->
-    [m] { $there } m there
-   *[other] { $there } there
-  }
+season-at-most = { $most } wanted at most
+season-there = { $there } there
 season-short-word = short
 season-today = today
 
@@ -348,7 +341,7 @@ paper-moved = { $count ->
     [one] One thing moved since.
    *[other] { $count } things moved since.
 }
-paper-unmoved = Nothing moved since.
+paper-unmoved = No feed moved since.
 paper-untouched = Nothing was put on record since.
 paper-touched = Things were put on record since; it may read otherwise now.
 paper-print-of = Print { $number }, { $at }.
@@ -620,13 +613,13 @@ changes-some = { $count ->
     [one] One thing moved since { $since }
    *[other] { $count } things moved since { $since }
 }
-changes-fine = Nothing moved since { $since }
+changes-fine = No feed moved since { $since }
 changes-unprinted = Nothing was printed yet, so there is nothing to compare with
 label-changes-some = { $count ->
     [one] One lead wants a new label since { $since }
    *[other] { $count } leads want new labels since { $since }
 }
-label-changes-fine = Every label is as it was { $since }
+label-changes-fine = Every lead is fed as it was { $since }
 label-changes-unprinted = Nothing was printed yet, so there is nothing to compare with
 paper-empty-feed-sheet = Work out the feeds of the show first.
 paper-empty-address-sheet = Addresses are set when the feeds of the show are kept.

@@ -72,7 +72,7 @@ def test_a_print_has_a_number_and_the_next_reader_sees_what_moved_since(
     expect(scriptless.locator(".revision")).to_contain_text("Print it from your browser’s menu")
     scriptless.goto(f"{own_site}/paper/feed-sheet?show=SQ")
     expect(scriptless.locator(".revision")).to_contain_text("Last print: number 1, Feed sheet")
-    expect(scriptless.locator(".revision")).to_contain_text("Nothing moved since.")
+    expect(scriptless.locator(".revision")).to_contain_text("No feed moved since.")
     etag = httpx.get(f"{own_site}/api/v1/elements/SQ-09").headers["etag"]
     moved = httpx.patch(
         f"{own_site}/api/v1/elements/SQ-09", json={"place": "SL-DL"}, headers={"If-Match": etag}
@@ -125,7 +125,7 @@ def test_changes_are_asked_since_a_day_or_a_plan(scriptless: Page, site: str) ->
     scriptless.goto(f"{site}/paper/changes?show=SQ")
     scriptless.get_by_label("Since").fill("plan:1")
     scriptless.get_by_role("button", name="Show").click()
-    expect(scriptless.locator("h1")).to_have_text("Nothing moved since plan 1")
+    expect(scriptless.locator("h1")).to_have_text("No feed moved since plan 1")
     scriptless.get_by_label("Since").fill("yesterday")
     scriptless.get_by_role("button", name="Show").click()
     expect(scriptless.locator("main")).to_contain_text("is no point in time of a show")

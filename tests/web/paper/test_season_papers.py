@@ -97,7 +97,7 @@ def test_the_index_says_of_each_paper_when_it_was_printed_and_leads_to_what_move
     leads = scriptless.locator(".picks").first.get_by_role("listitem").filter(has_text="Lead list")
     expect(leads).to_contain_text("Print 3, ")
     leads.get_by_role("link", name="Changes since print 3").click()
-    expect(scriptless.locator("h1")).to_have_text("Nothing moved since print 3")
+    expect(scriptless.locator("h1")).to_have_text("No feed moved since print 3")
     scriptless.goto(f"{own_site}/paper?show=SQ")
     feeds = scriptless.locator(".picks").first.get_by_role("listitem").filter(has_text="Feed sheet")
     expect(feeds).to_contain_text("Print 2, ")
