@@ -12,11 +12,17 @@ from service.paper.labels import Label
 
 SLACK_MM = 0.05
 PAD_MM = 1.5
+EDGE_MM = 0.5  # left free above and below the words
+GAP_MM = 1.0  # between the code and the words
 LARGEST_CODE_MM = 24.0
 SMALL_MM = 50.0  # a label narrower than this has room for its tag and one line
 QUIET_MODULES = 4  # clear squares around the code; ISO/IEC 18004
 LEAST_MODULE_MM = 0.35  # common practice for a phone's camera at arm's length
 GLYPH = 0.56  # width of an average letter in the height of the type, of the face that pages use
+TAG_GLYPH = GLYPH * 1.1  # of the bold face
+TAG_LEAD, LEAD = 1.1, 1.2  # from one line to the next in the height of the type, with what hangs below
+LEAST_TYPE_MM = 2.0  # common practice: about 6 pt
+LEAST_LETTERS = 4  # a line of fewer says nothing
 MOST_LABELS = 2000
 
 
@@ -42,7 +48,9 @@ class LabelSheet:
         if not all(20 <= side <= 1000 for side in (self.page_w, self.page_h)):
             raise BadRequest("a page is 20 to 1000 mm wide and high", "Measure the sheet again.")
         if self.label_w < 10 or self.label_h < 8:
-            raise BadRequest("a label of less than 10 × 8 mm has no room for a code", "Take larger labels.")
+            raise BadRequest(
+                "a label of less than 10 × 8 mm has no room for a tag and a code", "Take larger labels."
+            )
         overlaps = (self.across > 1 and self.pitch_x < self.label_w - SLACK_MM) or (
             self.down > 1 and self.pitch_y < self.label_h - SLACK_MM
         )
@@ -193,28 +201,60 @@ def _side(sheet: LabelSheet) -> float:
 def _draw(label: Label, sheet: LabelSheet, n: int, base: str) -> Drawn:
     x, y = sheet.corner(n)
     side = _side(sheet)
-    text_x = x + side + 1.0
-    room = sheet.label_w - side - 1.0 - PAD_MM
-    is_small = sheet.label_w < SMALL_MM
-    tag_size = min(3.6 if is_small else 5.0, room / (GLYPH * 1.1 * max(len(label.tag), 1)))
-    size = 2.3 if is_small else 3.2
-    most = 2 if is_small else 3
-    words = _lines(label, is_small, room, size)[:most]
-    height = tag_size + len(words) * size * 1.2
-    at = y + (sheet.label_h - height) / 2 + tag_size * 0.85
-    lines = []
-    for k, text in enumerate(words, start=1):
-        lines.append(Line(text, at + tag_size * 0.2 + k * size * 1.2, size))
+    text_x = x + side + GAP_MM
+    tag_size, size, words = _fitted(label, sheet)
+    height = tag_size * TAG_LEAD + len(words) * size * LEAD
+    foot_of_tag = y + (sheet.label_h - height) / 2 + tag_size * 0.85
+    foot = foot_of_tag + tag_size * (TAG_LEAD - 0.85) - size * 0.25
+    lines = tuple(Line(text, foot + k * size * LEAD, size) for k, text in enumerate(words, start=1))
     code = code_of(link(label, base))
     top = y + (sheet.label_h - side) / 2
     return Drawn(
-        x, top, side / code.squares, code, text_x, Line(label.tag, at, tag_size), tuple(lines), label
+        x, top, side / code.squares, code, text_x, Line(label.tag, foot_of_tag, tag_size), lines, label
     )
 
 
-def _lines(label: Label, is_small: bool, room: float, size: float) -> list[str]:
-    """Words broken to the room there is; a small label leaves the second line out."""
-    letters = max(4, int(room / (GLYPH * size)))
-    first = wrap(label.line_1, letters, max_lines=2, placeholder="…") if label.line_1 else []
-    second = wrap(label.line_2, letters, max_lines=3 - len(first), placeholder="…") if label.line_2 else []
-    return first if is_small else first + second
+def _fitted(label: Label, sheet: LabelSheet) -> tuple[float, float, list[str]]:
+    """Height of the tag's type and of the lines', and the lines: as many as stand on the label whole in the
+    largest type that does it, else as many as there is room for at all."""
+    is_small = sheet.label_w < SMALL_MM
+    room, high = _room_w(sheet), sheet.label_h - 2 * EDGE_MM
+    tag_size = min(3.6 if is_small else 5.0, room / (TAG_GLYPH * max(len(label.tag), 1)))
+    full = 2.3 if is_small else 3.2
+    fitted = min(tag_size, high / TAG_LEAD), full, list[str]()
+    for count in range(1, 3 if is_small else 4):
+        scale = min(1.0, high / (tag_size * TAG_LEAD + count * full * LEAD))
+        size = full * scale
+        letters = int(room / (GLYPH * size))
+        if size < LEAST_TYPE_MM or letters < LEAST_LETTERS:
+            break
+        words, is_whole = _lines(label.line_1, "" if is_small else label.line_2, count, letters)
+        fitted = tag_size * scale, size, words
+        if is_whole:
+            break
+    return fitted
+
+
+def _room_w(sheet: LabelSheet) -> float:
+    return sheet.label_w - _side(sheet) - GAP_MM - PAD_MM
+
+
+def _lines(first: str, second: str, count: int, letters: int) -> tuple[list[str], bool]:
+    """Words broken into no more lines than there is room for, and whether that is all of them."""
+    ours = min(2, count - 1 if second and count > 1 else count) if first else 0
+    one, is_one_whole = _broken(first, ours, letters)
+    two, is_two_whole = _broken(second, count - len(one), letters)
+    return one + two, is_one_whole and is_two_whole
+
+
+def _broken(text: str, most: int, letters: int) -> tuple[list[str], bool]:
+    """
+    >>> _broken("Rim of the revolve", 2, 8)
+    (['Rim of', 'the rev…'], False)
+    """
+    lines = wrap(text, letters)
+    if len(lines) <= most:
+        return lines, True
+    if most:
+        lines[most - 1] = f"{' '.join(lines[most - 1 :])[: letters - 1].rstrip()}…"
+    return lines[:most], False

@@ -12,6 +12,7 @@ from pyzbar.pyzbar import decode
 
 from service.paper.label_sheets import SHEETS, LabelSheet
 from tests.web.conftest import put_on
+from tests.web.paper.files import overprinted, pdf_of, pdf_text
 
 HOST = "http://rack.example:8042"
 DPI = 300
@@ -150,3 +151,10 @@ def test_an_address_that_no_phone_reaches_is_said(quiet_page: Page, site: str) -
     expect(quiet_page.locator("#base-why")).to_contain_text("of this machine alone")
     quiet_page.goto(f"{site}/labels?show=SQ&base=rack.example:8042")
     expect(quiet_page.locator("#base-why")).to_have_text("It goes into every code.")
+
+
+def test_nothing_is_printed_over_anything_on_low_labels(site: str) -> None:
+    low = "page_w=210&page_h=297&across=2&down=35&label_w=90&label_h=8&left=5&top=5&pitch_x=100&pitch_y=8"
+    content = pdf_of(site, f"/labels.pdf?show=SQ&what=elements&sheet=own&{low}&base={HOST}")
+    assert "SQ-24" in pdf_text(content)
+    assert overprinted(content) == []
