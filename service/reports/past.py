@@ -1,4 +1,4 @@
-"""What happened to an element or a unit: steps, faults, tests, feeds, swaps, holds. The newest first."""
+"""What happened to an element or a unit: steps, faults, tests, feeds, swaps, holds, notes; the newest first."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -16,6 +16,7 @@ from service.planning.swapping.records import Swap
 from service.season.records import Hold, Production
 from service.shows.faults import BenchTest, Fault
 from service.shows.records import Element, Run
+from service.shows.upkeep import Note
 from service.stock.gear import Unit
 from service.store.audit import AuditEntry
 from service.store.base import tag_key
@@ -52,6 +53,7 @@ def past_of_element(session: Session, kind: Kind, tag: str) -> list[Happening]:
     found = [*_steps(session, kind, tag), *_faults(session, Fault.element_id == element.id)]
     found += _tests(session, BenchTest.element_id == element.id)
     found += _feeds(session, element)
+    found += _notes(session, element.tag_key)
     return _newest_first(found)
 
 
@@ -64,6 +66,7 @@ def past_of_unit(session: Session, kind: Kind, tag: str) -> list[Happening]:
     found += _tests(session, BenchTest.unit_id == unit.id)
     found += _swaps(session, or_(Swap.old_id == unit.id, Swap.new_id == unit.id))
     found += _holds(session, unit)
+    found += _notes(session, unit.tag_key)
     return _newest_first(found)
 
 
@@ -98,6 +101,12 @@ def _tests(session: Session, is_about: Any) -> Iterator[Happening]:
         kind = "tested" if test.passed else "failed"
         said = {"number": test.number or "", "what": test.note}
         yield Happening(_on(test.tested_on), kind, said, test.tested_by)
+
+
+def _notes(session: Session, about: str) -> Iterator[Happening]:
+    for note in session.scalars(select(Note).where(Note.about_key == about)):
+        said = {"number": note.number or "", "what": note.text}
+        yield Happening(note.written_at, "note", said, note.written_by)
 
 
 def _holds(session: Session, unit: Unit) -> Iterator[Happening]:

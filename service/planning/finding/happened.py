@@ -1,10 +1,11 @@
-"""What happened to an element: what has it dark now."""
+"""What happened to an element: what has it dark now, and what the crew noted."""
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from service.shows.faults import Fault
 from service.shows.records import Element, ElementStatus
+from service.shows.upkeep import Note
 from service.store.base import tag_key
 
 UP = frozenset({ElementStatus.WORKING, ElementStatus.INSTALLED})
@@ -19,6 +20,17 @@ def open_fault(session: Session, tag: str) -> Fault | None:
         .order_by(Fault.id.desc())
         .limit(1)
     ).one_or_none()
+
+
+def open_notes(session: Session, tag: str) -> list[Note]:
+    """What was noted of the thing and is not done with, the newest first."""
+    return list(
+        session.scalars(
+            select(Note)
+            .where(Note.about_key == tag_key(tag), Note.done_on.is_(None))
+            .order_by(Note.written_at.desc(), Note.id.desc())
+        )
+    )
 
 
 def is_up(session: Session, tag: str) -> bool:

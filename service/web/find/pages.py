@@ -15,7 +15,7 @@ from service.kinds.sheets.shows import ELEMENTS
 from service.kinds.steps.walking import LONGEST_WORDS, Words
 from service.kinds.upkeep.notes import NOTES
 from service.planning.finding.asking import MOST_HITS, hits, meant, named, of_place
-from service.planning.finding.happened import is_up, open_fault, status_of
+from service.planning.finding.happened import is_up, open_fault, open_notes, status_of
 from service.planning.finding.matching import plain
 from service.planning.queries import fed_by_unit, feed_of
 from service.reports.past import past_of_element
@@ -28,6 +28,7 @@ from service.web.things.past import past
 
 Tag = Annotated[str, Path(max_length=80)]
 Typed = Annotated[str, Query(max_length=80)]
+MOST_NOTES = 3  # beside the fault; the history has all
 POWER = (GearKind.SUPPLY, GearKind.BATTERY)
 CHOICES = ("out", "flicker", "colour", "dim")
 
@@ -70,6 +71,7 @@ def _feed(tag: Tag, reader: ReaderDep, done: str = "") -> Response:
         names = named(connection, {tag for way in found for tag in way.feeds}, reader.today)
     with reader.desk.store.reading() as session:
         fault = open_fault(session, feed["element"])
+        notes = open_notes(session, feed["element"])
         history = past(past_of_element(session, ELEMENTS, feed["element"]), reader)
     return reader.page(
         "find/feed.html",
@@ -78,6 +80,7 @@ def _feed(tag: Tag, reader: ReaderDep, done: str = "") -> Response:
         ways=found,
         pulled=pulled(found, feed["element"], outputs, names),
         fault=fault,
+        notes=notes[:MOST_NOTES],
         swappable=swappable(found),
         history=history,
         done=_told(done, is_dark=fault is not None),

@@ -1,5 +1,7 @@
 """What a page says was done is so; what is said twice is written down once."""
 
+import re
+
 import httpx
 import pytest
 
@@ -44,6 +46,8 @@ def test_found_twice_is_written_down_once_and_new_words_become_a_note(own_site: 
         assert kept.status_code == 200
         notes = client.get("/api/v1/notes", params={"about": "SQ-09"}).json()
         assert [note["text"] for note in notes].count(text) == 1
+        assert f"Note: {text}" in kept.text
+        assert re.search(rf"Note N-\d+: {text}", kept.text)
         faults = [one for one in client.get("/api/v1/faults").json() if one["element"] == "SQ-09"]
         assert len([one for one in faults if one["mended_on"] is None]) == 1
 
