@@ -4,13 +4,14 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from service.planning.season.items import Item, Season, Show
+from service.planning.season.items import METRE, PIECE, Item, Season, Show
 from service.season.lines import Step, least_free, shortages
 
 WIDTH = 1000  # px from the first day to the last
 ROOM = 76.0  # px a thing has for its line
 BEFORE, AFTER = timedelta(days=14), timedelta(days=7)
-LABEL_ROOM = 46  # px between two figures that are written beside each other
+FIGURE_ROOM = {PIECE: 46, METRE: 62}  # px that a figure takes, by the unit it is told in
+WORD_ROOM = 36  # px that the word before the largest takes
 MOST_LINES = 6
 
 
@@ -29,14 +30,15 @@ class Bar:
 
 @dataclass(frozen=True, slots=True)
 class Block:
-    """Days on which it is short: where, how much."""
+    """Days on which it is short: where, how much in the unit of its line. `is_most`: the worst of them."""
 
     x: float
     y: float
     width: float
     height: float
-    text: str
+    short: float
     is_labelled: bool
+    is_most: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,16 +162,36 @@ def _path(spans: Sequence[tuple[float, float, float]]) -> str:
 
 
 def _blocks(item: Item, steps: Sequence[Step], scale: _Scale, y: Callable[[float], float]) -> list[Block]:
-    found: list[Block] = []
-    last_text = -LABEL_ROOM * 2.0
-    for step in steps:
-        if not step.short:
-            continue
+    short = [step for step in steps if step.short]
+    labelled = _labelled([(scale.x(step.from_on), step.short) for step in short], FIGURE_ROOM[item.unit])
+    found = []
+    for number, step in enumerate(short):
         x, end = scale.x(step.from_on), scale.x(step.until_on)
         high, low = y(step.wanted), y(step.usable + step.due)
-        is_labelled = x - last_text >= LABEL_ROOM
-        last_text = x if is_labelled else last_text
         found.append(
-            Block(x, high, max(1.0, end - x), low - high, f"{item.figure(step.short):g}", is_labelled)
-        )
+            Block(
+                x, high, max(1.0, end - x), low - high,
+                short=item.figure(step.short),
+                is_labelled=number in labelled,
+                is_most=number == labelled[0],
+            )
+        )  # fmt: skip
+    return found
+
+
+def _labelled(places: Sequence[tuple[float, int]], room: float) -> list[int]:
+    """Which of (x, how much) have their figure written, the largest first: of those too near, the largest.
+
+    >>> _labelled([(0, 3), (45, 4), (150, 2)], 46), _labelled([(0, 1), (60, 1)], 46)
+    ([1, 2], [0])
+    """
+    order = sorted(range(len(places)), key=lambda one: (-places[one][1], places[one][0]))
+    found: list[int] = []
+    for number in order:
+        pairs = [sorted((number, other), key=lambda one: places[one][0]) for other in found]
+        if all(
+            places[right][0] - places[left][0] >= room + (WORD_ROOM if left == order[0] else 0)
+            for left, right in pairs
+        ):
+            found.append(number)
     return found

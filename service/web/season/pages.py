@@ -1,13 +1,24 @@
 """The season."""
 
+from collections.abc import Sequence
+from typing import Any
+
 from fastapi import APIRouter
+from pydantic import BaseModel
 from starlette.responses import Response
 
+from service.paper.out.books import WORKBOOK, report_book
+from service.paper.out.grids import csv_bytes
 from service.planning.season.asking import days_of, season_shortages
 from service.planning.season.clashing import clashes
+from service.planning.season.items import METRE
 from service.planning.season.reading import read_season
 from service.planning.season.schemas import ShortageOut
+from service.reports.report import ReportAsk
+from service.reports.season.shortages import REPORT
+from service.store.listing import plain_text
 from service.web.frame.pages import PageRoute, Reader, ReaderDep
+from service.web.paper.files import file_of
 from service.web.season.chart import chart
 
 
@@ -24,7 +35,40 @@ def _season(reader: ReaderDep) -> Response:
         lede=lede(short, reader) if season.shows else reader.say("season-unknown-why"),
         short=short,
         clashes=clashes(season, days),
+        amount=lambda unit, quantity: amount(unit, quantity, reader),
+        wanting=lambda one: wanting(one, reader),
     )
+
+
+def _csv(reader: ReaderDep) -> Response:
+    rows = _taken(reader)[1]
+    heads = list(ShortageOut.model_fields)
+    cells = [[_cell(getattr(row, name)) for name in heads] for row in rows]
+    return file_of(csv_bytes(heads, cells), "text/csv; charset=utf-8", _file_name(reader, "csv"))
+
+
+def _workbook(reader: ReaderDep) -> Response:
+    ask, rows = _taken(reader)
+    book = report_book(REPORT, ask, rows, {"rows": len(rows)})
+    return file_of(book, WORKBOOK, _file_name(reader, "xlsx"))
+
+
+def _taken(reader: Reader) -> tuple[ReportAsk, Sequence[BaseModel]]:
+    """The report that the page tells, in the units of the house: it is for reckoning, not for reading."""
+    ask = ReportAsk(reader.today, today=reader.today)
+    with reader.desk.store.reading() as session:
+        return ask, REPORT.rows(session, ask)
+
+
+def _cell(value: Any) -> Any:
+    """Several things in one cell stand with a comma between; figures stay figures."""
+    if isinstance(value, list):
+        return ", ".join(value)
+    return value if isinstance(value, int | float) and not isinstance(value, bool) else plain_text(value)
+
+
+def _file_name(reader: Reader, ending: str) -> str:
+    return f"{REPORT.name}-{reader.today.isoformat()}.{ending}"
 
 
 def headline(short: list[ShortageOut], reader: Reader) -> str:
@@ -33,7 +77,9 @@ def headline(short: list[ShortageOut], reader: Reader) -> str:
         return reader.say("season-enough")
     first = min(short, key=lambda one: (max(one.from_on, reader.today), -one.short))
     key = "season-short-now" if first.from_on <= reader.today else "season-short"
-    return reader.say(key, item=first.item, short=amount(first, first.short), day=reader.day(first.from_on))
+    return reader.say(
+        key, item=first.item, short=amount(first.unit, first.short, reader), day=reader.day(first.from_on)
+    )
 
 
 def lede(short: list[ShortageOut], reader: Reader) -> str:
@@ -43,16 +89,20 @@ def lede(short: list[ShortageOut], reader: Reader) -> str:
     return reader.say("season-count", count=len({one.item for one in short}), now=now)
 
 
-def amount(one: ShortageOut, quantity: float) -> str:
-    """
-    >>> from types import SimpleNamespace as S
-    >>> amount(S(unit="m"), 1.5), amount(S(unit="piece"), 2.0)
-    ('1.5 m', '2')
-    """
-    return f"{quantity:g} m" if one.unit == "m" else f"{quantity:g}"
+def amount(unit: str, quantity: float, reader: Reader) -> str:
+    """Pieces as they are counted, a length with its unit as the reader reads it."""
+    return reader.length(quantity) if unit == METRE else f"{quantity:g}"
+
+
+def wanting(one: ShortageOut, reader: Reader) -> list[str]:
+    """Who wants it and how much, the most first."""
+    told = [said.rpartition(" ") for said in one.wanted_by]
+    return [f"{who} {amount(one.unit, float(quantity), reader)}" for who, _, quantity in told]
 
 
 def router() -> APIRouter:
     routes = APIRouter(route_class=PageRoute, include_in_schema=False)
     routes.add_api_route("/season", _season)
+    routes.add_api_route("/season.csv", _csv)
+    routes.add_api_route("/season.xlsx", _workbook)
     return routes
