@@ -18,9 +18,10 @@ OF_SHOW = ("leads", "elements", "gear")
 PLURALS = {"supply": "supplies", "battery": "batteries"}
 
 
-def kinds_with_labels() -> list[str]:
-    """The plurals of everything that carries a tag."""
-    return [kind.listing.plural for kind in KINDS if kind.listing is not None and kind.listing.is_tagged]
+def kinds_of_house() -> list[str]:
+    """The plurals of everything that carries a tag, but for what is chosen by its show."""
+    tagged = [kind.listing.plural for kind in KINDS if kind.listing is not None and kind.listing.is_tagged]
+    return [plural for plural in tagged if plural not in OF_SHOW]
 
 
 def chosen(session: Session, wanted: Wanted, what: str, tags: str) -> list[Label]:

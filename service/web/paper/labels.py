@@ -10,7 +10,7 @@ from fastapi import APIRouter, Depends, Query, Request
 from starlette.responses import Response
 
 from service.errors import BadQuantity, BadRequest, NotFound, ServiceError
-from service.paper.chosen_labels import OF_SHOW, chosen, kinds_with_labels
+from service.paper.chosen_labels import OF_SHOW, chosen, kinds_of_house
 from service.paper.label_sheets import (
     LEAST_MODULE_MM,
     MEASURES,
@@ -197,7 +197,7 @@ def _form(asked: Asked, reader: Reader) -> Response:
     side = module_mm(one.labels[:1], asked.measures, asked.base)
     answer = reader.page(
         "labels/labels.html", 422 if asked.faults else 200, asked=asked, one=one, looked_at=looked_at,
-        pages=pages, sheets=SHEETS, measures=MEASURES, of_show=OF_SHOW, kinds=kinds_with_labels(),
+        pages=pages, sheets=SHEETS, measures=MEASURES, of_show=OF_SHOW, kinds=kinds_of_house(),
         is_fine=bool(one.labels) and side < LEAST_MODULE_MM,
         is_here_only=any(host in asked.base for host in HERE_ONLY),
     )  # fmt: skip

@@ -227,6 +227,7 @@ wishes-keep = Keep
 
 kept-title = Feeds on stage
 kept-made = As it stood { $at }.
+kept-none = Nothing that is kept has all these words. Try fewer of them, or the tag.
 kept-filter = Name, place, tag, supply or decoder
 kept-take = Take it away as one file
 away-title = No connection
@@ -1067,6 +1068,7 @@ labels-head = { $count ->
    *[other] { $pages } sheets
 }
 labels-none = Nothing is chosen that wants a label
+labels-empty = Nothing of this is on record yet. Put your tape, supplies and shows on record first: a label needs a tag.
 labels-why = Each has a code that a phone’s own camera reads; it leads to the thing, in whatever state it is by then.
 labels-what = Labels for
 labels-leads = its leads: what feeds them, as it is kept
@@ -1086,7 +1088,6 @@ labels-of-enclosures = boxes
 labels-of-outlets = outlets
 labels-of-reels = reels
 labels-of-productions = shows
-labels-of-elements = elements
 labels-tags = Only these tags (blank: all of them)
 labels-sheet = Sheet
 labels-measures = { $across } across, { $down } down, { $lw } × { $lh } mm, on { $w } × { $h } mm

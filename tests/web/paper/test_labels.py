@@ -158,3 +158,19 @@ def test_nothing_is_printed_over_anything_on_low_labels(site: str) -> None:
     content = pdf_of(site, f"/labels.pdf?show=SQ&what=elements&sheet=own&{low}&base={HOST}")
     assert "SQ-24" in pdf_text(content)
     assert overprinted(content) == []
+
+
+def test_each_thing_is_offered_once(scriptless: Page, site: str) -> None:
+    scriptless.goto(f"{site}/labels?show=SQ&what=elements")
+    offered = [box.get_attribute("value") for box in scriptless.locator("input[name=what]").all()]
+    assert len(offered) == len(set(offered))
+    assert offered[:3] == ["leads", "elements", "gear"]
+    expect(scriptless.locator("input[name=what][checked]")).to_have_count(1)
+
+
+def test_an_empty_house_is_told_what_comes_first(at: Page, empty_site: str) -> None:
+    at.goto(f"{empty_site}/labels")
+    expect(at.locator("input[value=elements]")).to_have_count(0)
+    expect(at.locator("main .note")).to_contain_text("on record first")
+    at.locator("main").get_by_role("link", name="First steps").click()
+    expect(at).to_have_url(f"{empty_site}/first")
