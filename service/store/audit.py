@@ -14,6 +14,7 @@ from service.store.base import Base, Stored, TagEntry, Tagged, tag_key
 from service.store.types import UtcDateTime, utc_now
 
 SILENT = frozenset({"version", "created_at", "changed_at", "tag_key"})
+NOBODY = "page"  # whose name stands on what was done on a page by somebody who gave none
 TOUCHED = "touched"  # only its version grew, because a row that belongs to it changed; no change of its own
 
 
@@ -32,6 +33,15 @@ class AuditEntry(Base):
     tag: Mapped[str | None] = mapped_column(String(80))
     before: Mapped[dict[str, Any] | None] = mapped_column(JSON(none_as_null=True))
     after: Mapped[dict[str, Any] | None] = mapped_column(JSON(none_as_null=True))
+
+
+def person(by: str | None) -> str:
+    """Who did something, for people to read; nothing where nobody gave a name.
+
+    >>> person("A. Electrician"), person("page")
+    ('A. Electrician', '')
+    """
+    return "" if by is None or by == NOBODY else by
 
 
 def plain(value: Any) -> Any:

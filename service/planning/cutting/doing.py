@@ -19,6 +19,7 @@ from service.stock.ledger import acts
 from service.stock.ledger.balance import pitches_of
 from service.stock.ledger.reels import Entry, Held, held_by_id, held_reels
 from service.stock.records import Cut, Reel, Tape
+from service.store.audit import person
 
 ALL_CUT = "every piece is cut"
 
@@ -161,7 +162,7 @@ def _refuse_done(session: Session, plan: CutPlan, step: CutStep) -> None:
     reel = session.scalar(select(Reel.tag).where(Reel.id == cut.reel_id))
     raise StepRefused(
         f"step {step.position} of {plan.number} is done already: {cut.number} off {reel}, "
-        f"by {cut.entered_by or 'somebody'} on {cut.cut_on}",
+        f"by {person(cut.entered_by) or 'somebody'} on {cut.cut_on}",
         "Go on with the next one; take it back if it was a mistake.",
     )
 

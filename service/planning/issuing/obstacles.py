@@ -9,6 +9,7 @@ from service.planning.snapshot.availability import FAR, Claims, Want, free_units
 from service.planning.snapshot.house import UnitRow
 from service.season.issuing.standing import Standing, out_with
 from service.stock.gear import Unit, UnitState
+from service.store.audit import person
 
 SHOWN = 3
 
@@ -81,7 +82,7 @@ def _out_already(books: Books, unit: Unit) -> str:
     out = out_with(books.standing.get(unit.id, []), books.day)
     if out is None or out.issued_on is None or out.production_id != books.production.id:
         return ""
-    by = f" by {out.issued_by}" if out.issued_by else ""
+    by = f" by {who}" if (who := person(out.issued_by)) else ""
     return f"{unit.tag} is already out to {out.code}, issued on {out.issued_on}{by}"
 
 

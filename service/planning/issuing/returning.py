@@ -17,6 +17,7 @@ from service.season.records import Hold
 from service.shows.faults import Fault
 from service.stock.gear import Unit, UnitState
 from service.stock.records import Place, PlaceKind
+from service.store.audit import person
 from service.store.changing import find
 from service.store.numbers import next_numbers
 
@@ -191,6 +192,6 @@ def _last_known(
     said = [f"not back from {out.code}" + (f", due {out.due_on}" if out.due_on else "")]
     if at := placed.get((unit.id, out.production_id)):
         said.append(f"placed at {at}")
-    if out.issued_by:
-        said.append(f"issued by {out.issued_by}")
+    if who := person(out.issued_by):
+        said.append(f"issued by {who}")
     return "; ".join(said)

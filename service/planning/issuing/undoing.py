@@ -18,7 +18,7 @@ from service.season.issuing.standing import Standing, holds_standing, out_with
 from service.season.records import Hold, Production
 from service.shows.faults import Fault
 from service.stock.gear import Unit, UnitState
-from service.store.audit import AuditEntry, plain
+from service.store.audit import AuditEntry, person, plain
 from service.store.base import tag_key
 
 Deed = Literal["issue", "return"]
@@ -174,7 +174,7 @@ def _why_not(
     ]
     if moved:
         since = next(reversed(list(_entries(session, Unit.__tablename__, [unit.id]))), None)
-        by = f" by {since.by}" if since else ""
+        by = f" by {who}" if since and (who := person(since.by)) else ""
         what = " and ".join(name.replace("_", " ") for name in moved)
         return (
             f"{unit.tag} was changed{by} since: {what}",

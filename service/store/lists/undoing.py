@@ -15,7 +15,7 @@ from sqlalchemy.exc import IntegrityError
 from sqlalchemy.orm import Mapper, Session
 
 from service.errors import InUse, NotFound
-from service.store.audit import TOUCHED, AuditEntry, record
+from service.store.audit import TOUCHED, AuditEntry, person, record
 from service.store.base import Base, Stored, TagEntry, tag_key
 from service.store.lists.past import typed
 from service.store.types import utc_now
@@ -93,7 +93,7 @@ def _refuse_changed_since(session: Session, batch: _Batch) -> None:
     for kind, number, tag, by in session.execute(later):
         if number in kinds[kind]:
             raise InUse(
-                f"{tag or 'something of it'} was changed since, by {by or 'somebody'}",
+                f"{tag or 'something of it'} was changed since, by {person(by) or 'somebody'}",
                 "Change things back one by one, or retire what should go.",
             )
 

@@ -21,9 +21,10 @@ from service.planning.queries import fed_by_unit, feed_of
 from service.reports.past import past_of_element
 from service.shows.records import ElementStatus
 from service.stock.gear import GearKind
+from service.store.audit import person
 from service.web.find.views import pulled, swappable, ways
 from service.web.frame.pages import PageRoute, Reader, ReaderDep, go
-from service.web.frame.wishes import keep, person
+from service.web.frame.wishes import keep
 from service.web.things.past import past
 
 Tag = Annotated[str, Path(max_length=80)]

@@ -19,12 +19,13 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from service import errors
 from service.desk import Desk
+from service.store.audit import person
 from service.store.types import utc_now
 from service.units import US, show, to_si
 from service.web.frame import files
 from service.web.frame.faults import in_words
 from service.web.frame.said import believe, remember
-from service.web.frame.wishes import Wishes, person, wishes_of
+from service.web.frame.wishes import Wishes, wishes_of
 from service.web.frame.words import say
 
 FOLDER = Path(__file__).parents[1] / "templates"

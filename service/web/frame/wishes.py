@@ -7,12 +7,12 @@ from urllib.parse import quote, unquote
 from fastapi import Request
 from starlette.responses import Response
 
+from service.store.audit import NOBODY
 from service.units import METRIC, US
 from service.web.frame.words import FIRST, languages
 
 A_YEAR_S = 365 * 24 * 3600
 LONGEST_NAME = 80
-STRANGER = "page"
 OFF = "off"
 
 
@@ -36,7 +36,7 @@ class Wishes:
 
     @property
     def signs_as(self) -> str:
-        return self.name or STRANGER
+        return self.name or NOBODY
 
 
 def wishes_of(request: Request, house_units: str = METRIC) -> Wishes:
@@ -58,15 +58,6 @@ def _accepted(request: Request) -> str:
         if name in languages():
             return name
     return FIRST
-
-
-def person(by: str) -> str:
-    """Who did something, for people to read; nothing where nobody gave a name.
-
-    >>> person("A. Electrician"), person("page")
-    ('A. Electrician', '')
-    """
-    return "" if by == STRANGER else by
 
 
 def keep(response: Response, name: str, value: str) -> None:

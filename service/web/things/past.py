@@ -6,6 +6,7 @@ from datetime import date
 from urllib.parse import quote
 
 from service.reports.past import Happening
+from service.store.audit import person
 from service.web.frame.pages import Reader
 
 MOST = 12  # lines; the record of changes has all
@@ -26,7 +27,7 @@ def past(found: Iterable[Happening], reader: Reader) -> list[Past]:
         Past(
             one.at.date(),
             reader.say(_key(one), **one.what),
-            one.by,
+            person(one.by),
             f"/swaps/{quote(one.swap, safe='')}" if one.swap else "",
         )
         for one in list(found)[:MOST]

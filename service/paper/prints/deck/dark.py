@@ -4,6 +4,7 @@ from sqlalchemy.orm import Session
 
 from service.paper.prints.deck.faults import dark_now
 from service.paper.prints.table import OVER, TIGHT, Block, Column, Kind, Paper, Row, Says, Wanted
+from service.store.audit import person
 
 NAME = "dark-list"
 COLUMNS = (
@@ -20,7 +21,7 @@ def make(session: Session, wanted: Wanted) -> Paper:
         Row(
             {
                 "since": one.since, "element": one.element, "name": one.name, "where": one.where,
-                "show": one.production, "symptom": one.symptom, "who": one.by, "fault": one.number,
+                "show": one.production, "symptom": one.symptom, "who": person(one.by), "fault": one.number,
             },
             OVER if one.is_dark else TIGHT,
         )

@@ -10,6 +10,7 @@ from service.paper.prints.table import FINE, OVER, TIGHT, Block, Column, Kind, P
 from service.reports.report import ReportAsk
 from service.reports.season import stocktake
 from service.season.counting.records import Outcome
+from service.store.audit import person
 
 NAME = "stocktake-sheet"
 COLUMNS = (
@@ -50,7 +51,7 @@ def _row(row: stocktake.Row, names: dict[str, str]) -> Row:
         "book-length": row.book_m,
         "found-length": row.found_m,
         "differs": "; ".join(row.differences),
-        "counted-by": row.counted_by,
+        "counted-by": person(row.counted_by),
         "outcome": row.outcome,
     }
     if row.outcome == Outcome.TO_LOOK_FOR:
