@@ -27,6 +27,8 @@ def test_two_taps_from_what_is_dark_to_another_pack_and_back(own_site: str, quie
     assert violations(quiet_page) == []
     put_in(quiet_page)
     assert violations(quiet_page) == []
+    quiet_page.goto(f"{own_site}/batteries/BT-11/swaps/BT-03?show=SQ&of=SQ-23")
+    expect(quiet_page.locator("h1")).to_have_text("BT-03 is in for BT-11")
     quiet_page.get_by_role("link", name="SQ-23").last.click()
     expect(quiet_page.locator(".ways")).to_contain_text("BT-03")
     expect(quiet_page.locator(".past")).to_contain_text(

@@ -6,10 +6,11 @@ from urllib.parse import quote
 from fastapi import APIRouter, Form, Query
 from starlette.responses import Response
 
+from service.errors import NotFound
 from service.planning.moving import NEVER
 from service.reports.standing.mending import Asked, effect, hands, mend
 from service.reports.standing.parts import Fault
-from service.web.frame.pages import PageRoute, Reader, ReaderDep, go
+from service.web.frame.pages import PageRoute, Reader, ReaderDep, go, refusal
 from service.web.frame.wishes import keep
 from service.web.shows.drawings import load_bar
 from service.web.shows.pages import Code, standing_of
@@ -21,8 +22,11 @@ Said = Annotated[str, Form(max_length=400)]
 def _ask(code: Code, reader: ReaderDep, limit: Word, of: Word) -> Response:
     before = standing_of(reader, code)
     asked = Asked(before.heading.code, limit, of)
-    with reader.desk.store.supposing(reader.by) as session:
-        found = effect(session, asked, before, reader.today)
+    try:
+        with reader.desk.store.supposing(reader.by) as session:
+            found = effect(session, asked, before, reader.today)
+    except NotFound as error:
+        return _gone(reader, code, error)
     return reader.page(
         "shows/mend.html",
         show=before.heading,
@@ -34,6 +38,11 @@ def _ask(code: Code, reader: ReaderDep, limit: Word, of: Word) -> Response:
         hands=[reader.say(f"hands-{kind}") for kind in sorted(hands(found.fault))],
         may_despite=not any(one.code in NEVER for one in found.new),
     )
+
+
+def _gone(reader: Reader, code: str, error: NotFound) -> Response:
+    """It is mended by now, by this very button perhaps, sent twice or gone back to."""
+    return refusal(reader.request, error, belongs_to=f"/productions/{quote(code, safe='')}")
 
 
 def head_of(reader: Reader, fault: Fault) -> str:
@@ -60,7 +69,10 @@ def _do(
         before = reader.desk.standings.of(session, code, reader.today)
         return mend(session, asked, before, reader.today, why.strip() or None)
 
-    done = reader.desk.store.write(action, by=by)
+    try:
+        done = reader.desk.store.write(action, by=by)
+    except NotFound as error:
+        return _gone(reader, code, error)
     answer = go(f"/productions/{quote(code, safe='')}?done={quote(done.act[:80], safe='')}")
     if name.strip():
         keep(answer, "name", name.strip())

@@ -16,6 +16,7 @@ from service.planning.swapping.acting.telling import (
     labels_left,
     said_to_the_next,
     swap_out,
+    swap_that_stands,
 )
 from service.planning.swapping.acting.trying import tried
 from service.planning.swapping.acting.undoing import undo
@@ -140,9 +141,17 @@ def _known(reader: Reader, kind: GearKind, tag: str, show: str, of: str) -> At:
 def _ask(
     reader: Reader, at: At, new: str, told: Told | None = None, refused: ServiceError | None = None
 ) -> Response:
-    """What it would change, found out without keeping anything; and what was typed, where it was refused."""
-    with reader.desk.store.supposing(reader.by) as session:
-        found = tried(session, at.tag, new, at.show or None, reader.today, reader.by)
+    """What it would change, found out without keeping anything; and what was typed, where it was refused.
+    What is done already is told as done."""
+    try:
+        with reader.desk.store.supposing(reader.by) as session:
+            found = tried(session, at.tag, new, at.show or None, reader.today, reader.by)
+    except ServiceError:
+        with reader.desk.store.reading() as session:
+            stands = swap_that_stands(session, at.tag, new)
+        if stands is None:
+            raise
+        return _to(stands.number or "", at.of)
     first = (KNOWN,) if found.known else ()
     return reader.page(
         "swap/confirm.html",
@@ -169,8 +178,7 @@ def _do(reader: Reader, at: At, new: str, told: Told) -> Response:
         number = reader.desk.store.write(action, by=by).number
     except ServiceError as error:
         return _ask(reader, at, new, told, error)
-    back = f"?{urlencode({'of': at.of})}" if at.of else ""
-    answer = go(f"/swaps/{quote(number, safe='')}{back}")
+    answer = _to(number, at.of)
     if told.name.strip():
         keep(answer, "name", told.name.strip())
     return answer
@@ -204,8 +212,12 @@ def _swap(number: Number, reader: ReaderDep, of: Word = "") -> Response:
 
 def _undo(number: Number, reader: ReaderDep, of: Annotated[str, Form(max_length=80)] = "") -> Response:
     done = reader.desk.store.write(lambda session: undo(session, number, reader.by).number, by=reader.by)
+    return _to(done or number, of)
+
+
+def _to(number: str, of: str) -> Response:
     back = f"?{urlencode({'of': of})}" if of else ""
-    return go(f"/swaps/{quote(done or number, safe='')}{back}")
+    return go(f"/swaps/{quote(number, safe='')}{back}")
 
 
 def router() -> APIRouter:

@@ -30,6 +30,20 @@ def find_swap(session: Session, number: str, is_held: bool = False) -> Swap:
     return found
 
 
+def swap_that_stands(session: Session, old: str, new: str) -> Swap | None:
+    """The newest by which the one unit stands in for the other, by their tags; None: there is none, or it was
+    taken back."""
+    was, now = aliased(Unit), aliased(Unit)
+    return session.scalars(
+        select(Swap)
+        .join(was, was.id == Swap.old_id)
+        .join(now, now.id == Swap.new_id)
+        .where(was.tag_key == tag_key(old), now.tag_key == tag_key(new), Swap.undone_at.is_(None))
+        .order_by(Swap.id.desc())
+        .limit(1)
+    ).one_or_none()
+
+
 def labels_left(session: Session, swap: Swap) -> list[LabelChangeOut]:
     """The labels that the swap changed, by run, while it stands."""
     if swap.undone_at is not None:
