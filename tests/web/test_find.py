@@ -158,11 +158,13 @@ def test_without_a_network_the_feeds_of_tonight_are_there(browser: Browser, own_
     page.goto(f"{own_site}/find?q=mirror")
     expect(page.get_by_role("searchbox")).to_have_value("mirror")
     expect(page.locator(".kept:visible")).to_have_count(1)
+    expect(page.locator("[data-none]")).to_be_hidden()
     for typed in ("sq-09 attic", "3/53"):
         page.get_by_role("searchbox").fill(typed)
         expect(page.locator(".kept:visible")).to_have_count(1)
     page.get_by_role("searchbox").fill("zzz")
-    expect(page.get_by_role("status")).to_contain_text("Nothing that is kept has all these words.")
+    expect(page.locator("[data-none]")).to_contain_text("Nothing that is kept has all these words.")
+    expect(page.locator("[data-none]")).to_be_visible()
     context.close()
 
 
