@@ -10,7 +10,7 @@ from service.kinds.standing import VERSION
 from service.paper.bring_in import NAMES
 from service.paper.files.raw import RawRow, RawSheet, is_blank
 from service.paper.heads import proposed, unit_of
-from service.paper.reading import name_key, read_bytes
+from service.paper.reading import read_bytes
 
 SHEETS: Mapping[str, Kind] = {kind.name: kind for kind in KINDS}
 LEAVE_OUT = ""
@@ -144,8 +144,3 @@ def _takes_lengths(column: Column) -> bool:
 
 def _head(column: Column, unit: str) -> str:
     return f"{column.name} ({unit})" if unit else column.name
-
-
-def sheet_named(name: str) -> str:
-    """The sheet of that name, however it is written; blank where there is none."""
-    return NAMES.get(name_key(name), LEAVE_OUT)

@@ -16,13 +16,13 @@ from service.paper.bring_in import Brought, bring_in, describe
 from service.paper.files.raw import RawSheet, is_blank
 from service.paper.fitting.looking import MOST_FAULTS, Looked, look
 from service.paper.fitting.tables import LENGTHS, SHEETS, Table, columns_of, refit, tables_of, with_fits
+from service.paper.out.books import WORKBOOK
 from service.paper.out.grids import workbook
 from service.reports.standing.remembering import stamp_of
 from service.web.bring_in.held import Batch, Held, Seen
 from service.web.frame.pages import PageRoute, Reader, ReaderDep, go, status_of
 from service.web.paper.files import file_of
 
-SHEET = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 MOST_FILES = 40
 MOST_SHOWN = 100  # rows that need somebody, on one page
 MOST_READY = 50  # of each sheet, to see how they are read
@@ -224,7 +224,9 @@ def _bad_rows(token: Token, reader: ReaderDep, held: HeldDep, table: int = 0) ->
         for row in looked.bad
         if row.table == table
     ]  # fmt: skip
-    return file_of(workbook(one.sheet or "rows", heads, rows), SHEET, f"{one.sheet or 'rows'}-to-mend.xlsx")
+    return file_of(
+        workbook(one.sheet or "rows", heads, rows), WORKBOOK, f"{one.sheet or 'rows'}-to-mend.xlsx"
+    )
 
 
 def router() -> APIRouter:

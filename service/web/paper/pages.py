@@ -8,6 +8,7 @@ from fastapi import APIRouter, Depends, Form, Query
 from starlette.responses import Response
 
 from service.errors import NotFound
+from service.paper.out.books import WORKBOOK
 from service.paper.out.grids import csv_bytes, workbook
 from service.paper.prints.moved import Printed, printed
 from service.paper.prints.registry import PAPERS
@@ -19,8 +20,6 @@ from service.web.frame.pages import PageRoute, Reader, ReaderDep, go
 from service.web.paper.files import file_of
 from service.web.paper.pdf import pdf_of
 from service.web.paper.showing import Teller, kinds_of, shown_columns
-
-SHEET = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,7 +128,7 @@ def _pdf(name: str, asked: AskedDep, reader: ReaderDep) -> Response:
 def _workbook(name: str, asked: AskedDep, reader: ReaderDep) -> Response:
     heads, rows, made = _sheet(name, asked, reader)
     book = workbook(reader.say(f"paper-{name}"), heads, rows)
-    return file_of(book, SHEET, f"{_file_name(name, made, reader)}.xlsx")
+    return file_of(book, WORKBOOK, f"{_file_name(name, made, reader)}.xlsx")
 
 
 def _csv(name: str, asked: AskedDep, reader: ReaderDep) -> Response:
