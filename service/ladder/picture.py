@@ -24,7 +24,26 @@ class Limit:
     text: str
 
 
-def volts_along(run: Along, title: str, emitters: Sequence[str] = (), limits: Sequence[Limit] = ()) -> str:
+@dataclass(frozen=True, slots=True)
+class Ruler:
+    """What lengths are told in. `per_m`: how many of it make a metre."""
+
+    per_m: float
+    sign: str
+    plural: str
+
+
+METRES = Ruler(1.0, "m", "metres")
+FEET = Ruler(1.0 / 0.3048, "ft", "feet")  # the international foot, exact
+
+
+def volts_along(
+    run: Along,
+    title: str,
+    emitters: Sequence[str] = (),
+    limits: Sequence[Limit] = (),
+    ruler: Ruler = METRES,
+) -> str:
     """The drawing as text: a line for each emitter that is on with its key, the limits, and the worst point.
 
     `emitters`: their names in pad order; none given: 1, 2, 3. The words are for those who cannot see it.
@@ -34,14 +53,14 @@ def volts_along(run: Along, title: str, emitters: Sequence[str] = (), limits: Se
     segment, worst = run.worst
     described = (
         f"{run.supply_v:.2f} V at the supply. Fewest volts: {run.least_v:.2f} V, {names[worst]}, "
-        f"{run.worst_at_m:.2f} m from the start."
+        f"{run.worst_at_m * ruler.per_m:.2f} {ruler.sign} from the start."
     )
     lines = [
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {HEIGHT}" role="img"'
         ' fill="none" stroke="currentColor" font-family="inherit" font-size="12">',
         f"<title>{escape(title)}</title>",
         f"<desc>{escape(described)}</desc>",
-        *_axes(frame),
+        *_axes(frame, ruler),
         *(_limit(frame, limit) for limit in limits),
         *_series(frame, run, names),
         _mark(frame, run.worst_at_m, float(run.volts[segment, worst])),
@@ -90,17 +109,17 @@ def _ticks(low: float, high: float) -> Iterator[float]:
         yield number * step
 
 
-def _axes(frame: _Frame) -> Iterator[str]:
+def _axes(frame: _Frame, ruler: Ruler) -> Iterator[str]:
     bottom, right = HEIGHT - BOTTOM, WIDTH - RIGHT
     yield f'<path d="M{LEFT} {TOP}V{bottom}H{right}"/>'
     for volts in _ticks(frame.low_v, frame.high_v):
         y = frame.y(volts)
         yield f'<path d="M{LEFT} {y:.1f}H{right}" opacity="0.2"/>'
         yield _text(LEFT - 6, y + 4, f"{volts:g}", "end")
-    for at_m in _ticks(0.0, frame.length_m):
-        yield _text(frame.x(at_m), bottom + 16, f"{at_m:g}", "middle")
+    for at in _ticks(0.0, frame.length_m * ruler.per_m):
+        yield _text(frame.x(at / ruler.per_m), bottom + 16, f"{at:g}", "middle")
     yield _text(LEFT, TOP - 12, "V", "start")
-    yield _text(right, HEIGHT - 6, "metres from the start", "end")
+    yield _text(right, HEIGHT - 6, f"{ruler.plural} from the start", "end")
 
 
 def _series(frame: _Frame, run: Along, names: Sequence[str]) -> Iterator[str]:

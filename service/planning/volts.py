@@ -11,7 +11,7 @@ from service.electrical.conductors import warming
 from service.electrical.tape import FeedStyle
 from service.errors import NoSteadyState, NotFound
 from service.ladder.networks import Chain, Draw, FeedAt, Lead, Network, Section
-from service.ladder.picture import Limit, volts_along
+from service.ladder.picture import METRES, Limit, Ruler, volts_along
 from service.ladder.solving import Along, solve
 from service.limits.facts import ElementFacts, RunFacts, SupplyFacts, TapeFacts
 from service.limits.lookup import Lookup, lead_ohm_per_m, rails_of
@@ -93,12 +93,12 @@ def picture_of(session: Session, tag: str, number: int, day: date) -> str:
     return _drawn(_found(session, tag, day), number)
 
 
-def picture_in(around: Lookup, tag: str, number: int) -> str:
-    """The same of an element of a show that was read already."""
-    return _drawn(_Found(around.elements[tag], around.supplies, around.policy), number)
+def picture_in(around: Lookup, tag: str, number: int, ruler: Ruler = METRES) -> str:
+    """The same of an element of a show that was read already, its lengths as `ruler` says."""
+    return _drawn(_Found(around.elements[tag], around.supplies, around.policy), number, ruler)
 
 
-def _drawn(found: _Found, number: int) -> str:
+def _drawn(found: _Found, number: int, ruler: Ruler = METRES) -> str:
     run = next((run for run in found.element.runs if run.number == number), None)
     if run is None:
         raise NotFound(f"{found.element.tag} has no run {number}", f"It has {len(found.element.runs)} runs.")
@@ -114,7 +114,7 @@ def _drawn(found: _Found, number: int) -> str:
     limit_pct = 100.0 * found.policy.drop_over
     limit = Limit(along.supply_v - found.policy.drop_over * tape.class_v, f"{limit_pct:g} % lost")
     names = [emitter.name for emitter in tape.emitters]
-    return volts_along(along, f"Volts along {run.tag}, {found.element.name}", names, [limit])
+    return volts_along(along, f"Volts along {run.tag}, {found.element.name}", names, [limit], ruler)
 
 
 def _found(session: Session, tag: str, day: date) -> _Found:

@@ -6,7 +6,7 @@ from xml.etree import ElementTree
 import pytest
 
 from service.ladder.networks import Draw, FeedAt
-from service.ladder.picture import Limit, volts_along
+from service.ladder.picture import FEET, METRES, Limit, volts_along
 from tests.ladder.tapes import a_section, along, four_colours
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -40,6 +40,22 @@ def test_the_words_name_the_worst_point() -> None:
         == "24.00 V at the supply. Fewest volts: 23.25 V, W, 4.97 m from the start."
     )
     assert "23.25 V" in texts(drawing)
+
+
+def test_its_lengths_can_be_told_in_feet() -> None:
+    """The same case: 4.975 m over 0.3048 is 16.32 ft, and the drawing is no other."""
+    metres, feet = (
+        volts_along(along(a_section(0.05)), "Ice edge", ["W"], ruler=one) for one in (METRES, FEET)
+    )
+    said = ElementTree.fromstring(feet).findtext(f"{SVG}desc")
+    assert said == "24.00 V at the supply. Fewest volts: 23.25 V, W, 16.32 ft from the start."
+    assert [text for text in texts(feet) if "from the start" in text] == ["feet from the start"]
+    assert re.findall(r'<path d="M[\d.]+ [\d.]+L[^"]*"', feet) == re.findall(
+        r'<path d="M[\d.]+ [\d.]+L[^"]*"', metres
+    )
+    # 5 m are 16.4 ft: the mark of 15 ft stands at 4.572 m of them, between the edges at 56 and 624.
+    (mark,) = (e for e in ElementTree.fromstring(feet).iter(f"{SVG}text") if e.text == "15")
+    assert float(mark.get("x", "0")) == pytest.approx(56 + 568 * 4.572 / 5.0, abs=0.06)
 
 
 def test_each_emitter_that_is_on_has_a_line_of_its_own() -> None:

@@ -34,3 +34,33 @@ def test_the_page_can_be_walked_with_a_keyboard(quiet_page: Page, site: str) -> 
     quiet_page.keyboard.press("Enter")
     quiet_page.keyboard.press("Tab")
     expect(quiet_page.get_by_role("link", name="Fire or heat")).to_be_focused()
+
+
+def test_the_figures_of_the_house_are_in_the_readers_units(quiet_page: Page, site: str) -> None:
+    said = {
+        "metric": {
+            "keep_offcut_m": ["0.3 m", "0.3 m", "from 0 m to 2 m"],
+            "mount_w_per_m": ["10 W/m", "10 W/m", "from 1 W/m to 40 W/m"],
+            "open_air_degc": ["25 °C", "25 °C", "from -20 °C to 60 °C"],
+        },
+        "us": {
+            "keep_offcut_m": ["0.98 ft", "0.98 ft", "from 0 ft to 6.56 ft"],
+            "mount_w_per_m": ["3.05 W/ft", "3.05 W/ft", "from 0.3 W/ft to 12.19 W/ft"],
+            "open_air_degc": ["77 °F", "77 °F", "from -4 °F to 140 °F"],
+        },
+    }
+    for units, rules in said.items():
+        quiet_page.context.add_cookies([{"name": "units", "value": units, "url": site}])
+        quiet_page.goto(f"{site}/limits")
+        for rule, cells in rules.items():
+            row = quiet_page.get_by_role("row").filter(has_text=rule)
+            expect(row.get_by_role("cell")).to_have_text([rule, *cells])
+
+
+def test_the_volts_along_a_run_are_told_in_the_readers_units(quiet_page: Page, site: str) -> None:
+    for units, sign, axis in (("metric", "4.75 m", "metres"), ("us", "15.58 ft", "feet")):
+        quiet_page.context.add_cookies([{"name": "units", "value": units, "url": site}])
+        quiet_page.goto(f"{site}/supplies/PS-05")
+        drawing = quiet_page.locator(".volts svg")
+        expect(drawing.locator("desc")).to_contain_text(f"{sign} from the start")
+        expect(drawing).to_contain_text(f"{axis} from the start")

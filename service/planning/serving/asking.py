@@ -8,6 +8,7 @@ from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
 from service.errors import NoSteadyState, NotFound
+from service.ladder.picture import METRES, Ruler
 from service.limits.boxed import limit_w
 from service.limits.facts import ShowFacts, SupplyFacts
 from service.limits.findings import Finding, Verdict
@@ -61,8 +62,11 @@ def show_on(session: Session, code: str, on: date, known_on: date) -> ShowOn:
     return ShowOn(Lookup(show, policy), wrong)
 
 
-def serving(session: Session, tag: str, day: date, read: Reading = show_on) -> list[Serving]:
-    """The shows that have it now, and those that will; the earliest first. `read`: how a show is read."""
+def serving(
+    session: Session, tag: str, day: date, read: Reading = show_on, ruler: Ruler = METRES
+) -> list[Serving]:
+    """The shows that have it now, and those that will; the earliest first. `read`: how a show is read;
+    `ruler`: what the lengths of its drawing are told in."""
     plans = session.execute(
         select(Production.tag, Production.title, Plan.from_on, Plan.until_on)
         .join(Plan, Plan.production_id == Production.id)
@@ -82,7 +86,7 @@ def serving(session: Session, tag: str, day: date, read: Reading = show_on) -> l
             about = [f for f in show.findings if tag_key(f.tag) in keys]
             limit = limit_w(supply, supply.load_w, around)
             span = (from_on, until_on - timedelta(days=1))
-            picture = _picture(around, supply.tag)
+            picture = _picture(around, supply.tag, ruler)
             found.append(Serving(title, *span, around.show, supply, limit, about, *picture, around))
     return found
 
@@ -95,13 +99,13 @@ def _behind(around: Lookup, tag: str) -> list[SupplyFacts]:
     return [s for s in around.show.supplies if tag_key(s.tag) == key or s.tag in through]
 
 
-def _picture(around: Lookup, supply: str) -> tuple[str, str]:
+def _picture(around: Lookup, supply: str, ruler: Ruler) -> tuple[str, str]:
     on_it = [found.run for found in around.runs_of_supply(supply)]
     if not on_it:
         return "", ""
     longest = max(on_it, key=lambda run: (run.length_m, run.tag))
     element = longest.tag.rpartition("/")[0]
     try:
-        return longest.tag, picture_in(around, element, longest.number)
+        return longest.tag, picture_in(around, element, longest.number, ruler)
     except (NotFound, NoSteadyState):
         return longest.tag, ""

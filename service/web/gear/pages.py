@@ -8,9 +8,11 @@ from starlette.responses import Response
 
 from service.kinds.kind import Kind
 from service.kinds.sheets.gear import BATTERIES, DECODERS, SUPPLIES
+from service.ladder.picture import FEET, METRES
 from service.planning.serving.asking import serving
 from service.reports.past import past_of_unit
 from service.store import listing as lists
+from service.units import US
 from service.web.frame.pages import PageRoute, ReaderDep
 from service.web.gear.views import in_show
 from service.web.things.past import past
@@ -26,7 +28,8 @@ def _add_unit(routes: APIRouter, kind: Kind) -> None:
     def unit(tag: Tag, reader: ReaderDep) -> Response:
         with reader.desk.store.reading() as session:
             row, _ = lists.one(session.connection(), listing, tag)
-            served = serving(session, tag, reader.today, reader.desk.shows.of)
+            ruler = FEET if reader.wishes.units == US else METRES
+            served = serving(session, tag, reader.today, reader.desk.shows.of, ruler)
             history = past(past_of_unit(session, kind, tag), reader)
         shows = [in_show(one, reader) for one in served]
         return reader.page(

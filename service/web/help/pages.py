@@ -7,10 +7,13 @@ from starlette.responses import Response
 
 from service.limits.cautions import SCOPE
 from service.limits.findings import Harm
-from service.limits.policy import DEFAULT, RANGES, Policy
+from service.limits.policy import DEFAULT, RANGES, Figure, Policy, Range
 from service.limits.registry import LIMITS
 from service.planning.snapshot.house import read_policy
-from service.web.frame.pages import PageRoute, ReaderDep
+from service.web.frame.pages import PageRoute, Reader, ReaderDep
+
+# Figures that readers of other units read otherwise, with the unit of the house for each.
+OTHERWISE = {Figure.METRES: "m", Figure.DEGC: "degC", Figure.W_PER_M: "W/m"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,10 +35,7 @@ class HouseFigure:
     value: str
     built_in: str
     span: str
-
-    @property
-    def is_own(self) -> bool:
-        return self.value != self.built_in
+    is_own: bool
 
 
 def told() -> list[tuple[Harm, list[Told]]]:
@@ -55,18 +55,32 @@ def told() -> list[tuple[Harm, list[Told]]]:
     ]
 
 
-def figures(policy: Policy) -> list[HouseFigure]:
-    return [
-        HouseFigure(name, f"{getattr(policy, name):g}", f"{getattr(DEFAULT, name):g}", str(allowed))
-        for name, allowed in RANGES.items()
-    ]
+def figures(policy: Policy, reader: Reader) -> list[HouseFigure]:
+    found = []
+    for name, allowed in RANGES.items():
+        here, built_in = getattr(policy, name), getattr(DEFAULT, name)
+        value, first = _figure(here, allowed, reader), _figure(built_in, allowed, reader)
+        found.append(HouseFigure(name, value, first, _span(allowed, reader), here != built_in))
+    return found
+
+
+def _figure(value: float, allowed: Range, reader: Reader) -> str:
+    unit = OTHERWISE.get(allowed.figure)
+    return f"{value:g}" if unit is None else reader.figure(value, unit)
+
+
+def _span(allowed: Range, reader: Reader) -> str:
+    if allowed.figure not in OTHERWISE:
+        return str(allowed)
+    low, high = (_figure(value, allowed, reader) for value in (allowed.low, allowed.high))
+    return reader.say("limits-span", low=low, high=high)
 
 
 def _limits(reader: ReaderDep) -> Response:
     with reader.desk.store.reading() as session:
         policy = read_policy(session)
     return reader.page(
-        "help/limits.html", limits=told(), count=len(LIMITS), scope=SCOPE, figures=figures(policy)
+        "help/limits.html", limits=told(), count=len(LIMITS), scope=SCOPE, figures=figures(policy, reader)
     )
 
 
