@@ -45,7 +45,8 @@ class Column:
     that field; `read`: its value from a row of that list, where it is not simply the field. `part`: the rows
     that belong to the thing and hold this figure; the API takes those rows instead. `is_fixed`: said once,
     when the thing is made. `is_short`: another way of saying what other columns say; never written out.
-    `many`: one value for each row of a part, in order; one alone counts for all.
+    `many`: one value for each row of a part, in order; one alone counts for all. `for_plan`: no plan chooses
+    the thing while it is blank.
     """
 
     name: str
@@ -67,6 +68,7 @@ class Column:
     is_fixed: bool = False
     is_short: bool = False
     many: bool = False
+    for_plan: bool = False
 
     @property
     def key(self) -> str:
@@ -98,6 +100,7 @@ class More(TypedDict, total=False):
     is_fixed: bool
     is_short: bool
     many: bool
+    for_plan: bool
 
 
 def length(name: str, doc: str, low: float, high: float, **more: Unpack[More]) -> Column:

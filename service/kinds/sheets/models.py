@@ -325,11 +325,11 @@ SUPPLY_MODELS = Kind(
         Column("Power factor", Form.SHARE, "Of the mains current", low=0.2, example="0.98", also=("pf",)),
         quantity("Inrush", "A", "Peak when switched on cold", 0, 1_000, example="60", field="inrush_a"),
         quantity("Full to", "degC", "Hottest air in which it gives its rating", -40, 120, example="40",
-                 field="full_to_degc"),
+                 field="full_to_degc", for_plan=True),
         quantity("Derate", "%/K", "Rating lost for each degree above that", 0, 100, example="2.5",
-                 also=("derate pct per k",), field="derate_per_k", scale=100.0),
+                 also=("derate pct per k",), field="derate_per_k", scale=100.0, for_plan=True),
         quantity("Hottest", "degC", "Air above which it must be off", -40, 150, example="70", also=("max",),
-                 field="max_degc"),
+                 field="max_degc", for_plan=True),
         _CLASS,
         yes_no("Class 2", "Marked Class 2", field="is_class2"),
         tag("Output connector", "Kind of connector on its outputs", example="X4-F"),
@@ -354,9 +354,9 @@ DECODER_MODELS = Kind(
         whole("Channels", "How many channels, or ports of a pixel driver", 1, 512, required=True,
               example="4"),
         quantity("Channel", "A", "Amps of each channel", 0.01, 100, example="5", field="channel_a",
-                 also=("a per channel", "amps per channel")),
+                 also=("a per channel", "amps per channel"), for_plan=True),
         quantity("Total", "A", "Amps of all channels together", 0.01, 500, example="15", field="total_a",
-                 also=("total amps",)),
+                 also=("total amps",), for_plan=True),
         quantity("Lowest", "V", "Lowest supply voltage", 3, 60, required=True, example="12", also=("min",),
                  field="min_v"),
         quantity("Highest", "V", "Highest supply voltage", 3, 60, required=True, example="24", also=("max",),
@@ -406,7 +406,9 @@ BATTERY_MODELS = Kind(
         Column(
             "Usable", Form.SHARE, "Share that may be drawn", low=0.1, example="0.8", field="usable_fraction"
         ),
-        quantity("Max current", "A", "Most it may give", 0.05, 500, example="15", field="max_a"),
+        quantity(
+            "Max current", "A", "Most it may give", 0.05, 500, example="15", field="max_a", for_plan=True
+        ),
         yes_no("Regulated", "Holds its voltage until it is empty", field="is_regulated"),
         text("Chemistry", "What it is made of", 60, example="lithium iron phosphate"),
         quantity("Charge time", "h", "Hours from empty to full", 0.1, 100, example="4", field="charge_h"),

@@ -1,12 +1,11 @@
-"""How far a house that is new to this has come: from nothing to a first plan that is kept."""
-
+"""How far a house that is new to this has come: from nothing to a kept plan that feeds something."""
 from collections.abc import Mapping
 from dataclasses import dataclass
 
 from sqlalchemy import exists, func, select
 from sqlalchemy.orm import Session
 
-from service.planning.records import Plan, PlanStatus
+from service.planning.records import Allotment, Plan, PlanStatus
 from service.season.records import Production
 from service.shows.records import Element
 from service.stock.gear import GearKind, GearModel, Unit
@@ -26,6 +25,8 @@ STEPS = (
 )
 # Tape that is only ever straight on wants neither, so nobody is held up there once they went on.
 PASSABLE = frozenset({"decoder-models", "decoders"})
+# A plan that leaves all dark is no beginning.
+_KEPT = (Plan.kept_at.is_not(None), exists().where(Allotment.plan_id == Plan.id))
 WAITING = (PlanStatus.DRAFT, PlanStatus.QUEUED, PlanStatus.WORKING)
 
 
@@ -66,8 +67,8 @@ class Beginning:
 
 
 def is_begun(session: Session) -> bool:
-    """Whether any plan was ever kept."""
-    return bool(session.scalar(select(exists().where(Plan.kept_at.is_not(None)))))
+    """Whether any plan was ever kept that feeds something."""
+    return bool(session.scalar(select(exists().where(*_KEPT))))
 
 
 def beginning(session: Session) -> Beginning:
@@ -78,7 +79,7 @@ def beginning(session: Session) -> Beginning:
         .where(Plan.status.in_(WAITING), Production.retired_on.is_(None))
         .order_by(Plan.id.desc())
     ).first()
-    kept = session.scalar(select(func.count()).select_from(Plan).where(Plan.kept_at.is_not(None))) or 0
+    kept = session.scalar(select(func.count()).select_from(Plan).where(*_KEPT)) or 0
     counts = {
         "tapes": _count(session, Tape),
         "supply-models": models.get(GearKind.SUPPLY, 0),

@@ -27,6 +27,7 @@ class Field:
     example: str
     default: str
     required: bool
+    for_plan: bool
     fault: str = ""
     now: str | None = None
 
@@ -68,7 +69,7 @@ def _field(column: Column, value: str, wrong: Mapping[str, str]) -> Field:
     fault = next((wrong[n] for n in (column.key, column.name, column.api_name) if n in wrong), "")
     return Field(
         column.key, head_text(column), column.doc, _control(column), value, column.values, column.example,
-        column.default, column.required, fault,
+        column.default, column.required, column.for_plan, fault,
     )  # fmt: skip
 
 

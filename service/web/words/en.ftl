@@ -777,6 +777,7 @@ form-more = { $count ->
    *[other] { $count } more that may be said
   }
 form-optional = may be blank
+form-for-plan = no plan uses it while this is blank
 form-blank = Blank: { $default }
 
 # Shows

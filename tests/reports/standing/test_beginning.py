@@ -1,12 +1,15 @@
 """How far a house has come that is new to this."""
 
 import pytest
+from sqlalchemy import delete
+from sqlalchemy.orm import Session
 
+from service.planning.records import Allotment
 from service.reports.standing.beginning import STEPS, beginning, is_begun, steps_of
 from service.store.work import Store
-from tests.acceptance.conftest import season
+from tests.acceptance.conftest import changing_season, season
 
-__all__ = ["season"]
+__all__ = ["changing_season", "season"]
 
 
 def next_of(*done: str) -> str:
@@ -28,6 +31,18 @@ def test_in_an_empty_house_everything_is_still_to_do(store: Store) -> None:
         found = beginning(session)
         assert not is_begun(session)
     assert (found.done, found.next.name, found.show, found.plan) == (0, "tapes", "", None)
+
+
+def test_a_plan_that_feeds_nothing_is_no_beginning(changing_season: Store) -> None:
+    def darken(session: Session) -> None:
+        session.execute(delete(Allotment))
+
+    changing_season.write(darken, "tests")
+    with changing_season.reading() as session:
+        found = beginning(session)
+        assert not is_begun(session)
+    assert not found.is_over
+    assert found.next.name == "plan"
 
 
 def test_in_a_house_at_work_nothing_is(season: Store) -> None:

@@ -21,6 +21,18 @@ FORMS = (
 )  # fmt: skip
 
 
+def test_what_no_plan_goes_without_is_asked_for_at_once(empty_site: str, scriptless: Page) -> None:
+    for plural, labels in (
+        ("supply-models", ("Full to", "Derate", "Hottest")),
+        ("decoder-models", ("Channel", "Total")),
+        ("battery-models", ("Max current",)),
+    ):
+        scriptless.goto(f"{empty_site}/add/{plural}")
+        for label in labels:
+            field = scriptless.get_by_label(re.compile(rf"^{label}\b.*no plan uses it while this is blank"))
+            expect(field).to_be_visible()
+
+
 def fill(at: Page, typed: dict[str, str]) -> None:
     for more in at.locator("details.more").all():
         more.locator("summary").click()
