@@ -1699,6 +1699,7 @@ cutting-work-out = Work out the cuts
 cutting-no-pieces = No show wants anything cut. Pieces are drawn with the elements of a show.
 cut-working = Working out the cuts of { $number }
 cut-working-for = For { $shows }.
+cut-working-keeps = You may leave this page: it goes on, and takes the place of { $old } as soon as it is worked out.
 cut-working-why = You may leave this page: it goes on, and nothing changes until the plan is kept.
 cut-plan-failed = { $number } could not be worked out
 cut-plan-superseded = Another plan took the place of { $number }
