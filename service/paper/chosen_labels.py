@@ -5,7 +5,7 @@ from urllib.parse import quote
 
 from sqlalchemy.orm import Session
 
-from service.errors import BadRequest
+from service.errors import BadRequest, NotFound
 from service.kinds.registry import KINDS
 from service.paper.labels import Label, labels
 from service.paper.prints.feeding.show import read_show
@@ -43,9 +43,18 @@ def chosen(session: Session, wanted: Wanted, what: str, tags: str) -> list[Label
 
 def _named(session: Session, tags: list[str]) -> list[Label]:
     kinds: dict[str, list[str]] = defaultdict(list)
+    unheard: dict[str, NotFound] = {}
     for tag in tags:
-        plural, printed = whereabouts(session.connection(), tag)
-        kinds[plural].append(printed)
+        try:
+            plural, printed = whereabouts(session.connection(), tag)
+        except NotFound as fault:
+            unheard[tag] = fault
+        else:
+            kinds[plural].append(printed)
+    if unheard:
+        first = next(iter(unheard.values()))
+        one = len(unheard) == 1
+        raise first if one else NotFound(f"nothing has the tags {', '.join(unheard)}", first.mend)
     return [label for plural, some in kinds.items() for label in labels(session, plural, some)]
 
 

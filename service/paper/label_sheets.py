@@ -132,10 +132,15 @@ def sheetfuls(labels: Sequence[Label], sheet: LabelSheet, base: str, skip: int =
 
     Raises BadRequest for more than fit, or for a sheet that is used up.
     """
-    if len(labels) > MOST_LABELS:
-        raise BadRequest(f"these are {len(labels)} labels; at most {MOST_LABELS} at once", "Choose fewer.")
+    check_count(labels)
     check_used(sheet, skip)
     return _pages(labels, sheet, base, skip)
+
+
+def check_count(labels: Sequence[Label]) -> None:
+    """Raises BadRequest where these are more than are laid out at once."""
+    if len(labels) > MOST_LABELS:
+        raise BadRequest(f"these are {len(labels)} labels; at most {MOST_LABELS} at once", "Choose fewer.")
 
 
 def check_used(sheet: LabelSheet, used: int) -> None:

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Annotated, Any
 from urllib.parse import unquote, urlencode
 
@@ -16,6 +16,7 @@ from service.paper.label_sheets import (
     MEASURES,
     SHEETS,
     LabelSheet,
+    check_count,
     check_used,
     module_mm,
     pages_wanted,
@@ -168,35 +169,46 @@ def _measure(name: str, text: str) -> Any:
 
 @dataclass(frozen=True, slots=True)
 class Chosen:
+    """What is laid out; nothing where the choice is refused. `faults`: why, by field."""
+
     title: Title | None
     titles: list[Title]
     what: str
     labels: list[Label]
+    faults: Mapping[str, str]
 
 
 def _choose(session: Any, asked: Asked, reader: Reader) -> Chosen:
     found = titles(session)
     title = meant(found, asked.show, reader.today)
+    what = asked.what or ("leads" if found else "supplies")
     if asked.show and title is None:
-        raise NotFound(f"no show has the code {asked.show}", "Choose one from the list of shows.")
-    what = asked.what or ("leads" if title else "supplies")
+        said = reader.say("labels-no-show", code=asked.show)
+        return Chosen(None, found, what, [], {"show": said})
     wanted = Wanted(reader.today, reader.today, reader.desk.end_of, title.code if title else None)
-    return Chosen(title, found, what, chosen(session, wanted, what, asked.tags))
+    try:
+        some = chosen(session, wanted, what, asked.tags)
+        check_count(some)
+    except (BadRequest, NotFound) as fault:
+        return Chosen(title, found, what, [], {"tags" if asked.tags else "what": _told(fault)})
+    return Chosen(title, found, what, some, {})
 
 
 def _labels(asked: AskedDep, reader: ReaderDep) -> Response:
-    return _form(asked, reader)
-
-
-def _form(asked: Asked, reader: Reader) -> Response:
-    """The form, with what it says laid out beside it."""
     with reader.desk.store.reading() as session:
         one = _choose(session, asked, reader)
+    return _form(asked, one, reader)
+
+
+def _form(asked: Asked, one: Chosen, reader: Reader) -> Response:
+    """The form as it was sent, with what it says laid out beside it, and each fault at its field."""
+    asked = replace(asked, faults={**asked.faults, **one.faults})
     looked_at = next(sheetfuls(one.labels, asked.measures, asked.base, asked.skip))
     pages = pages_wanted(len(one.labels), asked.measures, asked.skip)
     side = module_mm(one.labels[:1], asked.measures, asked.base)
+    status = 404 if "show" in asked.faults else 422 if asked.faults else 200
     answer = reader.page(
-        "labels/labels.html", 422 if asked.faults else 200, asked=asked, one=one, looked_at=looked_at,
+        "labels/labels.html", status, asked=asked, one=one, looked_at=looked_at,
         pages=pages, sheets=SHEETS, measures=MEASURES, of_show=OF_SHOW, kinds=kinds_of_house(),
         is_fine=bool(one.labels) and side < LEAST_MODULE_MM,
         is_here_only=any(host in asked.base for host in HERE_ONLY),
@@ -217,10 +229,13 @@ def _kept(answer: Response, asked: Asked, reader: Reader) -> Response:
 
 
 def _pdf(asked: AskedDep, reader: ReaderDep) -> Response:
-    if asked.faults:
-        return _form(asked, reader)
     with reader.desk.store.reading() as session:
         one = _choose(session, asked, reader)
+    if not one.labels and not one.faults:
+        key = "labels-nothing-leads" if one.what == "leads" and one.title else "labels-nothing"
+        one = replace(one, faults={"what": reader.say(key)})
+    if asked.faults or one.faults:
+        return _form(asked, one, reader)
     pages = sheetfuls(one.labels, asked.measures, asked.base, asked.skip)
     page = reader.render("labels/sheets.html", sheet=asked.measures, pages=pages)
     answer = file_of(pdf_of(page), "application/pdf", f"labels-{one.what}-{reader.today}.pdf", "inline")

@@ -14,7 +14,8 @@ LONG = "W" * 80
     [
         "/productions/SQ?only=over", f"/find?q={LONG}", f"/productions/SQ?q={LONG}", f"/shelf?q={LONG}",
         f"/nowhere/{LONG}", f"/supplies/{LONG}", f"/elements/{LONG}", f"/paper?show={LONG}", f"/paper/{LONG}",
-        f"/labels?tags={LONG}", f"/labels?base={LONG}", f"/labels?sheet=own&left={LONG[:20]}",
+        f"/labels?tags={LONG}", f"/labels?base={LONG}", f"/labels?show={LONG}",
+        f"/labels?sheet=own&left={LONG[:20]}",
     ],
 )  # fmt: skip
 def test_nothing_that_is_asked_for_goes_sideways(page: Page, site: str, path: str) -> None:

@@ -2,6 +2,7 @@
 
 import re
 from io import BytesIO
+from pathlib import Path
 
 import httpx
 import pypdfium2
@@ -10,8 +11,10 @@ from PIL.Image import Image
 from playwright.sync_api import Page, expect
 from pyzbar.pyzbar import decode
 
-from service.paper.label_sheets import SHEETS, LabelSheet
-from tests.web.conftest import put_on
+from service.paper.label_sheets import MOST_LABELS, SHEETS, LabelSheet
+from service.stock.records import Place, PlaceKind
+from service.store.work import Store
+from tests.web.conftest import hindrances, put_on
 from tests.web.paper.files import overprinted, pdf_of, pdf_text
 
 HOST = "http://rack.example:8042"
@@ -132,10 +135,79 @@ def test_a_sheet_that_is_remembered_wrong_is_forgotten(site: str, kept: str) -> 
     assert '<option value="a4-3x8" selected>' in answer.text
 
 
-def test_labels_of_a_show_that_is_not_there_are_not_found(site: str) -> None:
-    answer = httpx.get(f"{site}/labels?show=NOPE")
-    assert answer.status_code == 404
-    assert "No show has the code NOPE" in answer.text
+@pytest.mark.parametrize(
+    ("query", "field", "typed", "said", "status"),
+    [
+        ("tags=SQ-09+SQ-0x+SQ-10", "Only these tags", "SQ-09 SQ-0x SQ-10", "Nothing has the tag SQ-0x.", 422),
+        ("tags=SQ-0x+SQ-0y", "Only these tags", "SQ-0x SQ-0y", "Nothing has the tags SQ-0x, SQ-0y.", 422),
+        ("show=NOPE", "Show", "NOPE", r"No show has the code \W?NOPE\W{1,2} Choose one from the list", 404),
+    ],
+)  # fmt: skip
+def test_what_cannot_be_chosen_comes_back_as_it_was_typed_with_the_reason(
+    scriptless: Page, site: str, query: str, field: str, typed: str, said: str, status: int
+) -> None:
+    for page in ("labels", "labels.pdf"):
+        answer = scriptless.goto(f"{site}/{page}?what=gear&sheet=a4-5x13&skip=5&base={HOST}&{query}")
+        assert answer is not None
+        assert answer.status == status
+        at = scriptless.get_by_label(field, exact=field == "Show")
+        expect(at).to_have_value(typed)
+        expect(at).to_have_accessible_description(re.compile(said))
+        expect(scriptless.get_by_label("Sheet", exact=True)).to_have_value("a4-5x13")
+        expect(scriptless.get_by_label("Labels of the first sheet")).to_have_value("5")
+        expect(scriptless.get_by_label("Address of this service")).to_have_value(f"{HOST}/")
+        expect(scriptless.locator("input[value=gear]")).to_be_checked()
+        expect(scriptless.locator(".labelsheet .print path")).to_have_count(0)
+    assert scriptless.context.cookies(site) == []
+
+
+def test_more_labels_than_can_be_laid_out_at_once_are_refused_in_the_form(
+    scriptless: Page, own_site: str, tmp_path: Path
+) -> None:
+    store = Store(f"sqlite:///{tmp_path / 'season.db'}")
+    with store.writing("crew") as session:
+        session.add_all(Place(tag=f"Z-{n}", name="bin", kind=PlaceKind.BIN) for n in range(MOST_LABELS + 1))
+    store.close()
+    for page in ("labels", "labels.pdf"):
+        answer = scriptless.goto(f"{own_site}/{page}?what=places&skip=5")
+        assert answer is not None
+        assert answer.status == 422
+        expect(scriptless.get_by_role("group", name="Labels for")).to_have_accessible_description(
+            re.compile(rf"These are \d+ labels; at most {MOST_LABELS} at once. Choose fewer.")
+        )
+        expect(scriptless.get_by_label("Labels of the first sheet")).to_have_value("5")
+
+
+@pytest.mark.parametrize("query", ["tags=SQ-0x", "show=NOPE", "what=zebras"])
+def test_a_refusal_can_be_read_and_mended_in_every_look(page: Page, site: str, query: str) -> None:
+    page.goto(f"{site}/labels?{query}")
+    assert hindrances(page, "narrow", "desk") == []
+
+
+@pytest.mark.parametrize(
+    ("query", "said"),
+    [("show=CO&what=leads", "no feeds of this show are kept"), ("what=zebras", "Zebras carry no labels")],
+)  # fmt: skip
+def test_a_file_without_a_label_is_refused_in_words(
+    scriptless: Page, site: str, query: str, said: str
+) -> None:
+    answer = scriptless.goto(f"{site}/labels.pdf?{query}")
+    assert answer is not None
+    assert answer.status == 422
+    expect(scriptless.get_by_role("group", name="Labels for")).to_have_accessible_description(
+        re.compile(said)
+    )
+
+
+def test_what_an_empty_house_cannot_print_is_refused_in_its_form(scriptless: Page, empty_site: str) -> None:
+    for query, said in (
+        ("what=elements", "These labels are of one show"),
+        ("show=NO", "No show has the code"),
+        ("", "nothing of this to print"),
+    ):
+        scriptless.goto(f"{empty_site}/labels.pdf?{query}")
+        expect(scriptless.locator(".labelform")).to_contain_text(said)
+        expect(scriptless.locator("main")).to_contain_text("on record first")
 
 
 def test_the_first_free_label_is_tapped(quiet_page: Page, site: str) -> None:
