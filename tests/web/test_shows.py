@@ -5,6 +5,7 @@ from collections.abc import Callable
 from datetime import timedelta
 from typing import Any
 
+import httpx
 import pytest
 from playwright.sync_api import Page, expect
 from sqlalchemy import select
@@ -55,6 +56,14 @@ def test_a_show_that_is_over_tells_only_what_it_should_have_given_back(quiet_pag
     heads = quiet_page.locator(".faulty h3").all_inner_texts()
     assert [head.partition(" is overdue 22 days")[0].strip() for head in heads] == ["DC-03", "PS-02"]
     expect(quiet_page.get_by_role("button", name="Work out the feeds")).to_have_count(0)
+
+
+@pytest.mark.parametrize("code", ["SQ", "TL"])
+def test_as_much_is_to_watch_as_the_report_lists(site: str, code: str) -> None:
+    report = httpx.get(f"{site}/api/v1/reports/over-limit", params={"production": code}, timeout=60).json()
+    listed = [row for row in report["rows"] if row["verdict"] == "watch"]
+    assert listed
+    assert f"{len(listed)} to watch" in httpx.get(f"{site}/productions/{code}", timeout=60).text
 
 
 def test_a_load_is_drawn_with_its_limit_and_said_in_words(quiet_page: Page, site: str) -> None:
