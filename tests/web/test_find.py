@@ -2,6 +2,7 @@
 
 import re
 
+import httpx
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
@@ -205,3 +206,18 @@ def test_what_a_supply_feeds_is_listed_on_a_phone_and_drawn_at_a_desk(quiet_page
         row = quiet_page.get_by_role("row", name="Attic window 3")
         expect(row).to_be_visible(visible=not is_drawn)
         expect(quiet_page.locator(".wide-chart svg")).to_be_visible(visible=is_drawn)
+
+
+def test_why_nothing_feeds_it_is_said_once_for_all_its_runs(own_site: str) -> None:
+    with httpx.Client(base_url=f"{own_site}/api/v1", timeout=60) as client:
+        body, wait = {"from_on": "2027-01-20"}, {"Prefer": "wait=30"}
+        asked = client.post("/productions/TW/plans", json=body, headers=wait).json()
+        plan = f"/productions/TW/plans/{asked['number']}"
+        kept = client.post(f"{plan}/keep", headers={"If-Match": client.get(plan).headers["etag"]})
+        assert kept.json()["status"] == "kept", kept.text
+        feeds = [client.get(f"/elements/TW-{number:02}/feed").json() for number in range(1, 13)]
+    dark = [feed for feed in feeds if any(run["unfed_because"] for run in feed["runs"])]
+    assert dark
+    for feed in dark:
+        said = httpx.get(f"{own_site}/elements/{feed['element']}").text
+        assert {said.count(run["unfed_because"][1:]) for run in feed["runs"] if run["unfed_because"]} == {1}

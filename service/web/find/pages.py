@@ -1,5 +1,6 @@
 """Find, and the feed of an element."""
 
+from collections.abc import Mapping
 from itertools import groupby
 from typing import Annotated, Any
 from urllib.parse import quote
@@ -82,10 +83,17 @@ def _feed(tag: Tag, reader: ReaderDep, done: str = "") -> Response:
         pulled=pulled(found, feed["element"], outputs, names),
         fault=fault,
         notes=notes[:MOST_NOTES],
+        reasons=_reasons(feed),
         swappable=swappable(found),
         history=history,
         done=_told(done, is_dark=fault is not None),
     )
+
+
+def _reasons(feed: Mapping[str, Any]) -> list[tuple[str, str]]:
+    """Why nothing feeds it and what would mend that, what several runs share once."""
+    dark = [run for run in feed["runs"] if run["unfed_because"]]
+    return list(dict.fromkeys((run["unfed_because"], run["unfed_mend"] or "") for run in dark))
 
 
 def _told(done: str, is_dark: bool) -> str:
