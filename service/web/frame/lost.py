@@ -2,15 +2,13 @@
 
 import json
 from typing import Any
-from urllib.parse import quote
 
 from fastapi import FastAPI, Request
 from starlette.exceptions import HTTPException
 from starlette.responses import Response
-from starlette.routing import Match
 
 from service.errors import BadRequest, NotFound, ServiceError
-from service.web.frame.pages import Reader, head_of, reader_of, refusal
+from service.web.frame.pages import Reader, head_of, nearest_page, reader_of, refusal
 from service.web.frame.words import shortened
 
 OF_PROGRAMS = "/api/"
@@ -48,7 +46,7 @@ def page_of(request: Request, status: int, detail: str) -> Response | None:
         return None
     reader = reader_of(request)
     error = _in_words(reader, status, detail)
-    belongs_to = _nearest_page(request) if status == 405 else ""
+    belongs_to = nearest_page(request) if status == 405 else ""
     return _sent(request, refusal(request, error, status, belongs_to))
 
 
@@ -70,14 +68,3 @@ def _in_words(reader: Reader, status: int, detail: str) -> ServiceError:
     known = {400: "broken", 403: "gate", 405: only, 413: "too-large"}
     key = f"refused-{known.get(status, 'other')}"
     return BadRequest(reader.say(key, path=path, most=most, why=detail), reader.say(f"{key}-mend"))
-
-
-def _nearest_page(request: Request) -> str:
-    """The page above that takes no form: "/shelf/out" for "/shelf/out/undo". "" where there is none."""
-    steps = request.scope["path"].split("/")
-    for count in range(len(steps) - 1, 1, -1):
-        path = "/".join(steps[:count])
-        scope = {**request.scope, "method": "GET", "path": path}
-        if any(route.matches(scope)[0] is Match.FULL for route in request.app.routes):
-            return quote(path)
-    return ""

@@ -16,6 +16,7 @@ from fastapi.exceptions import RequestValidationError
 from fastapi.routing import APIRoute
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
 from starlette.responses import HTMLResponse, RedirectResponse, Response
+from starlette.routing import Match
 
 from service import errors
 from service.desk import Desk
@@ -228,11 +229,27 @@ class PageRoute(APIRoute):
                 answer = await inner(request)
                 return head_of(answer) if request.method == "HEAD" else answer
             except errors.ServiceError as error:
-                return refusal(request, error)
+                return refusal(request, error, belongs_to=_of_form(request))
             except RequestValidationError as error:
-                return refusal(request, _unreadable(request, error))
+                return refusal(request, _unreadable(request, error), belongs_to=_of_form(request))
 
         return handled
+
+
+def _of_form(request: Request) -> str:
+    return nearest_page(request) if request.method == "POST" else ""
+
+
+def nearest_page(request: Request) -> str:
+    """The page above an address that only takes a form: "/shelf/out" for "/shelf/out/undo". "" where there is
+    none."""
+    steps = request.scope["path"].split("/")
+    for count in range(len(steps) - 1, 1, -1):
+        path = "/".join(steps[:count])
+        scope = {**request.scope, "method": "GET", "path": path}
+        if any(route.matches(scope)[0] is Match.FULL for route in request.app.routes):
+            return quote(path)
+    return ""
 
 
 def _unreadable(request: Request, error: RequestValidationError) -> errors.BadRequest:

@@ -63,6 +63,22 @@ def test_what_only_takes_a_form_leads_to_the_page_of_the_form(
     assert told.json()["code"] == "method-not-allowed"
 
 
+@pytest.mark.parametrize(
+    ("address", "page"),
+    [
+        ("/productions/SQ/plans/99/keep", "/productions/SQ/plans/99"),
+        ("/cutting/CP-99/abandon", "/cutting/CP-99"),
+        ("/swaps/S-99/undo", "/swaps/S-99"),
+    ],
+)
+def test_a_form_that_is_refused_leads_to_the_page_it_stood_on(
+    asks: httpx.Client, address: str, page: str
+) -> None:
+    said = asks.post(address)
+    assert said.status_code >= 400
+    assert f'href="{page}"' in said.text
+
+
 def test_what_takes_no_form_says_so(asks: httpx.Client) -> None:
     said = asks.post("/find", data={"q": "attic"})
     assert said.status_code == 405
