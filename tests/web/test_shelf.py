@@ -158,6 +158,7 @@ def test_a_reel_is_counted_by_its_length(own_site: str, at: Page) -> None:
     reel.get_by_label("Left on it, measured").fill("800")
     at.get_by_role("button", name="Write down what I ticked").click()
     expect(at.get_by_role("alert")).to_contain_text("R-118: ")
+    expect(at.get_by_role("alert")).not_to_contain_text("ength:R-118")
     expect(reel.get_by_label("Left on it, measured")).to_have_value("800")
     reel.get_by_label("Left on it, measured").fill("800 mm")
     at.get_by_role("button", name="Write down what I ticked").click()

@@ -172,9 +172,9 @@ def _add(
         )  # fmt: skip
         found.append(Counted(one.tag, one.found, one.state.lower(), one.length_mm, one.pitches, one.note))
     except BadQuantity as error:
-        faults.append(RowError("", None, f"length:{tag}", f"{tag}: {error.message}", error.mend))
+        faults.append(RowError("", None, None, f"{tag}: {error.message}", error.mend))
     except BadValues as error:
-        faults += [RowError("", None, tag, f"{tag}: {row.message}", row.mend) for row in error.errors]
+        faults += [RowError("", None, None, f"{tag}: {row.message}", row.mend) for row in error.errors]
 
 
 Settle = Callable[[Any, str, list[str], Hand], object]
