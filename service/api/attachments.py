@@ -7,7 +7,7 @@ from fastapi import APIRouter, Depends, File, Form, Request, Response, UploadFil
 from fastapi.exceptions import RequestValidationError
 from pydantic import AfterValidator, StringConstraints
 
-from service.api.conventions.asking import MULTIPART_BODY, By, DeskDep, Number, sound_text
+from service.api.conventions.asking import MULTIPART_BODY, By, DeskDep, Number
 from service.api.conventions.etags import IfMatch, IfNoneMatch, etag, expected, unchanged
 from service.api.conventions.formats import spoken
 from service.api.conventions.repeats import IdempotencyKey, asked, response
@@ -16,11 +16,12 @@ from service.planning.schemas import Day
 from service.stock.attaching import Sent, attach, body_of, sha256_of, take_away
 from service.stock.fitting_queries import ATTACHMENTS
 from service.store import listing as lists
+from service.store.base import sound
 from service.store.keys import Answer, once
 
 ROOT = "/api/v1/attachments"
 FIELDS = ("file", "about", "caption", "taken_on")
-Words = Annotated[str, StringConstraints(strip_whitespace=True), AfterValidator(sound_text)]
+Words = Annotated[str, StringConstraints(strip_whitespace=True), AfterValidator(sound)]
 # A file is only ever handed out to be kept: whatever opens it must not take it for a page of this service.
 NEVER_RUN = {
     "X-Content-Type-Options": "nosniff",

@@ -8,17 +8,18 @@ from fastapi import APIRouter, Depends, Header, Query, Response
 from pydantic import AfterValidator, BaseModel, Field, create_model
 from starlette.exceptions import HTTPException
 
-from service.api.conventions.asking import AsOf, DeskDep, sound_text
+from service.api.conventions.asking import AsOf, DeskDep
 from service.api.conventions.etags import IfNoneMatch, unchanged
 from service.api.conventions.formats import CSV, JSON, best_of, model_sheet
 from service.paper.out.books import WORKBOOK, report_book
 from service.planning.schemas import Day
 from service.reports import REPORTS, Report, ReportAsk
+from service.store.base import sound
 
 Production = Annotated[
     str | None,
     Query(max_length=80, description="one production, by its code; all if not given"),
-    AfterValidator(lambda code: code if code is None else sound_text(code)),
+    AfterValidator(lambda code: code if code is None else sound(code)),
 ]
 
 

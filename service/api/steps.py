@@ -6,7 +6,7 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Response
 from pydantic import AfterValidator, BaseModel, Field, StringConstraints, TypeAdapter
 
-from service.api.conventions.asking import JSON_BODY, By, DeskDep, Tag, sound_text
+from service.api.conventions.asking import JSON_BODY, By, DeskDep, Tag
 from service.api.conventions.etags import IfMatch, etag, expected
 from service.api.conventions.formats import spoken
 from service.api.lists import model_of, row_shape
@@ -16,8 +16,9 @@ from service.kinds.bodies import Body
 from service.kinds.kind import Kind
 from service.kinds.registry import KINDS
 from service.kinds.steps.walking import LONGEST_REASON, LONGEST_WORDS, Words
+from service.store.base import sound
 
-Line = Annotated[str, StringConstraints(strip_whitespace=True), AfterValidator(sound_text)]
+Line = Annotated[str, StringConstraints(strip_whitespace=True), AfterValidator(sound)]
 
 
 class StepAsk(Body):

@@ -24,6 +24,7 @@ from service.kinds.cells import MAX_TAG, MAX_TEXT, read_cell
 from service.kinds.columns import Column, Form
 from service.kinds.expected import expected
 from service.kinds.kind import Kind, Part, Values
+from service.store.base import sound
 from service.units import unit_text
 
 _NUMBERS = {Form.WHOLE: "integer", Form.NUMBER: "number", Form.SHARE: "number", Form.QUANTITY: "number",
@@ -53,9 +54,7 @@ def reader(column: Column) -> Callable[[Any], object]:
             return value
         if isinstance(value, bool) or not isinstance(value, str | int | float):
             raise ValueError("one value is expected" if value is not None else "it may not be null")
-        if isinstance(value, str) and ("\x00" in value or not value.isprintable()):
-            raise ValueError("text without control characters is expected")
-        if isinstance(value, str) and not value.strip():
+        if isinstance(value, str) and not sound(value).strip():
             if column.required:
                 raise ValueError("it may not be blank")
             return None
@@ -144,9 +143,9 @@ def text_reader(column: Column) -> Callable[[Any], object]:
     """The same for the text of a cell with several values: "5 m; 3 x 2 m"."""
 
     def read(value: Any) -> object:
-        if not isinstance(value, str) or not value.isprintable():
+        if not isinstance(value, str):
             raise ValueError("text is expected, as it would stand in a sheet")
-        if not value.strip():
+        if not sound(value).strip():
             return None
         try:
             return read_cell(value, column, column.bare_unit or None)

@@ -10,6 +10,7 @@ from typing import cast
 
 from service.errors import BadQuantity
 from service.kinds.columns import Column, Form
+from service.store.base import sound
 from service.units import MICROMETRES_PER_METRE, show, to_gauge, to_si, to_um
 
 Cell = str | int | float | bool | date | None  # what a spreadsheet, or a line of text, holds
@@ -317,9 +318,19 @@ def read_cell(cell: Cell, column: Column, bare: str | None) -> object:
         raise BadQuantity(
             f"{'TRUE' if cell else 'FALSE'} is not a {column.form.value}", "Type the value itself."
         )
+    if isinstance(cell, str):
+        _refuse_unsound(cell)
     if column.many:
         return _many(cell, column, bare)
     return _READERS[column.form](cell, column, bare)
+
+
+def _refuse_unsound(text: str) -> None:
+    """Ends of lines and tabs are blanks in a sheet."""
+    try:
+        sound(" ".join(text.split()))
+    except ValueError as error:
+        raise BadQuantity(str(error), "Type it again without them.") from error
 
 
 def _many(cell: Cell, column: Column, bare: str | None) -> tuple[object, ...]:

@@ -252,3 +252,15 @@ def test_what_follows_no_path_says_so(store: Store) -> None:
         tape = build.a_tape(session)
         with pytest.raises(BadRequest, match="a tape takes no steps"):
             stepped(session, TAPES, tape.tag, "dark")
+
+
+def test_what_is_said_with_a_step_holds_no_control_characters(store: Store) -> None:
+    with store.writing("deck") as session:
+        at(session, ElementStatus.WORKING)
+        for where, what, despite in (("what", "a\x07b", ""), ("despite", "no light", "seen\x1bthere")):
+            with pytest.raises(BadValues) as refusal:
+                stepped(session, ELEMENTS, "SQ-1", "dark", what, despite)
+            (fault,) = refusal.value.errors
+            assert (fault.column, "control characters" in fault.message) == (where, True)
+    with store.reading() as session:
+        assert actions.path_so_far(session, ELEMENTS, "SQ-1")[0]["status"] == "working"

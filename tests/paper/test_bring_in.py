@@ -297,3 +297,12 @@ def test_the_list_of_faults_has_an_end(store: Store) -> None:
     with pytest.raises(BadSheets) as refusal:
         bring(store, supplies=sheet)
     assert len(refusal.value.errors) == 500
+
+
+def test_a_cell_holds_no_control_characters_but_may_hold_ends_of_lines(store: Store) -> None:
+    heads, models = "Tag,Model,State,State note\n", HOUSE["supply_models"]
+    fault = the_fault(store, supply_models=models, supplies=f"{heads}PS-1,S320,faulty,a\x07b\n")
+    assert (fault.column, fault.message) == ("State note", "text without control characters is expected")
+    bring(store, supply_models=models, supplies=f'{heads}PS-1,S320,faulty,"hums\n loudly"\n')
+    with store.lookup() as connection:
+        assert connection.scalar(select(Unit.state_note)) == "hums loudly"

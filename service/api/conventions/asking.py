@@ -14,6 +14,7 @@ from starlette.exceptions import HTTPException
 
 from service.desk import Desk
 from service.planning.schemas import Day
+from service.store.base import sound
 
 LARGEST_ID = 2**31 - 1  # what both databases hold in a whole-number key
 STRANGER = "api"
@@ -32,17 +33,11 @@ async def _desk(request: Request) -> Desk:
 DeskDep = Annotated[Desk, Depends(_desk)]
 
 
-def sound_text(value: str) -> str:
-    """Text without the one character that no database here can hold."""
-    if "\x00" in value:
-        raise ValueError("text without NUL characters is expected")
-    return value
-
-
 async def _by(
     x_by: Annotated[
         str | None,
         Header(max_length=80, description="your name for the record; not proven until people sign in"),
+        AfterValidator(lambda name: name if name is None else sound(name)),
     ] = None,
 ) -> str:
     return (x_by or "").strip() or STRANGER
@@ -52,7 +47,7 @@ By = Annotated[str, Depends(_by)]
 Tag = Annotated[
     str,
     Path(max_length=80, description="a tag, in any letter case"),
-    AfterValidator(sound_text),
+    AfterValidator(sound),
 ]
 Number = Annotated[int, Path(ge=1, le=LARGEST_ID, description="its number in the store")]
 

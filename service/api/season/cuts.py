@@ -11,7 +11,7 @@ from fastapi import APIRouter, Path, Request, Response
 from pydantic import AfterValidator, TypeAdapter
 from starlette.concurrency import run_in_threadpool
 
-from service.api.conventions.asking import JSON_BODY, By, DeskDep, Number, sound_text
+from service.api.conventions.asking import JSON_BODY, By, DeskDep, Number
 from service.api.conventions.etags import IfMatch, IfNoneMatch, expected, unchanged
 from service.api.conventions.formats import CSV_ANSWER, Accept, model_sheet, spoken, wants_csv
 from service.api.conventions.repeats import IdempotencyKey, asked, response
@@ -42,6 +42,7 @@ from service.planning.cutting.schemas import (
 )
 from service.planning.cutting.telling import plan_out, step_answer
 from service.stock.ledger.reels import Entry
+from service.store.base import sound
 from service.store.changing import refuse_stale
 from service.store.keys import Answer, once
 
@@ -52,7 +53,7 @@ STEPS = TypeAdapter(list[CutStepOut])
 PlanNumber = Annotated[
     str,
     Path(max_length=40, description="number of the cut plan: CP-004, or 4", examples=["CP-001"]),
-    AfterValidator(sound_text),
+    AfterValidator(sound),
 ]
 
 

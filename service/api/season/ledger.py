@@ -6,7 +6,7 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Body, Path, Request, Response
 from pydantic import AfterValidator, TypeAdapter
 
-from service.api.conventions.asking import JSON_BODY, By, DeskDep, Tag, sound_text
+from service.api.conventions.asking import JSON_BODY, By, DeskDep, Tag
 from service.api.conventions.etags import IfMatch, IfNoneMatch, expected, unchanged
 from service.api.conventions.formats import CSV_ANSWER, Accept, model_sheet, spoken, wants_csv
 from service.api.conventions.repeats import IdempotencyKey, asked, fingerprint, response
@@ -28,13 +28,14 @@ from service.shows.ledger.schemas import (
     ScrapAsk,
     SettleAsk,
 )
+from service.store.base import sound
 from service.store.keys import Answer, once
 
 HISTORY = TypeAdapter(HistoryOut)
 CutNumber = Annotated[
     str,
     Path(max_length=40, description="number of the ledger row on paper", examples=["K-074"]),
-    AfterValidator(sound_text),
+    AfterValidator(sound),
 ]
 Doing = Callable[[Any, str, Any, Doer], DoneOut]
 ONCE = "Refused whole, with what would mend it. `If-Match`, where given, names the version of the reel."

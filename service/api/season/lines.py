@@ -7,7 +7,7 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Query, Response
 from pydantic import AfterValidator, BaseModel, TypeAdapter
 
-from service.api.conventions.asking import JSON_BODY, AsOf, DeskDep, sound_text
+from service.api.conventions.asking import JSON_BODY, AsOf, DeskDep
 from service.api.conventions.formats import CSV_ANSWER, Accept, model_sheet, spoken, wants_csv
 from service.api.reports import Production
 from service.planning.schemas import Day
@@ -28,8 +28,9 @@ from service.planning.season.schemas import (
     ShortageOut,
 )
 from service.planning.season.supposing import season_what_if
+from service.store.base import sound
 
-Text = AfterValidator(sound_text)
+Text = AfterValidator(sound)
 Item = Annotated[
     str,
     Query(max_length=80, description="tag of a model, a tape or a reel, in any letter case", examples=["D4"]),
@@ -38,7 +39,7 @@ Item = Annotated[
 Lot = Annotated[
     str | None,
     Query(max_length=40, description="one lot of that tape; all if not given", examples=["C-26F"]),
-    AfterValidator(lambda lot: lot if lot is None else sound_text(lot)),
+    AfterValidator(lambda lot: lot if lot is None else sound(lot)),
 ]
 First = Annotated[Day | None, Query(alias="from", description="first day; `as_of` if not given")]
 Last = Annotated[

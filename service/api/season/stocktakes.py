@@ -6,7 +6,7 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Path, Request, Response
 from pydantic import AfterValidator, BaseModel
 
-from service.api.conventions.asking import JSON_BODY, By, DeskDep, sound_text
+from service.api.conventions.asking import JSON_BODY, By, DeskDep
 from service.api.conventions.etags import IfMatch, etag, expected
 from service.api.conventions.formats import CSV_ANSWER, Accept, model_sheet, wants_csv
 from service.api.conventions.repeats import IdempotencyKey, asked, response
@@ -24,6 +24,7 @@ from service.season.counting.schemas import (
 from service.season.counting.settling import Settled, accept, look_for
 from service.season.counting.taking import Counted, Hand, begin, close, count, find_stocktake
 from service.season.counting.telling import counted_out, lines_out, stocktakes_out
+from service.store.base import sound
 from service.store.keys import Answer, once
 
 ROOT = "/api/v1/stocktakes"
@@ -34,7 +35,7 @@ Name = Annotated[
         description="number of the stocktake, as ST-004 or 4; or the tag of a place, for the one open there",
         examples=["ST-001"],
     ),
-    AfterValidator(sound_text),
+    AfterValidator(sound),
 ]
 
 

@@ -5,7 +5,7 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Path, Query, Request, Response
 from pydantic import AfterValidator, TypeAdapter
 
-from service.api.conventions.asking import JSON_BODY, AsOf, By, DeskDep, Tag, sound_text
+from service.api.conventions.asking import JSON_BODY, AsOf, By, DeskDep, Tag
 from service.api.conventions.etags import IfMatch, IfNoneMatch, etag, expected, meant, unchanged
 from service.api.conventions.formats import CSV_ANSWER, Accept, model_sheet, spoken, wants_csv
 from service.api.conventions.repeats import IdempotencyKey, asked, response
@@ -20,6 +20,7 @@ from service.planning.swapping.reading import find_unit, read_question
 from service.planning.swapping.schemas import SwapAsk, SwapOut, SwappedOut, SwapRow, SwapsOut
 from service.stock.gear import GearKind
 from service.stock.gear_queries import BATTERIES, DECODERS, ENCLOSURES, SUPPLIES
+from service.store.base import sound
 from service.store.changing import refuse_stale
 from service.store.keys import Answer, once
 
@@ -33,7 +34,7 @@ _KINDS = (
 SwapNumber = Annotated[
     str,
     Path(max_length=40, description="number of the swap: S-004, or 4", examples=["S-001"]),
-    AfterValidator(sound_text),
+    AfterValidator(sound),
 ]
 Show = Annotated[
     str | None,
@@ -42,7 +43,7 @@ Show = Annotated[
         description="show code, where several kept plans have the unit on that day",
         examples=["SQ"],
     ),
-    AfterValidator(lambda code: code if code is None else sound_text(code)),
+    AfterValidator(lambda code: code if code is None else sound(code)),
 ]
 
 

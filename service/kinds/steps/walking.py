@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 from service.errors import BadValues, RowError, StepRefused
 from service.shows.paths import Path
 from service.store.audit import AuditEntry
+from service.store.base import sound
 
 LONGEST_WORDS, LONGEST_REASON = 200, 150  # together they fit the note that is kept
 
@@ -58,6 +59,8 @@ def allow(
     of the value that its words come in. Raises StepRefused, BadValues, InUse."""
     path = stepping.path
     at: StrEnum = getattr(thing, path.column)
+    for name, text in ((where, words.what), ("despite", words.despite)):
+        _refuse_unsound(name, text)
     if to == at:
         raise StepRefused(f"{thing.tag} is {to} already", _may(path, at))
     if to not in path.next(at) and not words.despite:
@@ -70,6 +73,13 @@ def allow(
         raise StepRefused(f"{thing.tag} cannot be {to}: {lack[0]}", lack[1])
     stepping.follow(session, thing, to, words, today)
     return words.note
+
+
+def _refuse_unsound(where: str, text: str) -> None:
+    try:
+        sound(text)
+    except ValueError as error:
+        raise BadValues([RowError("", None, where, str(error), "Say it without them.")]) from error
 
 
 def _may(path: Path, at: StrEnum) -> str:

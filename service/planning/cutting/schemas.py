@@ -3,15 +3,22 @@
 from datetime import date, datetime
 from typing import Annotated
 
-from pydantic import BaseModel, Field, StringConstraints
+from pydantic import AfterValidator, BaseModel, Field, StringConstraints
 
 from service.limits.cautions import BENCH
 from service.planning.schemas import Day, Said
+from service.store.base import sound
 from service.units import Millimetres
 
-Text = Annotated[str, StringConstraints(strip_whitespace=True, max_length=400, pattern=r"^[^\x00]*$")]
+Text = Annotated[
+    str,
+    StringConstraints(strip_whitespace=True, max_length=400, pattern=r"^[^\x00]*$"),
+    AfterValidator(sound),
+]
 TagText = Annotated[
-    str, StringConstraints(strip_whitespace=True, min_length=1, max_length=80, pattern=r"^[^\x00]*$")
+    str,
+    StringConstraints(strip_whitespace=True, min_length=1, max_length=80, pattern=r"^[^\x00]*$"),
+    AfterValidator(sound),
 ]
 
 

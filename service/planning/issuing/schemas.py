@@ -7,16 +7,10 @@ from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstra
 
 from service.planning.issuing.books import MOST_TAGS
 from service.planning.schemas import Day
+from service.store.base import sound
 
-
-def _sound(text: str) -> str:
-    if "\x00" in text:
-        raise ValueError("text without NUL characters is expected")
-    return text
-
-
-Tag = Annotated[str, StringConstraints(max_length=80, strip_whitespace=True), AfterValidator(_sound)]
-Words = Annotated[str, StringConstraints(max_length=400, strip_whitespace=True), AfterValidator(_sound)]
+Tag = Annotated[str, StringConstraints(max_length=80, strip_whitespace=True), AfterValidator(sound)]
+Words = Annotated[str, StringConstraints(max_length=400, strip_whitespace=True), AfterValidator(sound)]
 
 
 class _Ask(BaseModel):

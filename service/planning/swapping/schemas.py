@@ -1,12 +1,13 @@
 """What is asked and answered of swaps. Units are in the names; days are days, the last one included."""
 
 from datetime import date, datetime
-from typing import Literal
+from typing import Annotated, Literal
 
-from pydantic import BaseModel, Field
+from pydantic import AfterValidator, BaseModel, Field
 
 from service.limits.cautions import BAD_PACK, CONTROL, HEAT, MAINS, SCOPE
 from service.planning.schemas import Said
+from service.store.base import sound
 
 # What swapping each kind of gear can do to whoever does it.
 CAUTIONS = {
@@ -133,7 +134,7 @@ class SwapAsk(Said):
     swap_for: str = Field(
         min_length=1, max_length=80, description="tag of the unit that goes in", examples=["BT-03"]
     )
-    found: str = Field(
+    found: Annotated[str, AfterValidator(sound)] = Field(
         default="",
         max_length=400,
         description="what is wrong with the one that comes out",
@@ -153,7 +154,7 @@ class SwapAsk(Said):
         description="show code, where several kept plans have the unit now",
         examples=["SQ"],
     )
-    despite_limits: str | None = Field(
+    despite_limits: Annotated[str, AfterValidator(sound)] | None = Field(
         default=None, min_length=5, max_length=200,
         description="why it is done although something is over a limit then; kept on record",
     )  # fmt: skip

@@ -5,17 +5,13 @@ from typing import Annotated
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints
 
+from service.store.base import sound
+
 MOST = 500
 
 
-def _sound(text: str) -> str:
-    if "\x00" in text:
-        raise ValueError("text without NUL characters is expected")
-    return text
-
-
-Tag = Annotated[str, StringConstraints(max_length=80, strip_whitespace=True), AfterValidator(_sound)]
-Words = Annotated[str, StringConstraints(max_length=400, strip_whitespace=True), AfterValidator(_sound)]
+Tag = Annotated[str, StringConstraints(max_length=80, strip_whitespace=True), AfterValidator(sound)]
+Words = Annotated[str, StringConstraints(max_length=400, strip_whitespace=True), AfterValidator(sound)]
 Tags = Annotated[list[Tag], Field(max_length=MOST, examples=[["PS-31", "R-118"]])]
 
 

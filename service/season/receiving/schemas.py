@@ -5,14 +5,9 @@ from typing import Annotated
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints
 
+from service.store.base import sound
 
-def _sound(value: str) -> str:
-    if value and not value.isprintable():
-        raise ValueError("text without control characters is expected")
-    return value
-
-
-Text = Annotated[str, StringConstraints(strip_whitespace=True), AfterValidator(_sound)]
+Text = Annotated[str, StringConstraints(strip_whitespace=True), AfterValidator(sound)]
 Name = Annotated[Text, Field(min_length=1, max_length=40)]
 NewTag = Annotated[Text, Field(min_length=1, max_length=40, pattern=r"^[A-Za-z0-9][A-Za-z0-9._+-]*$")]
 # Room is left on both sides for days counted on from a day.

@@ -6,13 +6,8 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints
 
 from service.limits.cautions import BENCH
+from service.store.base import sound
 from service.units import MICROMETRES_PER_METRE, Metres
-
-
-def _sound(value: str) -> str:
-    if value and not value.isprintable():
-        raise ValueError("text without control characters is expected")
-    return value
 
 
 def _some(value: float) -> float:
@@ -21,7 +16,7 @@ def _some(value: float) -> float:
     return value
 
 
-Text = Annotated[str, StringConstraints(strip_whitespace=True), AfterValidator(_sound)]
+Text = Annotated[str, StringConstraints(strip_whitespace=True), AfterValidator(sound)]
 Name = Annotated[Text, Field(min_length=1, max_length=80)]
 NewTag = Annotated[Text, Field(min_length=1, max_length=40, pattern=r"^[A-Za-z0-9][A-Za-z0-9._+-]*$")]
 Length = Annotated[Metres, AfterValidator(_some)]

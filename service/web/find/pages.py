@@ -5,10 +5,11 @@ from itertools import groupby
 from typing import Annotated, Any
 from urllib.parse import quote
 
-from fastapi import APIRouter, Form, Path, Query
+from fastapi import APIRouter, Path, Query
+from pydantic import AfterValidator, BaseModel, Field
 from starlette.responses import Response
 
-from service.errors import NotFound, StepRefused
+from service.errors import BadValues, NotFound, StepRefused
 from service.kinds import actions
 from service.kinds.actions import Hand
 from service.kinds.bodies import taken
@@ -23,15 +24,27 @@ from service.reports.past import past_of_element
 from service.shows.records import ElementStatus
 from service.stock.gear import GearKind
 from service.store.audit import person
+from service.store.base import sound
 from service.web.find.views import pulled, swappable, ways
+from service.web.frame.forms import Refusal, asked, refused
+from service.web.frame.forms import Typed as TypedForm
 from service.web.frame.pages import PageRoute, Reader, ReaderDep, go
-from service.web.frame.wishes import keep
+from service.web.frame.wishes import keep, own_name
 from service.web.things.past import past
 
 Tag = Annotated[str, Path(max_length=80)]
 Typed = Annotated[str, Query(max_length=80)]
 MOST_NOTES = 3  # beside the fault; the history has all
 POWER = (GearKind.SUPPLY, GearKind.BATTERY)
+
+
+class FoundWords(BaseModel):
+    """What is said with a choice, and by whom."""
+
+    words: Annotated[str, AfterValidator(sound)] = Field(default="", max_length=180)
+    name: str = Field(default="", max_length=80)
+
+
 CHOICES = ("out", "flicker", "colour", "dim")
 
 
@@ -105,22 +118,23 @@ def _told(done: str, is_dark: bool) -> str:
     return "found-done" if done and is_dark else ""
 
 
-def _ask_found(tag: Tag, reader: ReaderDep) -> Response:
+def _ask(tag: Tag, reader: ReaderDep) -> Response:
+    return _ask_found(tag, reader, {"name": reader.wishes.name}, None)
+
+
+def _ask_found(tag: str, reader: Reader, typed: dict[str, str], refusal: Refusal | None) -> Response:
     with reader.desk.store.lookup() as connection:
-        return reader.page("find/found.html", feed=feed_of(connection, tag))
+        feed = feed_of(connection, tag)
+    status = 200 if refusal is None else refusal.status
+    return reader.page("find/found.html", status, feed=feed, typed=typed, refusal=refusal)
 
 
-def _found(
-    tag: Tag,
-    reader: ReaderDep,
-    choice: Annotated[str, Form(max_length=20)] = "out",
-    words: Annotated[str, Form(max_length=180)] = "",
-    name: Annotated[str, Form(max_length=80)] = "",
-) -> Response:
+def _found(tag: Tag, reader: ReaderDep, typed: TypedForm) -> Response:
+    choice = typed.get("choice", "out")
     if choice not in CHOICES:
         raise NotFound(f"{choice} is none of the choices", "Go back and choose one of them.")
-    said = "; ".join(filter(None, (reader.say(f"found-{choice}"), words.strip())))[:LONGEST_WORDS]
-    by = name.strip() or reader.by
+    name = own_name(typed.get("name", ""))
+    by = name or reader.by
 
     def action(session: Any) -> str:
         if status_of(session, tag) == ElementStatus.DARK:
@@ -131,7 +145,15 @@ def _found(
         row, _ = actions.step(session, ELEMENTS, (tag, "dark"), Words(said, despite), None, hand)
         return str(row["tag"])
 
-    printed = reader.desk.store.write(action, by=by)
+    try:
+        words = asked(FoundWords, words=" ".join(typed.get("words", "").split()), name=typed.get("name"))
+        said = "; ".join(filter(None, (reader.say(f"found-{choice}"), words.words)))[:LONGEST_WORDS]
+        printed = reader.desk.store.write(action, by=by)
+    except BadValues as error:
+        refusal = refused(error, "words", "name")
+        if refusal.loose:
+            raise
+        return _ask_found(tag, reader, typed, refusal)
     if not printed:
         return _found_again(reader, tag, said, by)
     return _signed(go(f"/elements/{quote(printed, safe='')}?done=dark"), name)
@@ -143,6 +165,17 @@ def _signed(answer: Response, name: str) -> Response:
     return answer
 
 
+def _note_again(reader: Reader, tag: str, typed: dict[str, str], refusal: Refusal) -> Response:
+    with reader.desk.store.lookup() as connection:
+        feed = feed_of(connection, tag)
+    with reader.desk.store.reading() as session:
+        fault = open_fault(session, tag)
+    return reader.page(
+        "find/again.html", refusal.status, feed=feed, fault=fault, text=typed.get("text", ""),
+        name=typed.get("name", ""), refusal=refusal,
+    )  # fmt: skip
+
+
 def _found_again(reader: Reader, tag: str, said: str, by: str) -> Response:
     """It is on record as dark: what is said of it now is offered as a note, if it says something else."""
     with reader.desk.store.lookup() as connection:
@@ -151,23 +184,26 @@ def _found_again(reader: Reader, tag: str, said: str, by: str) -> Response:
         fault = open_fault(session, tag)
     is_same = fault is not None and plain(said) in plain(fault.symptom)
     return reader.page(
-        "find/again.html", feed=feed, fault=fault, text="" if is_same else said, name=person(by)
+        "find/again.html", feed=feed, fault=fault, text="" if is_same else said, name=person(by), refusal=None
     )
 
 
-def _note(
-    tag: Tag,
-    reader: ReaderDep,
-    text: Annotated[str, Form(max_length=400)],
-    name: Annotated[str, Form(max_length=80)] = "",
-) -> Response:
-    by = name.strip() or reader.by
+def _note(tag: Tag, reader: ReaderDep, typed: TypedForm) -> Response:
+    name, text = own_name(typed.get("name", "")), " ".join(typed.get("text", "").split())
+    by = name or reader.by
 
     def action(session: Any) -> None:
         values = taken(NOTES, {"about": tag, "text": text}, is_new=True)
         actions.make(session, NOTES, values, Hand(by, reader.today))
 
-    reader.desk.store.write(action, by=by)
+    try:
+        asked(FoundWords, name=typed.get("name"))
+        reader.desk.store.write(action, by=by)
+    except BadValues as error:
+        refusal = refused(error, "text", "name")
+        if refusal.loose:
+            raise
+        return _note_again(reader, tag, typed, refusal)
     return _signed(go(f"/elements/{quote(tag, safe='')}?done=note"), name)
 
 
@@ -191,7 +227,7 @@ def router() -> APIRouter:
     routes.add_api_route("/find", _find)
     routes.add_api_route("/find/hits", _find_hits)
     routes.add_api_route("/elements/{tag}", _feed)
-    routes.add_api_route("/elements/{tag}/found", _ask_found)
+    routes.add_api_route("/elements/{tag}/found", _ask)
     routes.add_api_route("/elements/{tag}/found", _found, methods=["POST"])
     routes.add_api_route("/elements/{tag}/note", _note, methods=["POST"])
     routes.add_api_route("/elements/{tag}/works", _works, methods=["POST"])

@@ -47,7 +47,7 @@ def wishes_of(request: Request, house_units: str = METRIC) -> Wishes:
         Look(look) if look in set(Look) else None,
         units if units in (METRIC, US) else house_units,
         language if language in languages() else _accepted(request),
-        unquote(cookies.get("name", ""))[:LONGEST_NAME].replace("\x00", "").strip(),
+        own_name(unquote(cookies.get("name", ""))),
         cookies.get("keys") != OFF,
     )
 
@@ -60,8 +60,18 @@ def _accepted(request: Request) -> str:
     return FIRST
 
 
+def own_name(text: str) -> str:
+    """A name to sign with; letters that cannot be printed are dropped.
+
+    >>> own_name(" A. \\x07Electrician\\n")
+    'A. Electrician'
+    """
+    return "".join(letter for letter in text if letter.isprintable()).strip()[:LONGEST_NAME]
+
+
 def keep(response: Response, name: str, value: str) -> None:
     """Have the reader's device remember a wish; an empty one is forgotten."""
+    value = own_name(value) if name == "name" else value
     if value:
         response.set_cookie(name, quote(value), max_age=A_YEAR_S, samesite="lax", httponly=True)
     else:

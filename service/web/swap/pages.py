@@ -194,7 +194,7 @@ def _asked(reader: Reader, at: At, new: str, told: Told) -> SwapAsk:
     said = [] if is_exchange or told.choice == KNOWN else [reader.say(f"swap-found-{told.choice}")]
     return SwapAsk(
         swap_for=new,
-        found="; ".join(filter(None, (*said, told.words.strip()))),
+        found="; ".join(filter(None, (*said, " ".join(told.words.split())))),
         state="suspect" if told.choice in SUSPECTS else "faulty",
         keep_old=is_exchange,
         production=at.show or None,
