@@ -1,4 +1,4 @@
-"""What happened to an element or a unit: steps, faults, tests, feeds, swaps, holds, notes; the newest first."""
+"""What happened to an element or a unit: steps, faults, tests, feeds, swaps, holds, notes; newest first."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field

@@ -1,4 +1,5 @@
 """How far a house that is new to this has come: from nothing to a kept plan that feeds something."""
+
 from collections.abc import Mapping
 from dataclasses import dataclass
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import httpx
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import FilePayload, Page, expect
 from python_calamine import CalamineWorkbook
 
 import seed_demo
@@ -255,12 +255,11 @@ def test_the_preview_can_be_read_and_worked_by_everybody(quiet_page: Page, site:
 
 def choose_two(page: Page, site: str, *texts: str) -> None:
     page.goto(f"{site}/bring-in")
-    page.get_by_label("Your file").set_input_files(
-        [
-            {"name": f"deputy {n}.csv", "mimeType": "text/csv", "buffer": text.encode()}
-            for n, text in enumerate(texts, 1)
-        ]
-    )
+    files: list[FilePayload] = [
+        {"name": f"deputy {n}.csv", "mimeType": "text/csv", "buffer": text.encode()}
+        for n, text in enumerate(texts, 1)
+    ]
+    page.get_by_label("Your file").set_input_files(files)
     page.get_by_role("button", name="Look at it").click()
 
 
