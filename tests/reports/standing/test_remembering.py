@@ -90,6 +90,16 @@ def test_a_change_that_took_its_number_early_and_came_late_is_seen(store: Store)
     assert stamp() == before
 
 
+def test_they_stand_in_the_order_asked_whichever_was_known_before(store: Store) -> None:
+    with store.writing("tests") as session:
+        venue = build.a_venue(session)
+        shows = [build.a_production(session, venue, tag=f"S{n}") for n in range(3)]
+    remembered = Remembered()
+    with store.reading() as session:
+        remembered.of(session, "S2", TODAY)
+        assert list(remembered.of_all(session, shows, TODAY)) == ["S0", "S1", "S2"]
+
+
 def test_only_so_many_shows_are_held(store: Store) -> None:
     with store.writing("tests") as session:
         venue = build.a_venue(session)
