@@ -38,7 +38,7 @@ class Remembered:
         return self.of_all(session, [production], day)[production.tag]
 
     def of_all(self, session: Session, productions: Sequence[Production], day: date) -> dict[str, Standing]:
-        """How each stands, by its code and in the order asked; what is not known yet is worked out in one go."""
+        """How each stands, by its code, in the order asked. What is not known yet is worked out in one go."""
         stamp = stamp_of(session, day)
         found = self._recalled(productions, stamp)
         if len(found) < len(productions):
