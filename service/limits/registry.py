@@ -6,7 +6,7 @@ from typing import Any, Generic, TypeVar
 
 from service.limits.basis import bases_of, basis_of
 from service.limits.facts import ShowFacts
-from service.limits.findings import Finding, Harm, Rule, by_harm
+from service.limits.findings import Finding, Harm, Rule, Verdict, by_harm
 from service.limits.lookup import Lookup
 from service.limits.policy import DEFAULT, Policy
 from service.limits.rules import (
@@ -123,11 +123,13 @@ LIMITS: tuple[Limit[Any], ...] = (
 )
 
 
-def findings(show: ShowFacts, policy: Policy = DEFAULT) -> list[Finding]:
-    """Every comparison of every limit, the ok ones too, worst first."""
+def findings(show: ShowFacts, policy: Policy = DEFAULT, *, but_ok: bool = False) -> list[Finding]:
+    """Every comparison of every limit, worst first; the ok ones too, `but_ok` without them (19 of 20 are)."""
     around = Lookup(show, policy)
     bases = bases_of(show)
-    found = [f for limit in LIMITS for f in limit.findings(around)]
+    found = [
+        f for limit in LIMITS for f in limit.findings(around) if not (but_ok and f.verdict is Verdict.OK)
+    ]
     said = (f.said_of(show.production, show.is_over, basis_of(f, bases)) for f in found)
     return sorted(said, key=by_harm)
 
