@@ -74,34 +74,38 @@ def of_show(show: ShowFacts, policy: Policy) -> list[Row]:
 
 def _rows(show: ShowFacts, policy: Policy) -> Iterator[Row]:
     around = Lookup(show, policy)
-    for outlet in show.outlets:
-        worst = _worst(outlet, around)
-        day, starts = fullest(outlet, around), busiest(outlet, around)
-        volts_v, breaker_a = outlet.volts_v, outlet.breaker_a
-        load_a = None if volts_v is None else day.a(volts_v)
-        limit_a = None if breaker_a is None else mains.limit_a(breaker_a, policy.breaker_factor)
-        yield Row(
-            production=show.production,
-            venue=outlet.venue,
-            outlet=outlet.tag,
-            place=outlet.place,
-            kind=outlet.kind,
-            breaker_a=breaker_a,
-            volts_v=volts_v,
-            supplies=list(outlet.supplies),
-            supplies_a=None if volts_v is None else round(sum(p.a(volts_v) for p in day.plugged), 6),
-            other_w=round(day.other_w, 6),
-            load_a=None if load_a is None else round(load_a, 6),
-            limit_a=None if limit_a is None else round(limit_a, 6),
-            load_pct=None if load_a is None or not limit_a else round(100.0 * load_a / limit_a, 1),
-            started=len(starts.plugged),
-            at_once=None if breaker_a is None else mains.at_once(breaker_a, int(policy.inrush_supplies)),
-            inrush_a=sum(p.figures.inrush_a or 0.0 for p in starts.plugged),
-            shared_with=list(day.sharers),
-            shared_on=day.on if day.sharers else None,
-            verdict=Verdict.OK.value if worst is None else worst.verdict.value,
-            message="" if worst is None or worst.verdict is Verdict.OK else worst.message,
-        )
+    return (of_outlet(outlet, around) for outlet in show.outlets)
+
+
+def of_outlet(outlet: OutletFacts, around: Lookup) -> Row:
+    """One circuit of a production, without the sum of its venue."""
+    worst, policy = _worst(outlet, around), around.policy
+    day, starts = fullest(outlet, around), busiest(outlet, around)
+    volts_v, breaker_a = outlet.volts_v, outlet.breaker_a
+    load_a = None if volts_v is None else day.a(volts_v)
+    limit_a = None if breaker_a is None else mains.limit_a(breaker_a, policy.breaker_factor)
+    return Row(
+        production=around.show.production,
+        venue=outlet.venue,
+        outlet=outlet.tag,
+        place=outlet.place,
+        kind=outlet.kind,
+        breaker_a=breaker_a,
+        volts_v=volts_v,
+        supplies=list(outlet.supplies),
+        supplies_a=None if volts_v is None else round(sum(p.a(volts_v) for p in day.plugged), 6),
+        other_w=round(day.other_w, 6),
+        load_a=None if load_a is None else round(load_a, 6),
+        limit_a=None if limit_a is None else round(limit_a, 6),
+        load_pct=None if load_a is None or not limit_a else round(100.0 * load_a / limit_a, 1),
+        started=len(starts.plugged),
+        at_once=None if breaker_a is None else mains.at_once(breaker_a, int(policy.inrush_supplies)),
+        inrush_a=sum(p.figures.inrush_a or 0.0 for p in starts.plugged),
+        shared_with=list(day.sharers),
+        shared_on=day.on if day.sharers else None,
+        verdict=Verdict.OK.value if worst is None else worst.verdict.value,
+        message="" if worst is None or worst.verdict is Verdict.OK else worst.message,
+    )
 
 
 def _worst(outlet: OutletFacts, around: Lookup) -> Finding | None:

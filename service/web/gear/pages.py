@@ -1,5 +1,6 @@
 """The page of a supply, a battery or a decoder."""
 
+from collections.abc import Sequence
 from typing import Annotated
 
 from fastapi import APIRouter, Path
@@ -9,11 +10,14 @@ from starlette.responses import Response
 from service.kinds.kind import Kind
 from service.kinds.sheets.gear import BATTERIES, DECODERS, SUPPLIES
 from service.ladder.picture import FEET, METRES
-from service.planning.serving.asking import serving
+from service.planning.serving.asking import Serving, serving
+from service.planning.serving.whereabouts import names_of_places, whereabouts
 from service.reports.past import past_of_unit
 from service.store import listing as lists
 from service.units import US
 from service.web.frame.pages import PageRoute, ReaderDep
+from service.web.gear.decoders import decoder_shows
+from service.web.gear.lying import lying
 from service.web.gear.views import in_show
 from service.web.things.past import past
 
@@ -31,6 +35,17 @@ def _add_unit(routes: APIRouter, kind: Kind) -> None:
             ruler = FEET if reader.wishes.units == US else METRES
             served = serving(session, tag, reader.today, reader.desk.shows.of, ruler)
             history = past(past_of_unit(session, kind, tag), reader)
+            at = lying(whereabouts(session, tag, reader.today), reader)
+            places = names_of_places(session, _places(served))
+        if kind is DECODERS:
+            return reader.page(
+                "gear/decoder.html",
+                unit=row,
+                one=listing.one,
+                shows=decoder_shows(tag, served, places, reader),
+                at=at,
+                history=history,
+            )
         shows = [in_show(one, reader) for one in served]
         return reader.page(
             "gear/unit.html",
@@ -40,10 +55,18 @@ def _add_unit(routes: APIRouter, kind: Kind) -> None:
             shows=shows,
             codes=list(dict.fromkeys((one.serving.show.production, one.serving.title) for one in shows)),
             history=history,
+            at=at,
+            places=places,
             Markup=Markup,
         )
 
     routes.add_api_route(f"/{listing.plural}/{{tag}}", unit)
+
+
+def _places(served: Sequence[Serving]) -> set[str]:
+    """Tags of the places where gear of those shows stands."""
+    stood = {one.supply.place for one in served}
+    return stood | {decoder.place for one in served for decoder in one.show.decoders}
 
 
 def router() -> APIRouter:

@@ -14,6 +14,7 @@ from service.stock.gear_queries import whereabouts
 from service.store import listing as lists
 from service.store.listing import Listing
 from service.web.frame.pages import PageRoute, Reader, ReaderDep
+from service.web.things.circuit import carried
 from service.web.things.record import record
 
 Tag = Annotated[str, Path(max_length=80)]
@@ -67,6 +68,7 @@ def _add_thing(routes: APIRouter, plural: str, listing: Listing) -> None:
             is_feeding=feeding is not None,
             fed=fed,
             dark=dark,
+            circuits=carried(fed, tag, reader) if plural == "outlets" else [],
         )
 
     routes.add_api_route(f"/{plural}/{{tag}}", thing)

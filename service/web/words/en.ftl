@@ -100,6 +100,7 @@ feed-no-plan = No feeds of { $show } are kept yet.
 feed-history = What happened to it
 feed-history-none = Nothing is on record yet.
 
+found-despite = seen where it stands
 found-title = What did you find?
 found-choice = What it does
 found-out = It is out
@@ -116,6 +117,7 @@ again-button = Add it as a note
 again-back = Back to { $tag }
 again-noted = Your note is with it now.
 again-works = It was down as working already.
+works-seen = seen to work
 works-not-mend = Say on its own page how it stands.
 
 refused-title = That was not done
@@ -142,6 +144,37 @@ refused-other-mend = Begin at Find, and go from there.
 refused-fault-title = Something went wrong here
 refused-fault = something unforeseen happened; it is in the service's log under { $reference }
 refused-fault-mend = Try again. If it stays, tell whoever looks after Wattwright, with that reference.
+
+refused-no-file = there is no file { $name }
+refused-no-file-mend = Load the page again.
+refused-no-batch = that sheet is no longer at hand; nothing of it was written
+refused-no-batch-mend = Choose the file again. What you had matched is matched anew from its heads.
+refused-no-choice-of-file = no file was chosen
+refused-no-choice-of-file-mend = Choose a workbook or a CSV file, then look at it.
+refused-many-files = { $count } files are too many at once
+refused-many-files-mend = Send at most { $most }.
+refused-no-sheet = there is no sheet “{ $sheet }”
+refused-no-sheet-mend = Choose one from the list.
+refused-batch-past = nothing is on record of that batch: it came in more than a week ago, or never
+refused-batch-past-mend = See what came in lately under “Bring in a sheet”, or choose the file again: rows that are on record already are told from new ones.
+refused-no-table = there is no such table
+refused-no-table-mend = Go back to the preview.
+refused-no-show = no show has the code { $code }
+refused-no-show-mend = Choose one from the list of shows.
+refused-no-paper = there is no paper { $name }
+refused-no-paper-mend = Choose one from the list of papers.
+refused-no-layout = this machine has nothing that lays pages out
+refused-no-layout-mend = Have somebody run `apt-get install { $libraries }` on it and start the service again; until then print the page itself.
+refused-no-choice = { $choice } is none of the choices
+refused-no-choice-mend = Go back and choose one of them.
+refused-no-kind = nothing of the kind { $kind } is added by hand
+refused-no-kind-mend = Choose one of the kinds under “Add something”.
+refused-no-number = { $tag } is no number of { $kind }
+refused-no-number-mend = Go back to the list and choose one.
+refused-other-show = { $tag } is not in this show
+refused-other-show-mend = It is in { $show }.
+refused-other-kind = { $tag } is a { $kind }
+refused-other-kind-mend = Begin at its own page: look it up by its tag.
 
 # What is wrong with something that was typed or asked: the field's name stands before it
 given-mend = Correct it and send it again.
@@ -235,6 +268,12 @@ kept-forget = Forget what this device kept
 kept-forget-why = Before you hand the phone on:
 
 thing-dark = Pull { $tag } and these go dark
+outlet-amps-ok = { $load } of { $limit }
+outlet-amps-watch = { $load } of { $limit }: look here
+outlet-amps-unknown = { $load } of { $limit }; not all is known
+outlet-amps-wrong = { $load } of { $limit }, and something is wrong
+outlet-amps-over = { $load } of { $limit }: too much
+outlet-amps-no-volts = its volts are not known, so its amps are not either
 thing-dark-none = Nothing hangs on it in a plan that is kept.
 thing-part = in part
 thing-record = On record
@@ -247,7 +286,27 @@ load-left = { $left } left
 as-table = The same as a table
 unit-carries = It carries { $load } of { $limit } that we let it carry.
 unit-carries-unknown = It carries { $load }.
-unit-on = fed by { $supply }
+unit-where = Where it is
+unit-has = Who has it
+unit-with = { $show }, until { $day }
+unit-with-open = { $show }
+unit-with-late = { $show }: due back { $day }, { $days ->
+    [one] a day late
+   *[other] { $days } days late
+}
+unit-in = Nobody: it is in
+unit-bin = Its place
+unit-seen = Last seen
+unit-noted = Noted
+unit-stands = It stands at { $place }.
+decoder-fed = fed by { $supply } output { $output }
+decoder-channels = What each channel carries
+decoder-free = nothing on it
+decoder-whole = All together
+decoder-bank = Bank { $bank } together
+decoder-amps-over = { $load } of { $limit }: { $excess } too much
+decoder-amps-tight = { $load } of { $limit }: nearly full
+decoder-amps-ok = { $load } of { $limit }
 unit-rated = Rated { $rated }.
 unit-outlet = Outlet { $outlet }.
 unit-box = In the box { $box }.
@@ -361,6 +420,7 @@ since-button = Show
 load-of = { $load } of { $limit }, { $share } %
 at-outlet = outlet { $outlet }
 limit-unknown = Its limit is not known
+supply-said = { $said }
 watts-over = { $excess_w } too much
 watts-left = { $left_w } left
 outputs-over = { $count ->
@@ -405,8 +465,8 @@ moved-stands = Gear that stands elsewhere
 moved-load = Loads that changed
 
 feed-sheet-over = { $over ->
-    [one] { $first } carries more than we let it
-   *[other] { $over } supplies carry more than we let them
+    [one] { $first } is over a limit
+   *[other] { $over } supplies are over a limit
 }
 feed-sheet-dark = { $dark ->
     [one] One element has no feed yet
@@ -769,6 +829,8 @@ add-group-3 = Shows
 add-head = Add { $one }
 change-head = Change { $tag }
 form-refused = Nothing was stored yet. Put right what is marked.
+form-is-blank = this is blank
+form-is-blank-mend = Fill it in: { $what }.
 form-now = It now says: { $value }
 form-now-blank = It is blank now
 form-keep-again = What you typed is kept here. Where it differs, what stands now is said below; Keep puts yours in its place.
@@ -814,8 +876,8 @@ show-fine-short = Nothing is over
 show-empty = No elements yet.
 show-struck = All of its elements are struck.
 show-over-supplies = { $count ->
-    [one] One supply carries more than we let it.
-   *[other] { $count } supplies carry more than we let them.
+    [one] One supply is over a limit.
+   *[other] { $count } supplies are over a limit.
 }
 show-dark = { $count ->
     [one] One element has no feed yet.
@@ -1070,6 +1132,9 @@ labels-refused = Nothing is laid out yet: mend what is marked
 labels-nothing = There is nothing of this to print. Choose something else, or put it on record first.
 labels-nothing-leads = There is nothing to print: no feeds of this show are kept. Work out its feeds and keep them first.
 labels-no-show = No show has the code { $code }. Choose one from the list of shows.
+labels-no-sheet = There is no sheet { $sheet }. Choose one from the list, or give your own measures.
+labels-no-count = “{ $typed }” is not a count. Write how many labels are used, such as 5.
+labels-no-address = “{ $typed }” is no address of this service. Write it as in { $example }
 labels-empty = Nothing of this is on record yet. Put your tape, supplies and shows on record first: a label needs a tag.
 labels-why = Each has a code that a phone’s own camera reads; it leads to the thing, in whatever state it is by then.
 labels-what = Labels for
@@ -1095,6 +1160,14 @@ labels-sheet = Sheet
 labels-measures = { $across } across, { $down } down, { $lw } × { $lh } mm, on { $w } × { $h } mm
 labels-own = my own measures
 labels-own-open = Measures of the sheet, in millimetres or with their unit
+measure-no-count = “{ $typed }” is not a count
+measure-no-count-mend = Write 3.
+measure-no-length = “{ $typed }” is not a length
+measure-no-length-mend = Write it as 63.5 mm or 2.5 in.
+measure-low-count = “{ $typed }” is less than nothing
+measure-low-count-mend = Write 3.
+measure-low-length = “{ $typed }” is less than nothing
+measure-low-length-mend = Write it as 63.5 mm or 2.5 in.
 measure-page-w = Page, wide
 measure-page-h = Page, high
 measure-across = Labels across
@@ -1279,6 +1352,10 @@ swap-found-swollen = It is swollen, hot or was dropped
 swap-found-unsure = Perhaps nothing; it is to be tested
 swap-found-exchange = Nothing: it is only exchanged
 swap-do = Put { $new } in for { $old }
+swap-no-reason = that is too short for a reason
+swap-no-reason-mend = Say why a competent person has decided it.
+swap-no-finding = nobody said what was found
+swap-no-finding-mend = Choose one of what it may be.
 swap-not-done = That was not done.
 swap-done = { $new } is in for { $old }
 swap-undone = { $old } is back, { $new } is free again
@@ -1499,6 +1576,8 @@ receive-number-why = The same note is never taken in twice.
 receive-quantity = How many came
 receive-lot = Lot on the reels
 receive-lot-why = Blank: the lot that was ordered.
+receive-no-line = no order line is chosen
+receive-no-line-mend = Choose the line that it came of.
 receive-more = Where it goes, tags, day
 receive-place = Place
 receive-place-why = Blank: where the last of its kind lies.
@@ -1564,6 +1643,10 @@ count-scan = Tag of a thing that is here
 count-scan-why = Type or scan it, one after another. What the book has elsewhere counts too.
 count-length = Left on it, if it is a reel and you measured
 count-length-why = With its unit, such as 3.2 m, 900 mm or 10 ft
+count-one-length = one length is given for several tags
+count-one-length-mend = Count a reel with its length by itself.
+count-unticked = nothing was ticked
+count-unticked-mend = Say of each thing whether it is here, or type a tag.
 count-here = It is here
 count-differ = { $count ->
     [one] One thing differs
@@ -1775,6 +1858,7 @@ cut-facts = { $joints ->
    *[other] { $joints } joints
 }; { $scrap } is too short to keep.
 cut-done = Cut: { $label }
+cut-by-mistake = marked by mistake
 cut-undone = Taken back: { $label } is to be cut again.
 cut-next = Next cut
 cut-off = { $tape }, lot { $lot }: off
