@@ -220,7 +220,8 @@ def _emitters(cell: Cell, column: Column, bare: str | None) -> tuple[tuple[str, 
         match = _EMITTER.fullmatch(part)
         if match is None:
             raise BadQuantity(
-                f"{part!r} is not a name and a figure", "Write for example 'R=4.8; G=4.8; B=4.8'."
+                f"{part!r} is not a name and a figure",
+                f"Write for example {column.example!r}.",
             )
         name = match[1]
         if name in found or re.search(r"\s", name):

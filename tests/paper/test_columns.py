@@ -23,6 +23,7 @@ from service.kinds.columns import (
 )
 from service.kinds.kind import Kind
 from service.kinds.row import Row
+from service.kinds.sheets.tape import TAPES
 from service.paper.files.raw import RawRow, RawSheet
 from service.paper.heads import headings
 from service.paper.typed import typed_rows
@@ -251,6 +252,14 @@ def test_what_cannot_be_is_refused_with_a_mend(
     with pytest.raises(BadQuantity, match=message) as refusal:
         the_value(cell, column, bare)
     assert refusal.value.mend
+
+
+def test_how_to_write_emitters_is_told_so_that_it_can_be_entered_as_told() -> None:
+    column = next(c for c in TAPES.columns if c.form is Form.EMITTERS)
+    with pytest.raises(BadQuantity) as refusal:
+        the_value("W 14.4", column, None)
+    told = refusal.value.mend.removeprefix("Write for example '").removesuffix("'.")
+    assert [name for name, _ in the_value(told, column, None)] == ["R", "G", "B", "W"]
 
 
 def test_a_figure_out_of_range_is_told_what_is_allowed() -> None:
