@@ -9,6 +9,7 @@ from service.errors import NotFound
 from service.paper.fitting.looking import Looked
 from service.paper.fitting.tables import Table
 from service.reports.standing.remembering import Stamp
+from service.web.frame.pages import Reader
 
 MOST_HELD = 24
 
@@ -51,15 +52,12 @@ class Held:
                 self.seen.pop(gone, None)
         return token
 
-    def batch(self, token: str) -> Batch:
+    def batch(self, token: str, reader: Reader) -> Batch:
         """Raises NotFound for what was put aside for newer ones, or waited in a process that is no more."""
         with self.lock:
             found = self.batches.get(token)
         if found is None:
-            raise NotFound(
-                "that sheet is no longer at hand; nothing of it was written",
-                "Choose the file again. What you had matched is matched anew from its heads.",
-            )
+            raise reader.refuse(NotFound, "refused-no-batch")
         return found
 
     def recalled(self, token: str, batch: Batch, stamp: Stamp) -> Looked | None:

@@ -63,16 +63,16 @@ def _read(
     reader: ReaderDep, held: HeldDep, chosen: Annotated[list[UploadFile], Depends(_chosen)]
 ) -> Response:
     try:
-        return go(f"/bring-in/{held.keep(_batch(chosen))}")
+        return go(f"/bring-in/{held.keep(_batch(chosen, reader))}")
     except (BadRequest, BadSheets) as error:
         return _start_page(reader, error)
 
 
-def _batch(chosen: Sequence[UploadFile]) -> Batch:
+def _batch(chosen: Sequence[UploadFile], reader: Reader) -> Batch:
     if not chosen:
-        raise BadRequest("no file was chosen", "Choose a workbook or a CSV file, then look at it.")
+        raise reader.refuse(BadRequest, "refused-no-choice-of-file")
     if len(chosen) > MOST_FILES:
-        raise BadRequest(f"{len(chosen)} files are too many at once", f"Send at most {MOST_FILES}.")
+        raise reader.refuse(BadRequest, "refused-many-files", count=len(chosen), most=MOST_FILES)
     tables: list[Table] = []
     remarks: list[str] = []
     for one in chosen:
@@ -110,7 +110,7 @@ def _done_already(token: str, reader: Reader) -> Done | None:
 def _preview(token: Token, reader: ReaderDep, held: HeldDep, page: PageNumber = 1) -> Response:
     if _done_already(token, reader) is not None:
         return go(f"/bring-in/{token}/done")
-    batch = held.batch(token)
+    batch = held.batch(token, reader)
     looked = _look(token, batch, reader, held)
     pages = max(1, -(-len(looked.bad) // MOST_SHOWN))
     page = min(page, pages)
@@ -144,15 +144,15 @@ async def _form(request: Request) -> dict[str, str]:
     return {key: value for key, value in (await request.form()).items() if isinstance(value, str)}
 
 
-async def _fit(token: Token, request: Request, held: HeldDep) -> Response:
+async def _fit(token: Token, reader: ReaderDep, held: HeldDep) -> Response:
     """How the tables are read, as somebody says. Choosing another kind of rows matches the columns anew."""
-    said = await _form(request)
-    batch = held.batch(token)
+    said = await _form(reader.request)
+    batch = held.batch(token, reader)
     tables = []
     for n, table in enumerate(batch.tables):
         sheet = said.get(f"sheet-{n}", table.sheet)
         if sheet and sheet not in SHEETS:
-            raise BadRequest(f"there is no sheet {sheet[:40]!r}", "Choose one from the list.")
+            raise reader.refuse(BadRequest, "refused-no-sheet", sheet=sheet[:40])
         if sheet != table.sheet:
             tables.append(refit(table, sheet))
             continue
@@ -170,7 +170,7 @@ def _add(token: Token, reader: ReaderDep, held: HeldDep) -> Response:
     they are stored: things move meanwhile."""
     if _done_already(token, reader) is not None:
         return go(f"/bring-in/{token}/done")
-    batch = held.batch(token)
+    batch = held.batch(token, reader)
     looked = _look(token, batch, reader, held)
     if looked.brought is None:
         raise BadSheets([error for _, error in looked.whole] or [])
@@ -198,11 +198,7 @@ def _rest(batch: Batch, looked: Looked) -> Batch | None:
 def _done(token: Token, reader: ReaderDep) -> Response:
     found = _done_already(token, reader)
     if found is None:
-        raise NotFound(
-            "nothing is on record of that batch: it came in more than a week ago, or never",
-            "See what came in lately under “Bring in a sheet”, or choose the file again: rows that are on "
-            "record already are told from new ones.",
-        )
+        raise reader.refuse(NotFound, "refused-batch-past")
     return reader.page("bring_in/done.html", done=found, token=token)
 
 
@@ -213,9 +209,9 @@ def _undo(token: Token, reader: ReaderDep) -> Response:
 
 def _bad_rows(token: Token, reader: ReaderDep, held: HeldDep, table: int = 0) -> Response:
     """The rows of a table that need somebody, with what is wrong beside them, to be mended and sent again."""
-    batch = held.batch(token)
+    batch = held.batch(token, reader)
     if not 0 <= table < len(batch.tables):
-        raise BadRequest("there is no such table", "Go back to the preview.")
+        raise reader.refuse(BadRequest, "refused-no-table")
     looked, one = _look(token, batch, reader, held), batch.tables[table]
     heads = [*one.heads, reader.say("bring-why"), reader.say("bring-row")]
     rows = [

@@ -37,7 +37,7 @@ def _done(
 
 def _undo(number: Number, step: Step, reader: ReaderDep) -> Response:
     def action(session: Any) -> str:
-        entry = Entry(reader.by, reader.today, "marked by mistake")
+        entry = Entry(reader.by, reader.today, reader.say("cut-by-mistake"))
         return undo_step(session, number, step, entry).plan.number or ""
 
     try:

@@ -132,7 +132,7 @@ def _ask_found(tag: str, reader: Reader, typed: dict[str, str], refusal: Refusal
 def _found(tag: Tag, reader: ReaderDep, typed: TypedForm) -> Response:
     choice = typed.get("choice", "out")
     if choice not in CHOICES:
-        raise NotFound(f"{choice} is none of the choices", "Go back and choose one of them.")
+        raise reader.refuse(NotFound, "refused-no-choice", choice=choice)
     name = own_name(typed.get("name", ""))
     by = name or reader.by
 
@@ -140,7 +140,7 @@ def _found(tag: Tag, reader: ReaderDep, typed: TypedForm) -> Response:
         if status_of(session, tag) == ElementStatus.DARK:
             return ""
         # Somebody who stands before it may say that it is out, whatever the book says of it.
-        despite = "" if is_up(session, tag) else "seen where it stands"
+        despite = "" if is_up(session, tag) else reader.say("found-despite")
         hand = Hand(by, reader.today)
         row, _ = actions.step(session, ELEMENTS, (tag, "dark"), Words(said, despite), None, hand)
         return str(row["tag"])
@@ -213,7 +213,8 @@ def _works(tag: Tag, reader: ReaderDep) -> Response:
             return ""
         hand = Hand(reader.by, reader.today)
         try:
-            row, _ = actions.step(session, ELEMENTS, (tag, "working"), Words("seen to work"), None, hand)
+            words = Words(reader.say("works-seen"))
+            row, _ = actions.step(session, ELEMENTS, (tag, "working"), words, None, hand)
         except StepRefused as error:
             raise StepRefused(error.message, reader.say("works-not-mend")) from error
         return str(row["tag"])

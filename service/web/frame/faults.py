@@ -42,13 +42,13 @@ def in_words(fault: Mapping[str, Any], name: str, language: str = FIRST) -> tupl
 
     >>> in_words({"type": "string_too_long", "ctx": {"max_length": 80}}, "name")
     ('your name: at most 80 characters are taken', 'Correct it and send it again.')
-    >>> in_words({"type": "value_error", "msg": "Value error, it is blank. Fill it in."}, "")
+    >>> in_words({"type": "value_error", "ctx": {"error": ValueError("it is blank. Fill it in.")}}, "")
     ('it is blank', 'Fill it in.')
     """
     kind = str(fault["type"])
     mend = say("given-mend", {}, language)
     if kind == _OWN:
-        said, _, own_mend = str(fault["msg"]).removeprefix("Value error, ").partition(". ")
+        said, _, own_mend = str(fault["ctx"]["error"]).partition(". ")
         said, mend = said.rstrip("."), own_mend or mend
     else:
         said = say(_SAID.get(kind, "given-odd"), _figures(fault), language)

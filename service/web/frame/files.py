@@ -9,6 +9,7 @@ from pathlib import Path
 from fastapi import APIRouter, Request, Response
 
 from service.errors import NotFound
+from service.web.frame.words import say
 
 FOLDER = Path(__file__).parents[1] / "static"
 KINDS = {".woff2": "font/woff2", ".webmanifest": "application/manifest+json", ".js": "text/javascript"}
@@ -48,7 +49,7 @@ def _packed(name: str) -> bytes:
 
 def _file(name: str, request: Request) -> Response:
     if name not in {path.name for path in FOLDER.iterdir()}:
-        raise NotFound(f"there is no file {name}", "Load the page again.")
+        raise NotFound(say("refused-no-file", {"name": name}), say("refused-no-file-mend", {}))
     body, kind = content(name)
     # An address of another edition is answered too, so that a page that is open goes on working.
     headers = {"Cache-Control": "public, max-age=31536000, immutable", "Vary": "Accept-Encoding"}

@@ -97,6 +97,10 @@ class Reader:
         """Words of the reader's language."""
         return say(key, values, self.wishes.language)
 
+    def refuse(self, kind: type[errors.ServiceError], key: str, /, **values: Any) -> errors.ServiceError:
+        """A refusal of the pages' own: what is wrong stands under `key`, how to mend it under `key`-mend."""
+        return kind(self.say(key, **values), self.say(f"{key}-mend", **values))
+
     def length(self, metres: float | None) -> str:
         """A length as the reader reads it."""
         return "" if metres is None else show(metres, "m", self.wishes.units)

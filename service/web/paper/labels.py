@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import Annotated, Any
 from urllib.parse import unquote, urlencode
 
-from fastapi import APIRouter, Depends, Query, Request
+from fastapi import APIRouter, Depends, Query
 from starlette.responses import Response
 
 from service.errors import BadQuantity, BadRequest, NotFound, ServiceError
@@ -33,6 +33,7 @@ from service.web.paper.pdf import pdf_of
 
 OWN = "own"
 COUNTS = ("across", "down")
+EXAMPLE = "http://rack.example:8042"
 HERE_ONLY = ("127.0.0.1", "localhost", "[::1]")
 
 
@@ -62,7 +63,7 @@ class Asked:
 
 
 def _asked(
-    request: Request,
+    reader: ReaderDep,
     show: Annotated[str, Query(max_length=80)] = "",
     what: Annotated[str, Query(max_length=40)] = "",
     tags: Annotated[str, Query(max_length=4000)] = "",
@@ -70,23 +71,23 @@ def _asked(
     skip: Annotated[str, Query(max_length=20)] = "",
     base: Annotated[str, Query(max_length=200)] = "",
 ) -> Asked:
-    typed = dict(request.query_params)
+    typed = dict(reader.request.query_params)
     faults: dict[str, str] = {}
-    name, measures = _remembered(request.cookies.get("labels", ""))
+    name, measures = _remembered(reader)
     if sheet == OWN:
-        name, measures = OWN, _own(typed, measures, faults)
+        name, measures = OWN, _own(typed, measures, faults, reader)
     elif sheet in SHEETS:
         name, measures = sheet, SHEETS[sheet]
     elif sheet:
-        faults["sheet"] = f"There is no sheet {sheet}. Choose one from the list, or give your own measures."
-    used = _used(skip.strip() or "0", measures, faults)
+        faults["sheet"] = reader.say("labels-no-sheet", sheet=sheet)
+    used = _used(skip.strip() or "0", measures, faults, reader)
     return Asked(
         show.strip(),
         what,
         tags.strip(),
         name,
         used,
-        _base(request, base.strip(), faults),
+        _base(reader, base.strip(), faults),
         measures,
         typed,
         faults,
@@ -100,16 +101,17 @@ def _told(fault: ServiceError) -> str:
     return f"{fault.message[:1].upper()}{fault.message[1:]}. {fault.mend}"
 
 
-def _remembered(kept: str) -> tuple[str, LabelSheet]:
+def _remembered(reader: Reader) -> tuple[str, LabelSheet]:
     """The sheet that the device remembers; the first of those offered where that is none that can be."""
+    kept = reader.request.cookies.get("labels", "")
     if "_" in kept:
         with suppress(BadRequest, ValueError):
             texts = zip(MEASURES, kept.split("_"), strict=True)
-            return OWN, LabelSheet(**{name: _measure(name, text) for name, text in texts})
+            return OWN, LabelSheet(**{name: _measure(name, text, reader) for name, text in texts})
     return next((name, SHEETS[name]) for name in (kept, *SHEETS) if name in SHEETS)
 
 
-def _used(text: str, measures: LabelSheet, faults: dict[str, str]) -> int:
+def _used(text: str, measures: LabelSheet, faults: dict[str, str], reader: Reader) -> int:
     """How many labels of the first sheet are used; none where that cannot be, with the fault put down."""
     try:
         used = int(text)
@@ -118,33 +120,31 @@ def _used(text: str, measures: LabelSheet, faults: dict[str, str]) -> int:
             check_used(measures, used)
             return used
     except ValueError:
-        faults["skip"] = f"“{text}” is not a count. Write how many labels are used, such as 5."
+        faults["skip"] = reader.say("labels-no-count", typed=text)
     except BadRequest as fault:
         faults["skip"] = _told(fault)
     return 0
 
 
-def _base(request: Request, given: str, faults: dict[str, str]) -> str:
-    kept = unquote(request.cookies.get("address", ""))
+def _base(reader: Reader, given: str, faults: dict[str, str]) -> str:
+    kept = unquote(reader.request.cookies.get("address", ""))
     for text in filter(None, (given, kept)):
         whole = text if "://" in text else f"http://{text}"
         sound = whole.isascii() and whole.isprintable() and " " not in whole
         if sound and whole.startswith(("http://", "https://")):
             return whole.rstrip("/") + "/"
         if text == given:
-            faults["base"] = (
-                f"“{text}” is no address of this service. Write it as in http://rack.example:8042"
-            )
-    return str(request.base_url)
+            faults["base"] = reader.say("labels-no-address", typed=text, example=EXAMPLE)
+    return str(reader.request.base_url)
 
 
-def _own(typed: Mapping[str, str], before: LabelSheet, faults: dict[str, str]) -> LabelSheet:
+def _own(typed: Mapping[str, str], before: LabelSheet, faults: dict[str, str], reader: Reader) -> LabelSheet:
     """The reader's own measures, each that is not given as it was before; all of them where any cannot be,
     with the faults put down."""
     found: dict[str, Any] = {}
     for name in MEASURES:
         try:
-            found[name] = _measure(name, typed.get(name) or f"{getattr(before, name):g}")
+            found[name] = _measure(name, typed.get(name) or f"{getattr(before, name):g}", reader)
         except BadRequest as fault:
             faults[name] = _told(fault)
     if not faults:
@@ -155,15 +155,15 @@ def _own(typed: Mapping[str, str], before: LabelSheet, faults: dict[str, str]) -
     return before
 
 
-def _measure(name: str, text: str) -> Any:
+def _measure(name: str, text: str, reader: Reader) -> Any:
     """A count, or a length in mm. Raises BadRequest."""
-    said = ("a count", "Write 3") if name in COUNTS else ("a length", "Write it as 63.5 mm or 2.5 in")
+    what = "count" if name in COUNTS else "length"
     try:
         found = int(text) if name in COUNTS else float(to_decimal(text, "m", "mm") * 1000)
     except (ValueError, BadQuantity) as fault:
-        raise BadRequest(f"“{text[:40]}” is not {said[0]}", f"{said[1]}.") from fault
+        raise reader.refuse(BadRequest, f"measure-no-{what}", typed=text[:40]) from fault
     if found < 0:
-        raise BadRequest(f"“{text[:40]}” is less than nothing", f"{said[1]}.")
+        raise reader.refuse(BadRequest, f"measure-low-{what}", typed=text[:40])
     return found
 
 
@@ -238,7 +238,9 @@ def _pdf(asked: AskedDep, reader: ReaderDep) -> Response:
         return _form(asked, one, reader)
     pages = sheetfuls(one.labels, asked.measures, asked.base, asked.skip)
     page = reader.render("labels/sheets.html", sheet=asked.measures, pages=pages)
-    answer = file_of(pdf_of(page), "application/pdf", f"labels-{one.what}-{reader.today}.pdf", "inline")
+    answer = file_of(
+        pdf_of(page, reader), "application/pdf", f"labels-{one.what}-{reader.today}.pdf", "inline"
+    )
     return _kept(answer, asked, reader)
 
 

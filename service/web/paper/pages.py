@@ -69,7 +69,7 @@ def _index(asked: AskedDep, reader: ReaderDep) -> Response:
         title = meant(found, asked.show, reader.today)
         done = printed(session, title.code) if title else Printed()
     if asked.show and title is None:
-        raise NotFound(f"no show has the code {asked.show}", "Choose one from the list of shows.")
+        raise reader.refuse(NotFound, "refused-no-show", code=asked.show)
     last = {name: done.of(name, reader.say(f"paper-{name}"), name.replace("-", " ")) for name in PAPERS}
     return reader.page(
         "paper/index.html", titles=found, title=title, printed=done, last=last, kinds=PAPERS.values(),
@@ -78,7 +78,7 @@ def _index(asked: AskedDep, reader: ReaderDep) -> Response:
 
 
 def _make(name: str, asked: Asked, reader: Reader) -> Made:
-    kind = _kind(name)
+    kind = _kind(name, reader)
     with reader.desk.store.reading() as session:
         found = titles(session)
         title = meant(found, asked.show, reader.today) if asked.show or not kind.of_house else None
@@ -91,9 +91,9 @@ def _make(name: str, asked: Asked, reader: Reader) -> Made:
     return Made(paper, kind, title if kind.of_show else None, done)
 
 
-def _kind(name: str) -> Kind:
+def _kind(name: str, reader: Reader) -> Kind:
     if name not in PAPERS:
-        raise NotFound(f"there is no paper {name}", "Choose one from the list of papers.")
+        raise reader.refuse(NotFound, "refused-no-paper", name=name)
     return PAPERS[name]
 
 
@@ -122,7 +122,7 @@ def _paper(name: str, asked: AskedDep, reader: ReaderDep) -> Response:
 def _pdf(name: str, asked: AskedDep, reader: ReaderDep) -> Response:
     made = _make(name, asked, reader)
     page = reader.render("paper/paper.html", **_page(name, asked, made, reader) | {"is_file": True})
-    return file_of(pdf_of(page), "application/pdf", f"{_file_name(name, made, reader)}.pdf", "inline")
+    return file_of(pdf_of(page, reader), "application/pdf", f"{_file_name(name, made, reader)}.pdf", "inline")
 
 
 def _workbook(name: str, asked: AskedDep, reader: ReaderDep) -> Response:
@@ -153,7 +153,7 @@ def _print(
     to: Annotated[str, Form(max_length=10)] = "page",
 ) -> Response:
     """Put the print on record first: its number stands on the paper."""
-    _kind(name)
+    _kind(name, reader)
     said = reader.say(f"paper-{name}")
 
     def action(session: Any) -> PrintOut:

@@ -1,6 +1,6 @@
 """A form is one row of a sheet: the same columns, the same reading of what is typed."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from service.errors import BadQuantity, BadValues, RowError
@@ -11,6 +11,7 @@ from service.kinds.written import cell_text, head_text
 
 LONGEST = 2_000
 _BARE = {Form.RUNS: "mm"}
+Say = Callable[..., str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +89,7 @@ def texts(columns: Iterable[Column], values: Mapping[str, object]) -> dict[str, 
     return {c.key: cell_text(c, values.get(c.key)) for c in columns}
 
 
-def read(columns: Iterable[Column], typed: Mapping[str, str], is_new: bool) -> Values:
+def read(columns: Iterable[Column], typed: Mapping[str, str], is_new: bool, say: Say) -> Values:
     """What was typed, as values; None empties one of a thing that is there. Raises BadValues."""
     values: Values = {}
     faults = []
@@ -96,8 +97,8 @@ def read(columns: Iterable[Column], typed: Mapping[str, str], is_new: bool) -> V
         text = typed.get(column.key, "").strip()[:LONGEST]
         if not text:
             if column.required:
-                mend = f"Fill it in: {column.doc.rstrip('.')}."
-                faults.append(RowError("", None, column.key, "this is blank", mend))
+                mend = say("form-is-blank-mend", what=column.doc.rstrip("."))
+                faults.append(RowError("", None, column.key, say("form-is-blank"), mend))
             elif not is_new:
                 values[column.key] = None
             continue

@@ -31,11 +31,11 @@ async def _typed(request: Request) -> dict[str, str]:
     return {key: value for key, value in form.items() if isinstance(value, str)}
 
 
-def _kind(plural: str) -> Kind:
+def _kind(plural: str, reader: Reader) -> Kind:
     for kind in KINDS:
         if kind.listing is not None and kind.listing.plural == plural and kind.is_written:
             return kind
-    raise NotFound(f"nothing of the kind {plural} is added by hand", "Choose one of the kinds on this page.")
+    raise reader.refuse(NotFound, "refused-no-kind", kind=plural)
 
 
 def _choose(reader: ReaderDep) -> Response:
@@ -45,13 +45,13 @@ def _choose(reader: ReaderDep) -> Response:
 
 
 def _ask_new(plural: Plural, reader: ReaderDep) -> Response:
-    kind = _kind(plural)
+    kind = _kind(plural, reader)
     start = dict(reader.request.query_params.items())
     return _form(reader, kind, fields(columns_asked(kind, True), start), f"/add/{plural}{_then(reader)}")
 
 
 async def _make(plural: Plural, reader: ReaderDep) -> Response:
-    kind = _kind(plural)
+    kind = _kind(plural, reader)
     typed = await _typed(reader.request)
     return await reader.in_thread(_made, reader, kind, typed)
 
@@ -64,7 +64,7 @@ def _made(reader: Reader, kind: Kind, typed: dict[str, str]) -> Response:
         return row
 
     try:
-        values = read(columns, typed, True)
+        values = read(columns, typed, True, reader.say)
         row = reader.desk.store.write(action, by=reader.by)
     except CORRECTABLE as error:
         form = fields(columns, typed, _rows(error))
@@ -79,7 +79,7 @@ def _then(reader: Reader) -> str:
 
 
 def _ask_change(plural: Plural, tag: Tag, reader: ReaderDep) -> Response:
-    kind = _kind(plural)
+    kind = _kind(plural, reader)
     columns = columns_asked(kind, False)
     typed = _as_it_stands(reader, kind, tag)
     return _form(reader, kind, fields(columns, typed), f"/{plural}/{quote(tag, safe='')}/change", typed, tag)
@@ -89,12 +89,12 @@ def _as_it_stands(reader: Reader, kind: Kind, tag: str) -> dict[str, str]:
     """What the form of a thing would say of it now, its version among it."""
     assert kind.listing is not None
     with reader.desk.store.lookup() as connection:
-        row, version = lists.one(connection, kind.listing, _key(kind, tag))
+        row, version = lists.one(connection, kind.listing, _key(kind, tag, reader))
     return texts(columns_asked(kind, False), kind.values_of(row)) | {"version": str(version)}
 
 
 async def _change(plural: Plural, tag: Tag, reader: ReaderDep) -> Response:
-    kind = _kind(plural)
+    kind = _kind(plural, reader)
     typed = await _typed(reader.request)
     return await reader.in_thread(_changed, reader, kind, tag, typed)
 
@@ -107,11 +107,11 @@ def _changed(reader: Reader, kind: Kind, tag: str, typed: dict[str, str]) -> Res
 
     def action(session: Any) -> lists.Row:
         hand = Hand(reader.by, reader.today)
-        row, _ = actions.change(session, kind, _key(kind, tag), values, expected, hand)
+        row, _ = actions.change(session, kind, _key(kind, tag, reader), values, expected, hand)
         return row
 
     try:
-        values |= read(columns, typed, False)
+        values |= read(columns, typed, False, reader.say)
         row = reader.desk.store.write(action, by=reader.by)
     except CORRECTABLE as error:
         address = f"/{_plural(kind)}/{quote(tag, safe='')}/change"
@@ -150,12 +150,12 @@ def _plural(kind: Kind) -> str:
     return kind.listing.plural
 
 
-def _key(kind: Kind, tag: str) -> str | int:
+def _key(kind: Kind, tag: str, reader: Reader) -> str | int:
     assert kind.listing is not None
     if kind.listing.is_tagged:
         return tag
     if not _is_number(tag):
-        raise NotFound(f"{tag} is no number of {kind.listing.one}", "Go back to the list and choose one.")
+        raise reader.refuse(NotFound, "refused-no-number", tag=tag, kind=kind.listing.one)
     return int(tag)
 
 
@@ -169,11 +169,11 @@ def _home(kind: Kind, row: lists.Row) -> str:
 def _retire(
     plural: Plural, tag: Tag, reader: ReaderDep, version: Annotated[str, Form(max_length=12)] = ""
 ) -> Response:
-    kind = _kind(plural)
+    kind = _kind(plural, reader)
     expected = frozenset({int(version)}) if _is_number(version) else None
 
     def action(session: Any) -> None:
-        actions.retire(session, kind, _key(kind, tag), expected, Hand(reader.by, reader.today))
+        actions.retire(session, kind, _key(kind, tag, reader), expected, Hand(reader.by, reader.today))
 
     reader.desk.store.write(action, by=reader.by)
     return go(f"/add/{plural}?done=retired")

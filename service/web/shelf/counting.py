@@ -132,20 +132,20 @@ def _count(number: Name, reader: ReaderDep, typed: Typed) -> Response:
         return len(count(session, number, counts, hand))
 
     try:
-        counts = _read(typed)
+        counts = _read(typed, reader)
         done = reader.desk.store.write(action, by=hand.by)
     except ServiceError as error:
         return _page(reader, number, refused(error), typed)
     return go(f"{address(number)}?done={done}")
 
 
-def _read(typed: dict[str, str]) -> list[Counted]:
+def _read(typed: dict[str, str], reader: Reader) -> list[Counted]:
     """What was scanned, and every line that was ticked. Raises BadValues, BadRequest."""
     found: list[Counted] = []
     faults: list[RowError] = []
     scanned = tags_in(typed.get("tags", ""))
     if len(scanned) > 1 and typed.get("length"):
-        raise BadRequest("one length is given for several tags", "Count a reel with its length by itself.")
+        raise reader.refuse(BadRequest, "count-one-length")
     for tag in scanned:
         _add(found, faults, tag, {"length": typed.get("length", "")})
     for field, said in typed.items():
@@ -156,7 +156,7 @@ def _read(typed: dict[str, str]) -> list[Counted]:
     if faults:
         raise BadValues(faults)
     if not found:
-        raise BadRequest("nothing was ticked", "Say of each thing whether it is here, or type a tag.")
+        raise reader.refuse(BadRequest, "count-unticked")
     return found
 
 

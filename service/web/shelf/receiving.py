@@ -53,7 +53,7 @@ def _receive(reader: ReaderDep, typed: Typed) -> Response:
         return found.delivery.id, found.is_repeat
 
     try:
-        ask = _read(typed)
+        ask = _read(typed, reader)
         number, is_repeat = reader.desk.store.write(action, by=by)
     except ServiceError as error:
         return _form(reader, typed, refused(error, *FIELDS))
@@ -63,10 +63,10 @@ def _receive(reader: ReaderDep, typed: Typed) -> Response:
     return answer
 
 
-def _read(typed: dict[str, str]) -> DeliveryAsk:
+def _read(typed: dict[str, str], reader: Reader) -> DeliveryAsk:
     order, _, line = typed.get("line", "").rpartition(" · ")
     if not order:
-        raise BadRequest("no order line is chosen", "Choose the line that it came of.")
+        raise reader.refuse(BadRequest, "receive-no-line")
     return asked(
         DeliveryAsk,
         number=typed.get("number"),

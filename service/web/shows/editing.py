@@ -110,7 +110,7 @@ def _form(reader: Reader, standing: Standing, tag: str) -> Filled:
         row, version = lists.one(session, ELEMENTS_LIST, tag)
         choices = choices_for(session, standing.heading.code)
     if row["production"] != standing.heading.code:
-        raise NotFound(f"{row['tag']} is not in this show", f"It is in {row['production']}.")
+        raise reader.refuse(NotFound, "refused-other-show", tag=row["tag"], show=row["production"])
     line = next((x for _, lines in standing.places for x in lines if x.tag == row["tag"]), None)
     is_locked, has_feed = (line.is_locked, bool(line.ways)) if line else (False, False)
     return Filled(_values(row), choices, row["tag"], version, is_locked, has_feed)

@@ -79,28 +79,17 @@ class At:
         return f"/elements/{quote(self.of, safe='')}" if self.of else self.unit
 
 
-def _at(session: Any, kind: GearKind, tag: str, show: str, of: str) -> At:
+def _at(reader: Reader, session: Any, kind: GearKind, tag: str, show: str, of: str) -> At:
     """Raises NotFound where the tag is of nothing, or of another kind."""
     unit = find_unit(session, tag)
     if unit.kind != kind:
-        raise NotFound(f"{unit.tag} is a {unit.kind.value}", f"Its page is /l/{unit.tag}.")
+        raise reader.refuse(NotFound, "refused-other-kind", tag=unit.tag, kind=unit.kind.value)
     return At(kind, unit.tag, show, of)
 
 
 def _add_kind(routes: APIRouter, kind: GearKind) -> None:
     def choose(tag: Tag, reader: ReaderDep, show: Word = "", of: Word = "") -> Response:
-        with reader.desk.store.reading() as session:
-            at = _at(session, kind, tag, show, of)
-            found = offered(session, at.tag, show or None, reader.today)
-            kept = spares.rows(session, ReportAsk(reader.today, found.asked.production))
-        return reader.page(
-            "swap/choose.html",
-            at=at,
-            found=found,
-            head=headline(found, reader),
-            cards=cards(found, reader),
-            reserve=in_reserve(kept, found.asked.model, reader),
-        )
+        return _choose(reader, _known(reader, kind, tag, show, of))
 
     def best(tag: Tag, reader: ReaderDep, show: Word = "", of: Word = "") -> Response:
         at = At(kind, tag, show, of)
@@ -135,7 +124,27 @@ def _add_kind(routes: APIRouter, kind: GearKind) -> None:
 
 def _known(reader: Reader, kind: GearKind, tag: str, show: str, of: str) -> At:
     with reader.desk.store.reading() as session:
-        return _at(session, kind, tag, show, of)
+        return _at(reader, session, kind, tag, show, of)
+
+
+def _choose(reader: Reader, at: At, new: str = "", refused: ServiceError | None = None) -> Response:
+    """What could stand in. `refused`: why `new` cannot yet. Raises that where no other show has to give `new`
+    back first."""
+    with reader.desk.store.reading() as session:
+        found = offered(session, at.tag, at.show or None, reader.today)
+        kept = spares.rows(session, ReportAsk(reader.today, found.asked.production))
+    if refused is not None and not ((offer := found.of(new)) and offer.is_lent):
+        raise refused
+    return reader.page(
+        "swap/choose.html",
+        200 if refused is None else status_of(refused),
+        at=at,
+        found=found,
+        head=headline(found, reader),
+        cards=cards(found, reader),
+        reserve=in_reserve(kept, found.asked.model, reader),
+        refused=refused,
+    )
 
 
 def _ask(
@@ -146,11 +155,11 @@ def _ask(
     try:
         with reader.desk.store.supposing(reader.by) as session:
             found = tried(session, at.tag, new, at.show or None, reader.today, reader.by)
-    except ServiceError:
+    except ServiceError as error:
         with reader.desk.store.reading() as session:
             stands = swap_that_stands(session, at.tag, new)
         if stands is None:
-            raise
+            return _choose(reader, at, new, error)
         return _to(stands.number or "", at.of)
     first = (KNOWN,) if found.known else ()
     return reader.page(
@@ -187,9 +196,9 @@ def _do(reader: Reader, at: At, new: str, told: Told) -> Response:
 def _asked(reader: Reader, at: At, new: str, told: Told) -> SwapAsk:
     why = told.why.strip()
     if why and len(why) < LEAST_WORDS:
-        raise BadRequest("that is too short for a reason", "Say why a competent person has decided it.")
+        raise reader.refuse(BadRequest, "swap-no-reason")
     if told.choice not in (KNOWN, *CHOICES[at.kind]):
-        raise BadRequest("nobody said what was found", "Choose one of what it may be.")
+        raise reader.refuse(BadRequest, "swap-no-finding")
     is_exchange = told.choice == EXCHANGE
     said = [] if is_exchange or told.choice == KNOWN else [reader.say(f"swap-found-{told.choice}")]
     return SwapAsk(

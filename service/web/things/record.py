@@ -7,7 +7,7 @@ from typing import Any
 from service.kinds.kind import Kind
 from service.kinds.registry import KINDS
 from service.store.listing import Listing
-from service.units import ENDINGS, METRIC, ending_of
+from service.units import ENDINGS, ending_of, show_um
 from service.web.frame.pages import Reader
 
 # Told elsewhere on the page, or of no use to who reads it.
@@ -51,8 +51,8 @@ def said(name: str, value: object, reader: Reader) -> str:
         return ", ".join(said("", one, reader) for one in value)
     if isinstance(value, int | float):
         measure = ENDINGS.get(ending_of(name))
-        if name.endswith("_mm") and reader.wishes.units == METRIC:
-            return f"{value:g} mm"
+        if name.endswith("_mm"):
+            return show_um(round(value * 1000), reader.wishes.units)
         if measure is not None:
             unit, parts = measure
             return reader.figure(value / parts, unit)

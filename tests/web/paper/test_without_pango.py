@@ -12,10 +12,12 @@ def none(self, name, flags=0):
 cffi.FFI.dlopen = none
 from service.app import create_app
 from service.errors import Refused
+from service.web.frame.pages import Reader
+from service.web.frame.wishes import Wishes
 from service.web.paper.pdf import pdf_of
 
 try:
-    pdf_of("<p>page")
+    pdf_of("<p>page", Reader(None, None, Wishes()))
 except Refused as refused:
     print(refused.mend)
 """
