@@ -61,16 +61,30 @@ def test_the_same_without_script_and_the_fault_and_the_note_are_on_record(
     )
 
 
-def test_what_is_with_another_show_is_told_and_cannot_be_taken(quiet_page: Page, site: str) -> None:
+def test_what_is_with_another_show_is_taken_in_first_and_then_put_in(at: Page, own_site: str) -> None:
     """Only DC-31 has twelve channels; FR, which is dark, has it."""
-    quiet_page.goto(f"{site}/decoders/DC-32/swaps")
-    expect(quiet_page.locator("h1")).to_have_text("Whatever could stand in for DC-32 has a hitch")
-    [offer] = quiet_page.locator(".offers li").all()
+    at.goto(f"{own_site}/decoders/DC-32/swaps?show=SQ&of=SQ-09")
+    expect(at.locator("h1")).to_have_text("Whatever could stand in for DC-32 has a hitch")
+    [offer] = at.locator(".offers li").all()
     expect(offer).to_contain_text("take it back from FR first")
-    expect(offer.get_by_role("link")).to_have_count(0)
-    expect(quiet_page.locator("main")).to_contain_text("This would help: one more D12")
-    quiet_page.get_by_text("Why others will not do").click()
-    expect(quiet_page.locator("details")).to_contain_text("it has 4 channels; 8 are used on DC-32")
+    expect(offer.get_by_role("link", name="Take DC-31", exact=True)).to_have_count(0)
+    expect(at.locator("main")).to_contain_text("This would help: one more D12")
+    at.get_by_text("Why others will not do").click()
+    expect(at.locator("details")).to_contain_text("it has 4 channels; 8 are used on DC-32")
+    offer.get_by_role("link", name="Take DC-31 in first").click()
+    expect(at.get_by_label("Tags")).to_have_value("DC-31")
+    at.get_by_role("button", name="It is back").click()
+    expect(at).to_have_url(f"{own_site}/decoders/DC-32/swaps?show=SQ&of=SQ-09")
+    expect(at.locator(".offers li").get_by_role("link", name="Take DC-31", exact=True)).to_be_visible()
+
+
+def test_a_swap_that_is_refused_because_another_show_has_it_leads_to_where_it_is_taken_in(
+    scriptless: Page, site: str
+) -> None:
+    scriptless.goto(f"{site}/decoders/DC-32/swaps/DC-31?show=SQ")
+    expect(scriptless.locator("main")).to_contain_text("DC-31 is with FR until 30 Nov 2026")
+    scriptless.get_by_role("link", name="Take DC-31 in first").click()
+    expect(scriptless.get_by_label("Tags")).to_have_value("DC-31")
 
 
 def test_where_nothing_hangs_on_it_the_page_of_the_feed_stays_whole(site: str) -> None:

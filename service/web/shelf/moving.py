@@ -16,7 +16,7 @@ from service.reports.shelf.moving import came_back, overdue, shows_that_take, we
 from service.stock.gear import UnitState
 from service.web.frame.forms import Refusal, Typed, asked, refused, tags_in
 from service.web.frame.pages import PageRoute, Reader, ReaderDep, go
-from service.web.frame.wishes import keep
+from service.web.frame.wishes import keep, own_path
 
 Word = Annotated[str, Query(max_length=400)]
 Stayed = list[RefusedOut]
@@ -87,8 +87,9 @@ def _undo_issue(reader: ReaderDep, typed: Typed) -> Response:
     return go(f"/shelf/out?show={quote(show, safe='')}&undone={quote(tag, safe='')}")
 
 
-def _back(reader: ReaderDep, undone: Word = "") -> Response:
-    return _back_page(reader, {}, undone=undone)
+def _back(reader: ReaderDep, undone: Word = "", tags: Word = "", to: Word = "") -> Response:
+    """`to`: the page that somebody came from because something was still out, and goes back to."""
+    return _back_page(reader, {"tags": tags, "to": to}, undone=undone)
 
 
 def _back_page(
@@ -102,7 +103,7 @@ def _back_page(
         _status(refusal, stayed),
         late=late,
         back=back,
-        values={"tags": "", "found": "", "state": "faulty", "place": ""} | typed,
+        values={"tags": "", "found": "", "state": "faulty", "place": "", "to": ""} | typed,
         refusal=refusal,
         stayed=stayed or [],
         undone=undone,
@@ -132,7 +133,7 @@ def _return(reader: ReaderDep, typed: Typed) -> Response:
     if stayed:
         left = {"tags": " ".join(one.tag for one in stayed)}
         return _back_page(reader, typed | left, stayed=stayed)
-    return _named(go("/shelf/back"), typed)
+    return _named(go(own_path(typed.get("to") or "/shelf/back")), typed)
 
 
 def _undo_return(reader: ReaderDep, typed: Typed) -> Response:

@@ -1329,6 +1329,7 @@ swap-mends = { $count ->
 }
 swap-mended = It mends: { $what }
 swap-take = Take { $new }
+swap-take-in = Take { $new } in first
 swap-for = For { $old }
 swap-all = { $count ->
     [0] Why nothing will do
