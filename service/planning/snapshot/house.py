@@ -113,6 +113,11 @@ class UnitRow:
     def is_sound(self) -> bool:
         return self.state == UnitState.GOOD
 
+    @property
+    def to_have(self) -> str:
+        """What would make one of use that is not sound."""
+        return f"find {self.tag}" if self.state == UnitState.MISSING else f"mend {self.tag}"
+
     def is_here(self, from_on: date, until_on: date) -> bool:
         """Whether it is in the house through these half-open days: what is hired is, on those of its hire."""
         begins = self.hired_from is None or self.hired_from <= from_on

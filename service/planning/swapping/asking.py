@@ -200,11 +200,11 @@ def is_near(question: Question, unit: UnitRow) -> bool:
 
 
 def _helps(question: Question, near: Iterable[Standing]) -> str:
-    """What would give a whole one of the same model: a mend, one brought back, one that clears, one more."""
+    """What would give a whole one of that model: one mended, found, brought back, clear by then, or one more."""
     old, house = question.old, question.house
     own = [one for one in near if one.unit.model_id == old.model_id]
     ways = [
-        f"mend {one.unit.tag} ({one.unit.state_note or one.unit.state})"
+        f"{one.unit.to_have} ({one.unit.state_note or one.unit.state})"
         for one in own
         if not one.unit.is_sound
     ]

@@ -153,7 +153,7 @@ def _on_day(
     for unit in units:
         if not unit.is_sound:
             away.append(f"{unit.tag} {unit.state}" + (f" ({unit.state_note})" if unit.state_note else ""))
-            ways.append(f"mend {unit.tag}")
+            ways.append(unit.to_have)
         elif unit.id in overdue:
             away.append(f"{unit.tag} overdue from {overdue[unit.id]}")
             ways.append(f"get {unit.tag} back from {overdue[unit.id]}")

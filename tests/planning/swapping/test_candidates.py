@@ -148,3 +148,13 @@ def test_only_sound_units_are_offered(changing_season: Store, state: UnitState) 
     found = asked(changing_season, "BT-11")
     assert next(c.unit for c in found.candidates) == "BT-03"
     assert why(found, "BT-13") == state.value
+
+
+@pytest.mark.parametrize(("state", "act"), [(UnitState.MISSING, "find"), (UnitState.FAULTY, "mend")])
+def test_what_is_missing_is_to_be_found_and_not_mended(
+    changing_season: Store, state: UnitState, act: str
+) -> None:
+    with changing_season.writing("tests") as session:
+        unit = session.scalars(select(Unit).where(Unit.tag == "PS-22")).one()
+        unit.state, unit.state_note = state, "said at strike"
+    assert asked(changing_season, "PS-25").helps.startswith(f"{act} PS-22 (said at strike)")
