@@ -200,7 +200,7 @@ def is_near(question: Question, unit: UnitRow) -> bool:
 
 
 def _helps(question: Question, near: Iterable[Standing]) -> str:
-    """What would give a whole one of that model: one mended, found, brought back, clear by then, or one more."""
+    """What would give a whole one of that model: one mended, found, brought back, clear by then, or more."""
     old, house = question.old, question.house
     own = [one for one in near if one.unit.model_id == old.model_id]
     ways = [
