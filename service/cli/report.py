@@ -38,7 +38,7 @@ from service.reports import REPORTS, Report, ReportAsk
 SHORT: dict[str, tuple[str, ...]] = {
     "loads": (
         "production", "supply", "output", "output_w", "supply_w", "limit_w", "supply_pct", "load_a",
-        "limit_a", "output_pct", "verdict", "outlet", "elements",
+        "limit_a", "output_pct", "verdict", "binds", "outlet", "elements",
     ),
     "stock-use": ("kind", "item", "unit", "owned", "usable", "out", "wanted", "free", "short", "least_on",
                   "clears_on", "incoming", "longest_m", "wanted_by"),

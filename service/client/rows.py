@@ -22,6 +22,8 @@ class LoadRow(TypedDict):
     limit_a: float | None
     output_pct: float | None
     verdict: str
+    binds: str
+    message: str
     load_basis: str
 
 

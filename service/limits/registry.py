@@ -25,6 +25,8 @@ from service.limits.rules import (
 )
 
 Subject = TypeVar("Subject")
+_OF_SUPPLIES = frozenset({"supply", "battery", "unit"})
+_OF_LOADS = frozenset({"W", "A", "Wh"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,6 +134,25 @@ def findings(show: ShowFacts, policy: Policy = DEFAULT, *, but_ok: bool = False)
     ]
     said = (f.said_of(show.production, show.is_over, basis_of(f, bases)) for f in found)
     return sorted(said, key=by_harm)
+
+
+def of_supplies(around: Lookup) -> list[Finding]:
+    """What every limit says of supplies and batteries, and of the units that they are; worst first."""
+    found = [f for limit in LIMITS if limit.subject_kind in _OF_SUPPLIES for f in limit.findings(around)]
+    return sorted(found, key=by_harm)
+
+
+def binding(found: Iterable[Finding], supply: str, output: int | None = None) -> Finding | None:
+    """Of what was found, worst first, that which decides how a supply or battery stands: the worst; where all
+    is in order, the load that is nearest to its limit. Of one `output`: not what is said of the others."""
+    own = [f for f in found if f.tag == supply and (output is None or _is_of(f, supply, output))]
+    if not own or own[0].verdict is not Verdict.OK:
+        return next(iter(own), None)
+    return max(own, key=lambda f: (f.unit in _OF_LOADS, f.share_pct or 0.0))
+
+
+def _is_of(finding: Finding, supply: str, output: int) -> bool:
+    return finding.subject in (supply, f"{supply} output {output}")
 
 
 def by_code(code: str) -> Limit[Any]:

@@ -5,11 +5,14 @@ from collections.abc import Iterable
 from pydantic import BaseModel, Field
 from sqlalchemy.orm import Session
 
+from service.limits import boxed
 from service.limits.basis import together
 from service.limits.cautions import FIRE, HEAT, SCOPE
-from service.limits.facts import OutputFacts, ShowFacts, SupplyFacts
-from service.limits.findings import SLACK
+from service.limits.facts import ShowFacts, SupplyFacts
+from service.limits.findings import Verdict
+from service.limits.lookup import Lookup
 from service.limits.policy import Policy
+from service.limits.registry import binding, of_supplies
 from service.planning.snapshot.house import read_policy
 from service.reports.report import Report, ReportAsk, counted, shows_of
 
@@ -28,7 +31,7 @@ class Row(BaseModel):
     output_w: float = Field(description="watts on this output")
     supply_w: float = Field(description="watts on the whole supply")
     limit_w: float | None = Field(
-        None, description="watts the whole supply may give for hours; None: not known"
+        None, description="watts the whole supply may give for hours where it stands; None: not known"
     )
     supply_pct: float | None = Field(
         default=None, description="load of the whole supply as a percentage of its limit"
@@ -38,7 +41,15 @@ class Row(BaseModel):
     output_pct: float | None = Field(
         default=None, description="amps of the output as a percentage of its limit"
     )
-    verdict: str = Field(description="ok, over, or unknown where a limit is not known")
+    verdict: str = Field(
+        description="ok, watch, over or unknown: the worst that any limit says of the supply or this output"
+    )
+    binds: str = Field(
+        default="",
+        description="code of the limit that says so; where all is in order, of the load nearest to its limit",
+        examples=["box-heat"],
+    )
+    message: str = Field(default="", description="what is wrong, where something is")
     load_basis: str = Field(
         default="", description="what the watts rest on: nominal, or what was measured, when and by whom"
     )
@@ -55,10 +66,16 @@ def of_show(show: ShowFacts, policy: Policy) -> list[Row]:
 
 
 def _rows(show: ShowFacts, policy: Policy) -> Iterable[Row]:
+    around = Lookup(show, policy)
+    found = of_supplies(around)
     for supply in show.supplies:
-        limit_w = _supply_limit_w(supply)
+        limit_w = limit_of(supply, around)
         for output in supply.outputs:
-            limit_a = _output_limit_a(supply, output, policy)
+            limit_a = around.output_limit_a(supply, output)
+            binds = binding(found, supply.tag, output.number)
+            verdict = Verdict.OK if binds is None else binds.verdict
+            if verdict is Verdict.OK and None in (limit_w, limit_a):
+                binds, verdict = None, Verdict.UNKNOWN
             yield Row(
                 production=show.production,
                 supply=supply.tag,
@@ -75,32 +92,23 @@ def _rows(show: ShowFacts, policy: Policy) -> Iterable[Row]:
                 load_a=round(output.load_a, 6),
                 limit_a=None if limit_a is None else round(limit_a, 6),
                 output_pct=_pct(output.load_a, limit_a),
-                verdict=_verdict((supply.load_w, limit_w), (output.load_a, limit_a)),
+                verdict=verdict.value,
+                binds="" if binds is None else binds.code,
+                message="" if binds is None or verdict is Verdict.OK else binds.message,
                 load_basis=together((load.element, load.basis) for load in output.loads),
             )
 
 
-def _supply_limit_w(supply: SupplyFacts) -> float | None:
-    if supply.kind == "battery":
-        caps = [o.cap_a for o in supply.outputs]
-        return None if None in caps else sum(c or 0.0 for c in caps) * supply.class_v
-    return supply.limit_w
-
-
-def _output_limit_a(supply: SupplyFacts, output: OutputFacts, policy: Policy) -> float | None:
-    if output.cap_a is None:
-        return None
-    return output.cap_a if supply.kind == "battery" else output.cap_a * policy.output_factor
+def limit_of(supply: SupplyFacts, around: Lookup) -> float | None:
+    """What the house lets it carry where it stands; a battery, what its outputs let through."""
+    if supply.kind != "battery":
+        return boxed.limit_w(supply, supply.load_w, around)
+    caps = [around.output_limit_a(supply, output) for output in supply.outputs]
+    return None if None in caps else sum(cap or 0.0 for cap in caps) * supply.class_v
 
 
 def _pct(value: float, limit: float | None) -> float | None:
     return None if not limit else round(100.0 * value / limit, 1)
-
-
-def _verdict(*pairs: tuple[float, float | None]) -> str:
-    if any(limit is not None and value > limit * (1.0 + SLACK) for value, limit in pairs):
-        return "over"
-    return "unknown" if any(limit is None for _, limit in pairs) else "ok"
 
 
 REPORT = Report("loads", "Load on every supply output", Row, rows, counted, (FIRE, HEAT, SCOPE))

@@ -200,7 +200,8 @@ def test_a_faulty_supply_is_reported_though_its_load_would_fit(season: Store) ->
         [show] = season_facts(session, seed_demo.AS_OF, "TL")
         loads = [row for row in of_show(show, read_policy(session)) if row.supply == "PS-52"]
 
-    assert [(r.supply_w, r.limit_w, r.supply_pct, r.verdict) for r in loads] == [(115.2, 120.0, 96.0, "ok")]
+    assert [(r.supply_w, r.limit_w, r.supply_pct, r.verdict) for r in loads] == [(115.2, 120.0, 96.0, "over")]
+    assert {row.binds for row in loads} == {"unit-state"}
 
 
 PACKS = (("CO", "BT-02"), ("CO", "BT-03"), ("FR", "BT-01"), ("FR", "BT-21"), ("SQ", "BT-02"), ("TL", "BT-12"))

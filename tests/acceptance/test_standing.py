@@ -1,13 +1,21 @@
 """What a show's page counts is what the report of the same name lists."""
 
+from datetime import datetime
+
 from sqlalchemy import select
+from sqlalchemy.orm import Session
 
 from seed_demo import AS_OF
 from service.limits.findings import Verdict
-from service.reports import over_limit
+from service.paper.prints.feeding import feeds
+from service.paper.prints.table import Wanted
+from service.planning.serving.asking import serving
+from service.reports import loads, over_limit
 from service.reports.report import ReportAsk
 from service.reports.standing.asking import standings
 from service.reports.standing.faults import FEED
+from service.reports.standing.loads import bars_of
+from service.reports.standing.parts import STATES, State
 from service.season.records import Production
 from service.store.work import Store
 
@@ -35,3 +43,83 @@ def test_every_fault_of_a_show_is_counted_once_on_its_page_and_once_in_the_repor
 def waited_for(code: str) -> set[str]:
     """Units that a show of the season wants and another has not brought back (demonstration sheets)."""
     return {"PS-02"} if code == "TL" else set()
+
+
+ORDER = (Verdict.OVER, Verdict.WATCH, Verdict.UNKNOWN, Verdict.OK)
+OF_PAPER = {"over": State.OVER, "tight": State.TIGHT, "none": State.UNKNOWN, "": State.OK}
+
+
+def worst(verdicts: list[str]) -> Verdict:
+    return min(map(Verdict, verdicts), key=ORDER.index)
+
+
+def judged(session: Session) -> dict[tuple[str, str], Verdict]:
+    """The worst that over-limit lists of every supply and battery that carries something, by show and tag."""
+    everything = ReportAsk(as_of=AS_OF, everything=True)
+    found = list(over_limit.rows(session, everything))
+    missing = {row.tag for row in found if row.code == over_limit.OVERDUE and row.verdict == Verdict.OVER}
+    said: dict[tuple[str, str], list[str]] = {}
+    for row in loads.rows(session, everything):
+        key = row.production, row.supply
+        said[key] = [f.verdict for f in found if (f.production, f.tag) == key]
+        said[key] += [Verdict.OVER] if row.supply in missing else []
+    return {key: worst(verdicts) for key, verdicts in said.items()}
+
+
+def test_loads_judge_every_supply_and_battery_as_over_limit_does(season: Store) -> None:
+    with season.reading() as session:
+        rows = list(loads.rows(session, ReportAsk(as_of=AS_OF, everything=True)))
+        verdicts = judged(session)
+    told: dict[tuple[str, str], list[str]] = {}
+    for row in rows:
+        told.setdefault((row.production, row.supply), []).append(row.verdict)
+        assert (row.verdict == "ok") == (row.message == ""), row.supply
+    assert {key: worst(found) for key, found in told.items()} == verdicts
+    binds = {row.supply: row.binds for row in rows if (row.production, row.verdict) == ("SQ", "over")}
+    # Sheets of the season: watts; the heat of the plinth; minutes of a pack; a dimmed circuit.
+    assert {**binds, "PS-01": "supply-watts"} == {
+        "PS-01": "supply-watts", "PS-05": "box-heat", "BT-11": "battery-time", "PS-26": "dimmed-circuit",
+    }  # fmt: skip
+
+
+def test_a_show_s_page_a_supply_s_own_and_the_feed_sheet_judge_it_so_too(season: Store) -> None:
+    with season.reading() as session:
+        verdicts = judged(session)
+        shows = session.scalars(select(Production)).all()
+        told = standings(session, shows, AS_OF)
+        bars = {(code, bar.supply): bar for code, standing in told.items() for bar in standing.bars}
+        pages = {
+            (one.show.production, one.supply.tag): bars_of(one.supply, one.around, one.findings)[0]
+            for tag in {supply for _, supply in verdicts}
+            for one in serving(session, tag, AS_OF)
+        }
+        papers = {
+            (show.tag, block.tag): OF_PAPER[block.state]
+            for show in shows
+            for block in feeds.make(session, Wanted(AS_OF, AS_OF, no_end, show.tag)).blocks
+            if block.tag
+        }
+    for key, bar in bars.items():
+        assert bar.state in alike(verdicts[key]), key
+        assert papers[key] in alike(verdicts[key]), key
+    for code, standing in told.items():
+        if not standing.heading.is_over:
+            ways = [way for _, lines in standing.places for line in lines for way in line.ways]
+            assert {way.supply for way in ways if way.is_supply_over} == {
+                tag for (show, tag), verdict in verdicts.items() if (show, verdict) == (code, Verdict.OVER)
+            }
+    for key, bar in pages.items():
+        assert bar.state in alike(verdicts[key]), key
+    assert len(bars) > 30
+    assert len(pages) > 20
+    assert bars["SQ", "BT-11"].said.startswith("it dies at minute ")
+    assert bars["TL", "PS-12"].said == "PS-12 output 2 is 0.32 A over"
+
+
+def alike(verdict: Verdict) -> set[State]:
+    """What is in order may be nearly full, which is a mark and no verdict."""
+    return {State.OK, State.TIGHT} if verdict is Verdict.OK else {STATES[verdict]}
+
+
+def no_end(_day: object) -> datetime | None:
+    return None

@@ -15,7 +15,8 @@ from tests.planning.stage import TODAY, a_stage
 
 COLUMNS = [
     "production", "supply", "model", "kind", "place", "outlet", "output", "elements", "output_w", "supply_w",
-    "limit_w", "supply_pct", "load_a", "limit_a", "output_pct", "verdict", "load_basis",
+    "limit_w", "supply_pct", "load_a", "limit_a", "output_pct", "verdict", "binds", "message",
+    "load_basis",
 ]  # fmt: skip
 
 
@@ -78,8 +79,8 @@ def test_a_limit_that_is_not_known_reads_unknown_and_is_blank(store: Store) -> N
     assert (row.verdict, row.limit_w, row.limit_a, row.supply_pct) == ("unknown", None, None, None)
 
 
-def test_a_battery_is_held_to_its_peak_amps(store: Store) -> None:
-    """0.8 A of 10 A; 12 V class, so 120 W."""
+def test_a_battery_is_held_to_its_peak_amps_and_to_its_minutes(store: Store) -> None:
+    """0.8 A of 10 A; 12 V class, so 120 W. How long it must last, nobody said."""
     with store.writing("tests") as session:
         stage = a_stage(session)
         warm = build.a_tape(session, (("W", 9.6),), nominal_v=12.0, class_v=12.0)
@@ -88,13 +89,8 @@ def test_a_battery_is_held_to_its_peak_amps(store: Store) -> None:
         build.an_allotment(session, build.a_plan(session, stage.show), element.runs[0], pack)
 
     [row] = loads(store)
-    assert (row.kind, row.load_a, row.limit_a, row.limit_w, row.verdict) == (
-        "battery",
-        0.8,
-        10.0,
-        120.0,
-        "ok",
-    )
+    assert (row.kind, row.load_a, row.limit_a, row.limit_w) == ("battery", 0.8, 10.0, 120.0)
+    assert (row.verdict, row.binds) == ("unknown", "battery-time")
 
 
 def test_a_show_that_is_over_is_left_out_unless_it_is_asked_for(store: Store) -> None:

@@ -10,7 +10,6 @@ from sqlalchemy.orm import Session
 from service.limits.findings import Finding, Verdict
 
 OVER, TIGHT, NONE, FINE = "over", "tight", "none", ""
-NEARLY_FULL = 0.90  # from here a load is marked, though it is in order
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,19 +167,6 @@ def told_once(rows: Sequence[Row]) -> list[Row]:
 
 def state_of(verdict: Verdict) -> str:
     return {Verdict.OVER: OVER, Verdict.WATCH: TIGHT, Verdict.UNKNOWN: NONE}.get(verdict, FINE)
-
-
-def mark_of(load: float, limit: float | None, verdict: Verdict | None = None) -> str:
-    """The mark of a load beside its limit; `verdict`: what the limits say of it, where they were asked.
-
-    >>> mark_of(10, 20), mark_of(18, 20), mark_of(21, 20, Verdict.OVER), mark_of(1, None)
-    ('', 'tight', 'over', 'none')
-    """
-    if verdict is Verdict.OVER:
-        return OVER
-    if limit is None:
-        return NONE
-    return TIGHT if limit and load >= NEARLY_FULL * limit else FINE
 
 
 def span(first: int | None, count: int) -> str:

@@ -9,7 +9,6 @@ from sqlalchemy.orm import Session
 
 from service.errors import NoSteadyState, NotFound
 from service.ladder.picture import METRES, Ruler
-from service.limits.boxed import limit_w
 from service.limits.facts import ShowFacts, SupplyFacts
 from service.limits.findings import Finding, Verdict
 from service.limits.lookup import Lookup
@@ -25,17 +24,16 @@ from service.store.base import tag_key
 
 @dataclass(frozen=True, slots=True)
 class Serving:
-    """A supply or battery that is, or feeds, the thing asked about. `limit_w`: what it may give for hours
-    where it stands, by its box and its load; None: not known. `to_on`: the last day of the plan. `findings`:
-    what is not in order with the supply or the thing, worst first. `picture`: volts along the longest run on
-    it (SVG), empty where a figure is missing; `pictured`: that run. `around`: the show, to look things up."""
+    """A supply or battery that is, or feeds, the thing asked about. `to_on`: the last day of the plan.
+    `findings`: what is not in order with the supply or the thing, worst first. `picture`: volts along the
+    longest run on it (SVG), empty where a figure is missing; `pictured`: that run. `around`: the show, for
+    look-ups."""
 
     title: str
     from_on: date
     to_on: date
     show: ShowFacts
     supply: SupplyFacts
-    limit_w: float | None
     findings: Sequence[Finding]
     pictured: str
     picture: str
@@ -84,10 +82,9 @@ def serving(
         for supply in _behind(around, tag):
             keys = (tag_key(supply.tag), tag_key(tag))
             about = [f for f in show.findings if tag_key(f.tag) in keys]
-            limit = limit_w(supply, supply.load_w, around)
             span = (from_on, until_on - timedelta(days=1))
             picture = _picture(around, supply.tag, ruler)
-            found.append(Serving(title, *span, around.show, supply, limit, about, *picture, around))
+            found.append(Serving(title, *span, around.show, supply, about, *picture, around))
     return found
 
 

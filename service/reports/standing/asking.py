@@ -9,7 +9,7 @@ from sqlalchemy.orm import Session
 from service.limits.facts import ShowFacts
 from service.limits.findings import Finding, Verdict, by_harm
 from service.limits.lookup import Lookup
-from service.limits.registry import by_code, findings
+from service.limits.registry import by_code, findings, of_supplies
 from service.planning.records import Plan, PlanStatus
 from service.planning.snapshot.availability import Claims, read_claims
 from service.planning.snapshot.house import House, read_house
@@ -69,7 +69,7 @@ def _standing(
     places = by_place(show, house, [f for f in over if f.code != FEED])
     unfed = [f for f in found if f.code == FEED and f.verdict in (Verdict.OVER, Verdict.WATCH)]
     faults = _told([f for f in over if f.code != FEED], names)
-    carried = bars(show, around, house)
+    carried = bars(show, around, house, of_supplies(around) if show.is_over else found)
     wanted = [line for _, lines in places for line in lines if line.is_wanted]
     production, venue, plan, newer = of
     return Standing(

@@ -88,6 +88,16 @@ def clauses(text: str) -> list[str]:
     return [*parts, text[start:]]
 
 
+def outcome_of(message: str) -> str:
+    """What comes of a finding, without the figures that lead there.
+
+    >>> outcome_of("BT-1 gives 32 of 30 Wh: it dies at minute 156"), outcome_of("PS-2 is overdue; hurts TL")
+    ('it dies at minute 156', 'PS-2 is overdue')
+    """
+    figures, _, outcome = message.rpartition(": it ")
+    return f"it {outcome}" if figures else message.partition("; ")[0]
+
+
 def _named(acts: tuple[Act, ...], text: str, names: dict[str, str]) -> str:
     """The move with people's names for elements in place of their tags, where it is short enough to say."""
     tags = {run.rpartition("/")[0] for act in acts if isinstance(act, Shift) for run in act.runs}

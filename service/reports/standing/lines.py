@@ -9,11 +9,8 @@ from service.planning.snapshot.house import House
 from service.reports.standing.parts import Line, Way
 
 GONE = frozenset({"struck", "cut from show"})
-OF_SUPPLIES = frozenset(
-    {"supply-watts", "output-amps", "battery-amps", "box-heat", "dimmed-circuit", "voltage-class"}
-)
+OF_SUPPLIES = frozenset({"supply", "battery"})  # what a finding is about
 OF_ADDRESSES = frozenset({"address-overlap", "universe"})
-OF_DECODERS = frozenset({"channel-amps", "bank-amps", "bank-sources", "unit-state"})
 Places = tuple[tuple[str, tuple[Line, ...]], ...]
 
 
@@ -50,23 +47,19 @@ def _where(element: ElementFacts, house: House) -> str:
 
 
 def _marks(over: Iterable[Finding]) -> dict[str, set[str]]:
-    """What is marked, by what kind of mark: tags of supplies, decoders, addresses, and the rest."""
+    """What is marked, by what kind of mark: tags of supplies, decoders, addresses, and the rest. `over`: all
+    that is over a limit."""
     marks: dict[str, set[str]] = {"supply": set(), "decoder": set(), "address": set(), "element": set()}
     for finding in over:
-        kind = (
-            "supply"
-            if finding.code in OF_SUPPLIES
-            else "address"
-            if finding.code in OF_ADDRESSES
-            else "decoder"
-            if finding.code in OF_DECODERS
-            else "element"
-        )
-        marks[kind].add(finding.tag)
-        if finding.code == "unit-state":
+        about = finding.subject_kind
+        if about == "unit":
             marks["supply"].add(finding.tag)
-        if finding.code == "voltage-class":
-            marks["element"].add(finding.subject.rpartition("/")[0])
+            marks["decoder"].add(finding.tag)
+        elif finding.code in OF_ADDRESSES:
+            marks["address"].add(finding.tag)
+        else:
+            kind = "supply" if about in OF_SUPPLIES else "decoder" if about == "decoder" else "element"
+            marks[kind].add(finding.tag)
     return marks
 
 

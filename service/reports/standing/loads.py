@@ -1,23 +1,32 @@
 """What hangs on each supply of a show, and which slots are taken."""
 
 from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import replace
 
-from service.limits import boxed
 from service.limits.facts import OutputFacts, ShowFacts, SupplyFacts
-from service.limits.findings import Finding
+from service.limits.findings import Finding, Verdict
 from service.limits.lookup import Lookup, span_of
+from service.limits.registry import binding, by_code
 from service.planning.snapshot.house import House
+from service.reports.loads import limit_of
+from service.reports.standing.faults import OF_LOADS, outcome_of
 from service.reports.standing.lines import OF_ADDRESSES, place_name
 from service.reports.standing.parts import Bar, Block, Slice, State, Universe
 
 WORST = {State.OVER: 0, State.TIGHT: 1, State.UNKNOWN: 2, State.OK: 3}
 
 
-def bars(show: ShowFacts, around: Lookup, house: House) -> tuple[Bar, ...]:
-    """Every supply that carries something: what is over first, then what is nearly full."""
+def bars(show: ShowFacts, around: Lookup, house: House, found: Sequence[Finding]) -> tuple[Bar, ...]:
+    """Every supply that carries something: what is over first, then what is nearly full. `found`: what the
+    limits say of the show, worst first."""
     names = {element.tag: element.name for element in show.elements}
-    found = [_bar(supply, around, house, names) for supply in show.supplies if supply.load_w]
-    return tuple(sorted(found, key=lambda bar: (WORST[bar.state], bar.supply)))
+    of = defaultdict(list)
+    for finding in found:
+        of[finding.tag].append(finding)
+    carried = [supply for supply in show.supplies if supply.load_w]
+    told = [_judged(_bar(s, around, house, names), binding(of[s.tag], s.tag)) for s in carried]
+    return tuple(sorted(told, key=lambda bar: (WORST[bar.state], bar.supply)))
 
 
 def _bar(supply: SupplyFacts, around: Lookup, house: House | None, names: dict[str, str]) -> Bar:
@@ -31,18 +40,43 @@ def _bar(supply: SupplyFacts, around: Lookup, house: House | None, names: dict[s
         place=place_name(supply.place, house) if supply.place and house else "",
         outlet=supply.outlet or "",
         load_w=supply.load_w,
-        limit_w=_limit_w(supply, around),
+        limit_w=limit_of(supply, around),
         rated_w=supply.rated_w,
         slices=tuple(Slice(tag, names.get(tag, tag), output, w) for (output, tag), w in parts.items()),
     )
 
 
-def bars_of(supply: SupplyFacts, around: Lookup) -> tuple[Bar, ...]:
+def _judged(bar: Bar, binds: Finding | None) -> Bar:
+    """With the worst that is said of it, in words where its watts do not show that."""
+    if binds is None:
+        return bar
+    judged = replace(bar, verdict=binds.verdict)
+    shows_it = judged.state is judged.state_of_watts and binds.verdict is not Verdict.WATCH
+    return judged if shows_it or binds.verdict is Verdict.OK else replace(judged, said=short_of(binds))
+
+
+def short_of(finding: Finding) -> str:
+    """A finding in one breath: what comes of it, without the figures that lead there."""
+    if finding.verdict is Verdict.UNKNOWN:
+        title = by_code(finding.code).title
+        return f"cannot check that {title[:1].lower()}{title[1:]}"
+    margin = finding.margin
+    if finding.unit in OF_LOADS and margin is not None and margin < 0:
+        return f"{finding.subject} is {-margin:.2f} {finding.unit} over"
+    return outcome_of(finding.message)
+
+
+def bars_of(supply: SupplyFacts, around: Lookup, found: Sequence[Finding]) -> tuple[Bar, ...]:
     """The bar of one supply or battery, then one of each output that carries something: its amps, turned into
-    watts at the voltage of its class."""
+    watts at the voltage of its class. `found`: what the limits say, worst first."""
     names = {element.tag: element.name for element in around.show.elements}
-    whole = _bar(supply, around, None, names)
-    return (whole, *(_output_bar(whole, supply, output, around) for output in supply.outputs if output.loads))
+    plain = _bar(supply, around, None, names)
+    outputs = (
+        _judged(_output_bar(plain, supply, output, around), binding(found, supply.tag, output.number))
+        for output in supply.outputs
+        if output.loads
+    )
+    return (_judged(plain, binding(found, supply.tag)), *outputs)
 
 
 def _output_bar(whole: Bar, supply: SupplyFacts, output: OutputFacts, around: Lookup) -> Bar:
@@ -57,14 +91,6 @@ def _output_bar(whole: Bar, supply: SupplyFacts, output: OutputFacts, around: Lo
         rated_w=None if output.cap_a is None else output.cap_a * supply.class_v,
         slices=tuple(one for one in whole.slices if one.output == output.number),
     )
-
-
-def _limit_w(supply: SupplyFacts, around: Lookup) -> float | None:
-    """What the house lets it carry where it stands; a battery, what its outputs let through."""
-    if supply.kind != "battery":
-        return boxed.limit_w(supply, supply.load_w, around)
-    caps = [around.output_limit_a(supply, output) for output in supply.outputs]
-    return None if None in caps else sum(cap or 0.0 for cap in caps) * supply.class_v
 
 
 def universes(show: ShowFacts, over: list[Finding]) -> tuple[Universe, ...]:

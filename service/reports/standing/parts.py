@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from enum import StrEnum
 
+from service.limits.findings import Verdict, compared
 from service.limits.mends.acts import Act
 
 TIGHT_SHARE = 0.9  # nearly full from here on; a mark on the page, no verdict
@@ -17,6 +18,14 @@ class State(StrEnum):
     TIGHT = "tight"
     OVER = "over"
     UNKNOWN = "unknown"
+
+
+STATES = {
+    Verdict.OVER: State.OVER,
+    Verdict.WATCH: State.TIGHT,
+    Verdict.UNKNOWN: State.UNKNOWN,
+    Verdict.OK: State.OK,
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +88,9 @@ class Slice:
 
 @dataclass(frozen=True, slots=True)
 class Bar:
-    """A supply and what hangs on it. `limit_w`: what the house lets it carry; None: not known."""
+    """A supply and what hangs on it. `limit_w`: what the house lets it carry; None: not known. `verdict`: the
+    worst that any limit says of it (None: none was asked); `said`: what that is, where these watts do not
+    show it."""
 
     supply: str
     kind: str
@@ -89,6 +100,8 @@ class Bar:
     limit_w: float | None
     rated_w: float | None
     slices: tuple[Slice, ...]
+    verdict: Verdict | None = None
+    said: str = ""
 
     @property
     def left_w(self) -> float | None:
@@ -96,9 +109,16 @@ class Bar:
 
     @property
     def state(self) -> State:
+        of_watts = self.state_of_watts
+        if self.verdict is None or (self.verdict is Verdict.OK and of_watts is State.TIGHT):
+            return of_watts
+        return STATES[self.verdict]
+
+    @property
+    def state_of_watts(self) -> State:
         if self.limit_w is None:
             return State.UNKNOWN
-        if self.load_w > self.limit_w * 1.000_001:
+        if compared(self.load_w, self.limit_w) is Verdict.OVER:
             return State.OVER
         return State.TIGHT if self.load_w >= self.limit_w * TIGHT_SHARE else State.OK
 

@@ -4,14 +4,12 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from service.limits.facts import ElementFacts, OutputFacts, RunFacts, ShowFacts, SupplyFacts
-from service.limits.findings import SLACK
 from service.planning.serving.asking import Serving
 from service.reports.standing.loads import bars_of
+from service.reports.standing.parts import Bar, State
 from service.web.frame.pages import Reader
 from service.web.gear.tree import Tree, Twig, tree
 from service.web.shows.drawings import LoadBar, load_bar
-
-NEARLY_FULL = 0.9  # a display mark, no verdict
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,8 +23,8 @@ class OutputBar:
 
 @dataclass(frozen=True, slots=True)
 class InShow:
-    """`state`: over, tight, ok or none (its limit is not known), with its words; `finding`: what is wrong
-    with it that its watts do not say."""
+    """`state`: over, tight, ok or none (something is not known), with its words; `finding`: what is over that
+    its watts do not say."""
 
     serving: Serving
     state: str
@@ -41,27 +39,15 @@ class InShow:
 
 def in_show(served: Serving, reader: Reader) -> InShow:
     twigs = twigs_of(served.show, served.supply, reader)
-    whole, *outputs = (load_bar(bar) for bar in bars_of(served.supply, served.around))
-    limit_w = whole.bar.limit_w if served.limit_w is None else served.limit_w
-    state, words = state_of(served.supply, limit_w, reader)
-    wrong = [found.message for found in served.findings if found.verdict == "over"]
+    whole, *outputs = (load_bar(bar) for bar in bars_of(served.supply, served.around, served.findings))
+    state, words = state_of(whole.bar, reader)
     loaded = [output for output in served.supply.outputs if output.loads]
     told = [
         OutputBar(output.number, bar, _amps(served, output, reader))
         for output, bar in zip(loaded, outputs, strict=True)
     ]
-    finding = short_of(wrong[0]) if wrong and state != "over" else ""
-    return InShow(served, state, words, limit_w, finding, tree(twigs), twigs, whole, told)
-
-
-def short_of(message: str) -> str:
-    """A finding for a headline: what comes of it, without the figures that lead there.
-
-    >>> short_of("BT-1 gives 32 Wh of 30 Wh: it dies at minute 156"), short_of("PS-2 is overdue; hurts TL")
-    ('it dies at minute 156', 'PS-2 is overdue')
-    """
-    figures, _, outcome = message.rpartition(": it ")
-    return f"it {outcome}" if figures else message.partition("; ")[0]
+    finding = whole.bar.said if whole.bar.state is State.OVER else ""
+    return InShow(served, state, words, whole.bar.limit_w, finding, tree(twigs), twigs, whole, told)
 
 
 def _amps(served: Serving, output: OutputFacts, reader: Reader) -> str:
@@ -71,15 +57,16 @@ def _amps(served: Serving, output: OutputFacts, reader: Reader) -> str:
     return reader.say("unit-amps", load=load, limit=reader.figure(limit_a, "A"))
 
 
-def state_of(supply: SupplyFacts, limit_w: float | None, reader: Reader) -> tuple[str, str]:
-    """How full it is, as a mark and its words."""
-    if limit_w is None:
-        return "none", reader.say("load-unknown")
-    left_w = limit_w - supply.load_w
-    if supply.load_w > limit_w * (1.0 + SLACK):
-        return "over", reader.say("load-over", excess=reader.figure(-left_w, "W"))
-    words = reader.say("load-left", left=reader.figure(max(0.0, left_w), "W"))
-    return ("tight" if supply.load_w >= NEARLY_FULL * limit_w else "ok"), words
+def state_of(bar: Bar, reader: Reader) -> tuple[str, str]:
+    """How it stands by every limit, as a mark and its words."""
+    mark = "none" if bar.state is State.UNKNOWN else bar.state.value
+    if bar.said:
+        return mark, bar.said[:1].upper() + bar.said[1:]
+    if bar.left_w is None:
+        return mark, reader.say("load-unknown")
+    if bar.state is State.OVER:
+        return mark, reader.say("load-over", excess=reader.figure(-bar.left_w, "W"))
+    return mark, reader.say("load-left", left=reader.figure(max(0.0, bar.left_w), "W"))
 
 
 def twigs_of(show: ShowFacts, supply: SupplyFacts, reader: Reader) -> list[Twig]:

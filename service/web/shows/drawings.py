@@ -42,7 +42,7 @@ def load_bar(bar: Bar) -> LoadBar:
     spare = over = None
     if limit_pct is not None:
         spare = (limit_pct, 100.0 - limit_pct)
-        over = (limit_pct, load_pct - limit_pct) if bar.state is State.OVER else None
+        over = (limit_pct, load_pct - limit_pct) if bar.state_of_watts is State.OVER else None
     return LoadBar(bar, _pieces(bar, whole_w), limit_pct, spare, over)
 
 

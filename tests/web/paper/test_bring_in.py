@@ -106,7 +106,7 @@ def test_a_whole_house_comes_in_from_nothing(empty_site: str, scriptless: Page) 
     scriptless.get_by_role("button", name="Add the").click()
     expect(scriptless.locator("h1")).to_contain_text("rows are on record")
     scriptless.goto(f"{empty_site}/paper/feed-sheet?show=SQ")
-    expect(scriptless.locator("h1")).to_have_text("PS-01 carries more than we let it")
+    expect(scriptless.locator("h1")).to_have_text("4 supplies are over a limit")
 
 
 def test_a_table_that_nothing_is_known_of_waits_for_a_word(site: str, scriptless: Page) -> None:

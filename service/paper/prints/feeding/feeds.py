@@ -8,11 +8,14 @@ from service.electrical.fuses import Fuse, fuse_for
 from service.limits.cautions import MAINS
 from service.limits.facts import ElementFacts, RunFacts, SupplyFacts
 from service.limits.findings import Finding, Verdict
+from service.limits.registry import binding, of_supplies
 from service.limits.rules.fuses import lead_of
 from service.paper.prints.feeding.show import Show, Way, read_show, unfed, ways, worst_of
 from service.paper.prints.table import (
+    FINE,
     NONE,
     OVER,
+    TIGHT,
     Block,
     Column,
     Kind,
@@ -20,11 +23,12 @@ from service.paper.prints.table import (
     Row,
     Says,
     Wanted,
-    mark_of,
     numbers,
     told,
     told_once,
 )  # fmt: skip
+from service.reports.standing.loads import bars_of
+from service.reports.standing.parts import Bar, State
 
 NAME = "feed-sheet"
 COLUMNS = (
@@ -37,12 +41,14 @@ SHARED = (
     Column("supply-load", "W"), Column("supply-limit", "W"), Column("supply-share", "%"),
 )  # fmt: skip
 
+MARKS = {State.OVER: OVER, State.TIGHT: TIGHT, State.UNKNOWN: NONE, State.OK: FINE}
+
 
 def make(session: Session, wanted: Wanted) -> Paper:
     """Raises NotFound for a show that is not there."""
     show = read_show(session, wanted)
     found = ways(show.facts.elements)
-    said = show.said("supply-watts", "battery-amps")
+    said = of_supplies(show.around)
     outputs = show.said("output-amps")
     fuses = show.said("fuse", "fuse-fitted")
     supplies = sorted(show.facts.supplies, key=lambda s: (show.stands(s), s.tag))
@@ -66,20 +72,17 @@ def _block(
     show: Show,
     supply: SupplyFacts,
     found: list[Way],
-    said: dict[str, Finding],
+    said: list[Finding],
     outputs: dict[str, Finding],
     fuses: dict[str, Finding],
 ) -> Block:
-    limit_w = _limit_w(supply)
-    verdict = _verdict(said, supply.tag)
-    state = mark_of(supply.load_w, limit_w, verdict)
+    bar, *_ = bars_of(supply, show.around, said)
+    finding, limit_w, state = binding(said, supply.tag), bar.limit_w, MARKS[bar.state]
     over_outputs = [
         o.number
         for o in supply.outputs
         if _verdict(outputs, f"{supply.tag} output {o.number}") is Verdict.OVER
     ]
-    if over_outputs:
-        state = OVER
     share = None if not limit_w else 100.0 * supply.load_w / limit_w
     notes = [Says("at-outlet", {"outlet": supply.outlet})] if supply.outlet else []
     facts = {
@@ -88,31 +91,23 @@ def _block(
         "supply-share": None if share is None else round(share, 1),
     }  # fmt: skip
     rows = told_once([_row(show, way, outputs, fuses) for way in sorted(found, key=_by_output)])
-    says = _says(supply, limit_w, verdict, over_outputs)
-    finding = said.get(supply.tag)
+    says = _says(bar, over_outputs)
     mend = finding.mend.text if finding is not None and finding.mend is not None and state == OVER else ""
     if mend:  # what lightens the supply lightens its output
         rows = [replace(row, mend="") if row.says.startswith(f"{supply.tag} ") else row for row in rows]
     return Block(supply.tag, show.stands(supply), rows, facts, notes, state, says, mend)
 
 
-def _limit_w(supply: SupplyFacts) -> float | None:
-    if supply.kind != "battery":
-        return supply.limit_w
-    caps = [output.cap_a for output in supply.outputs]
-    return None if None in caps else sum(cap or 0.0 for cap in caps) * supply.class_v
-
-
-def _says(
-    supply: SupplyFacts, limit_w: float | None, verdict: Verdict | None, outputs: list[int]
-) -> Says | None:
-    if limit_w is None:
-        return Says("limit-unknown")
-    if verdict is Verdict.OVER:
-        return Says("watts-over", {"excess_w": supply.load_w - limit_w})
-    if outputs:
+def _says(bar: Bar, outputs: list[int]) -> Says:
+    if outputs and bar.state_of_watts is not State.OVER:
         return Says("outputs-over", {"count": len(outputs), "outputs": numbers(outputs)})
-    return Says("watts-left", {"left_w": limit_w - supply.load_w})
+    if bar.said:
+        return Says("supply-said", {"said": bar.said[:1].upper() + bar.said[1:]})
+    if bar.left_w is None:
+        return Says("limit-unknown")
+    if bar.state is State.OVER:
+        return Says("watts-over", {"excess_w": -bar.left_w})
+    return Says("watts-left", {"left_w": bar.left_w})
 
 
 def _verdict(said: dict[str, Finding], subject: str) -> Verdict | None:
