@@ -295,23 +295,40 @@ def unit_text(unit: str) -> str:
     return _SIGN.get(unit, unit)
 
 
+def unit_in(unit: str, system: str) -> str:
+    """The unit in which a figure of the house unit is read in that habit.
+
+    >>> unit_in("m", "us"), unit_in("V", "us")
+    ('ft', 'V')
+    """
+    us_unit = MEASURES[unit].us_unit
+    return us_unit if system == US and us_unit is not None else unit
+
+
+def number_in(value: Decimal, unit: str, system: str) -> Decimal:
+    """How many of `unit_in` a figure of the house unit is.
+
+    >>> float(number_in(Decimal(40), "degC", "us"))
+    104.0
+    """
+    shown_unit = unit_in(unit, system)
+    if shown_unit == unit:
+        return value
+    spelt = MEASURES[unit].spellings[shown_unit]
+    if unit == "degC":
+        return Decimal(_registry().Quantity(value, "degC").to(spelt).magnitude)
+    return value / _factor(spelt, _PINT_TARGET.get(unit, unit))
+
+
 def show(value: float, unit: str, system: str = METRIC, digits: int | None = None) -> str:
     """A value in the house unit as people read it, in the metric or US habit.
 
     >>> show(4.8768, "m"), show(4.8768, "m", "us"), show(0.025, "ohm/m"), show(14.4, "W/m", "us")
     ('4.877 m', '16 ft', '25 mΩ/m', '4.39 W/ft')
     """
-    measure = MEASURES[unit]
-    shown_unit = unit
-    number = Decimal(repr(value))
-    if system == US and measure.us_unit is not None:
-        shown_unit = measure.us_unit
-        spelt = measure.spellings[shown_unit]
-        if unit == "degC":
-            number = Decimal(_registry().Quantity(number, "degC").to(spelt).magnitude)
-        else:
-            number /= _factor(spelt, _PINT_TARGET.get(unit, unit))
-    elif unit == "ohm/m":
+    shown_unit = unit_in(unit, system)
+    number = number_in(Decimal(repr(value)), unit, system)
+    if shown_unit == "ohm/m":
         number, shown_unit = number * 1000, "mΩ/m"
     places = _DIGITS.get(shown_unit, 2) if digits is None else digits
     text = f"{number:.{places}f}"

@@ -46,7 +46,11 @@ HEADERS = {
     "Link": f"<{files.address('site.css')}>; rel=preload; as=style",
 }
 DAY = re.compile(r"(?<![\w./-])(\d{4}-\d\d-\d\d)(?![\w-])")
-LENGTH = re.compile(r"(?<![\w./-])(\d+(?:\.\d+)?) (m|mm)(?![\w²³/])")
+FIGURE = re.compile(
+    r"(?<![\w./-])(?:(?P<first>-?\d+(?:\.\d+)?)(?P<and> to | or ))?"
+    r"(?P<number>-?\d+(?:\.\d+)?) (?P<unit>m|mm|°C|W/m)(?![\w²³/])"
+)
+HOUSE_UNITS = {"m": "m", "mm": "m", "°C": "degC", "W/m": "W/m"}
 IDLE_ZEROS = re.compile(r"(?<![\w./-])(\d+)(?:\.0+|(\.\d*?[1-9])0+)(?= (?:W|A|V|m|Wh|Ah|%)(?![\w/]))")
 WORTH_PACKING = 500  # bytes; below, packing makes it larger
 STATUS: dict[type[errors.ServiceError], int] = {
@@ -113,7 +117,7 @@ class Reader:
         return moment_in_words(at.astimezone(self.request.app.state.zone))
 
     def told(self, text: str | None) -> str:
-        """A sentence of the rooms behind, with its days and lengths as the reader reads them."""
+        """A sentence of the rooms behind, with its days and figures as the reader reads them."""
         return told(text or "", self.wishes.units)
 
     def figure(self, value: float | None, unit: str, digits: int | None = None) -> str:
@@ -191,11 +195,22 @@ def told(text: str, units: str) -> str:
     '8 m until 5 Nov 2026, 256 W of 5.2 A'
     >>> told("4.8 m of R-2026-11-05 at 1.5 mm²", "us")
     '15.75 ft of R-2026-11-05 at 1.5 mm²'
+    >>> told("42.1 °C at 4.8 W/m, from -40 to 120 °C", "us")
+    '107.8 °F at 1.46 W/ft, from -40 °F to 248 °F'
     """
     said = DAY.sub(lambda found: _day_told(found[1]), text)
     if units == US:
-        said = LENGTH.sub(lambda found: show(to_si(found[0], "m"), "m", US), said)
+        said = FIGURE.sub(_in_us, said)
     return IDLE_ZEROS.sub(lambda found: found[1] + (found[2] or ""), said)
+
+
+def _in_us(found: re.Match[str]) -> str:
+    unit = found["unit"]
+    one, first = (
+        "" if number is None else show(to_si(f"{number} {unit}", HOUSE_UNITS[unit]), HOUSE_UNITS[unit], US)
+        for number in (found["number"], found["first"])
+    )
+    return f"{first}{found['and'] or ''}{one}"
 
 
 def _day_told(text: str) -> str:

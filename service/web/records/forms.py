@@ -1,16 +1,23 @@
 """A form is one row of a sheet: the same columns, the same reading of what is typed."""
 
+import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
+from decimal import Decimal
 
 from service.errors import BadQuantity, BadValues, RowError
 from service.kinds.cells import read_cell
 from service.kinds.columns import Column, Form
 from service.kinds.kind import Kind, Values
-from service.kinds.written import cell_text, head_text
+from service.kinds.written import cell_text
+from service.units import MEASURES, METRIC, US, number_in, unit_in, unit_text
+from service.web.frame.pages import told
 
 LONGEST = 2_000
-_BARE = {Form.RUNS: "mm"}
+_MEASURED = frozenset({Form.QUANTITY, Form.LENGTH, Form.EMITTERS, Form.RUNS})
+_PER_METRE = "/m"  # a count whose name says that it is of a metre
+_NUMBER = re.compile(r"(?<![\w.])-?\d+(?:\.\d+)?(?![\w.])")
+_DECIMALS = 4  # of a figure that is read in other units than it is kept in
 Say = Callable[..., str]
 
 
@@ -39,10 +46,11 @@ def columns_asked(kind: Kind, is_new: bool) -> list[Column]:
 
 
 def fields(
-    columns: Iterable[Column], typed: Mapping[str, str], faults: Iterable[RowError] = ()
+    columns: Iterable[Column], typed: Mapping[str, str], faults: Iterable[RowError] = (), units: str = METRIC
 ) -> list[Field]:
+    """`units`: the habit in which the reader reads and writes figures."""
     wrong = {fault.column: _said(fault) for fault in faults if fault.column}
-    return [_field(c, typed.get(c.key, ""), wrong) for c in columns]
+    return [_field(c, typed.get(c.key, ""), wrong, units) for c in columns]
 
 
 def beside(form: Iterable[Field], now: Mapping[str, str]) -> list[Field]:
@@ -66,11 +74,11 @@ def _said(fault: RowError) -> str:
     return f"{fault.message}. {fault.mend}"
 
 
-def _field(column: Column, value: str, wrong: Mapping[str, str]) -> Field:
+def _field(column: Column, value: str, wrong: Mapping[str, str], units: str) -> Field:
     fault = next((wrong[n] for n in (column.key, column.name, column.api_name) if n in wrong), "")
     return Field(
-        column.key, head_text(column), column.doc, _control(column), value, column.values, column.example,
-        column.default, column.required, column.for_plan, fault,
+        column.key, _label(column, units), told(column.doc, units), _control(column), value, column.values,
+        _example(column, units), told(column.default, units), column.required, column.for_plan, fault,
     )  # fmt: skip
 
 
@@ -84,13 +92,43 @@ def _control(column: Column) -> str:
     return "long" if column.form is Form.TEXT and (column.high or 0) > 120 else "text"
 
 
-def texts(columns: Iterable[Column], values: Mapping[str, object]) -> dict[str, str]:
+def _label(column: Column, units: str) -> str:
+    """The column's name, and the unit of a bare figure in the field."""
+    unit = _bare(column, units) if column.form in _MEASURED else None
+    return f"{column.name} ({unit_text(unit)})" if unit else column.name
+
+
+def _example(column: Column, units: str) -> str:
+    own = told(column.example, units)
+    if own != column.example or not column.example or _house_unit(column, units) is None:
+        return own
+    return text_of(column, read_cell(column.example, column, _bare(column, METRIC)), units)
+
+
+def text_of(column: Column, value: object, units: str) -> str:
+    """A value that stands in the store, as the reader would type it."""
+    text, unit = cell_text(column, value), _house_unit(column, units)
+    if unit is None:
+        return text
+    parts = 1000 if column.form is Form.RUNS else 1
+
+    def shown(found: re.Match[str]) -> str:
+        figure = f"{number_in(Decimal(found[0]) / parts, unit, units):.{_DECIMALS}f}"
+        return figure.rstrip("0").rstrip(".")
+
+    return _NUMBER.sub(shown, text)
+
+
+def texts(columns: Iterable[Column], values: Mapping[str, object], units: str = METRIC) -> dict[str, str]:
     """What stands in the store, as it would be typed."""
-    return {c.key: cell_text(c, values.get(c.key)) for c in columns}
+    return {c.key: text_of(c, values.get(c.key), units) for c in columns}
 
 
-def read(columns: Iterable[Column], typed: Mapping[str, str], is_new: bool, say: Say) -> Values:
-    """What was typed, as values; None empties one of a thing that is there. Raises BadValues."""
+def read(
+    columns: Iterable[Column], typed: Mapping[str, str], say: Say, units: str, stands: Values | None = None
+) -> Values:
+    """What was typed, as values; None empties one of a thing that is there, which `stands` tells. What was
+    not touched stays as it stands, to its last digit. Raises BadValues."""
     values: Values = {}
     faults = []
     for column in columns:
@@ -99,11 +137,16 @@ def read(columns: Iterable[Column], typed: Mapping[str, str], is_new: bool, say:
             if column.required:
                 mend = say("form-is-blank-mend", what=column.doc.rstrip("."))
                 faults.append(RowError("", None, column.key, say("form-is-blank"), mend))
-            elif not is_new:
+            elif stands is not None:
                 values[column.key] = None
             continue
+        if stands is not None and _house_unit(column, units) is not None:
+            was = stands.get(column.key)
+            if text == text_of(column, was, units):
+                values[column.key] = was
+                continue
         try:
-            values[column.key] = read_cell(text, column, _bare(column))
+            values[column.key] = read_cell(text, column, _bare(column, units))
         except BadQuantity as refusal:
             faults.append(RowError("", None, column.key, refusal.message, refusal.mend))
     if faults:
@@ -111,6 +154,16 @@ def read(columns: Iterable[Column], typed: Mapping[str, str], is_new: bool, say:
     return values
 
 
-def _bare(column: Column) -> str | None:
+def _house_unit(column: Column, units: str) -> str | None:
+    """The house unit of figures that the reader reads in another; None where there are none."""
+    unit = "m" if column.form is Form.RUNS else column.unit
+    is_other = units == US and column.form in _MEASURED and unit in MEASURES and unit != _PER_METRE
+    return unit if is_other and unit_in(unit, units) != unit else None
+
+
+def _bare(column: Column, units: str) -> str | None:
     """The unit of a bare figure: the one that stands in the field's label."""
-    return _BARE.get(column.form) or column.unit or None
+    unit = _house_unit(column, units)
+    if unit is not None:
+        return unit_in(unit, units)
+    return "mm" if column.form is Form.RUNS else column.unit or None

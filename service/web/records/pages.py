@@ -47,7 +47,12 @@ def _choose(reader: ReaderDep) -> Response:
 def _ask_new(plural: Plural, reader: ReaderDep) -> Response:
     kind = _kind(plural, reader)
     start = dict(reader.request.query_params.items())
-    return _form(reader, kind, fields(columns_asked(kind, True), start), f"/add/{plural}{_then(reader)}")
+    return _form(
+        reader,
+        kind,
+        fields(columns_asked(kind, True), start, units=reader.wishes.units),
+        f"/add/{plural}{_then(reader)}",
+    )
 
 
 async def _make(plural: Plural, reader: ReaderDep) -> Response:
@@ -64,10 +69,10 @@ def _made(reader: Reader, kind: Kind, typed: dict[str, str]) -> Response:
         return row
 
     try:
-        values = read(columns, typed, True, reader.say)
+        values = read(columns, typed, reader.say, reader.wishes.units)
         row = reader.desk.store.write(action, by=reader.by)
     except CORRECTABLE as error:
-        form = fields(columns, typed, _rows(error))
+        form = fields(columns, typed, _rows(error), reader.wishes.units)
         address = f"/add/{_plural(kind)}{_then(reader)}"
         return _form(reader, kind, form, address, error=error)
     return go("/first" if _then(reader) else _home(kind, row) + "?done=added")
@@ -81,16 +86,19 @@ def _then(reader: Reader) -> str:
 def _ask_change(plural: Plural, tag: Tag, reader: ReaderDep) -> Response:
     kind = _kind(plural, reader)
     columns = columns_asked(kind, False)
-    typed = _as_it_stands(reader, kind, tag)
-    return _form(reader, kind, fields(columns, typed), f"/{plural}/{quote(tag, safe='')}/change", typed, tag)
+    typed, _ = _as_it_stands(reader, kind, tag)
+    form = fields(columns, typed, units=reader.wishes.units)
+    return _form(reader, kind, form, f"/{plural}/{quote(tag, safe='')}/change", typed, tag)
 
 
-def _as_it_stands(reader: Reader, kind: Kind, tag: str) -> dict[str, str]:
-    """What the form of a thing would say of it now, its version among it."""
+def _as_it_stands(reader: Reader, kind: Kind, tag: str) -> tuple[dict[str, str], Values]:
+    """What the form of a thing would say of it now, its version among it; and the values behind that."""
     assert kind.listing is not None
     with reader.desk.store.lookup() as connection:
         row, version = lists.one(connection, kind.listing, _key(kind, tag, reader))
-    return texts(columns_asked(kind, False), kind.values_of(row)) | {"version": str(version)}
+    values = kind.values_of(row)
+    said = texts(columns_asked(kind, False), values, reader.wishes.units)
+    return said | {"version": str(version)}, values
 
 
 async def _change(plural: Plural, tag: Tag, reader: ReaderDep) -> Response:
@@ -111,13 +119,14 @@ def _changed(reader: Reader, kind: Kind, tag: str, typed: dict[str, str]) -> Res
         return row
 
     try:
-        values |= read(columns, typed, False, reader.say)
+        _, stands = _as_it_stands(reader, kind, tag)
+        values |= read(columns, typed, reader.say, reader.wishes.units, stands)
         row = reader.desk.store.write(action, by=reader.by)
     except CORRECTABLE as error:
         address = f"/{_plural(kind)}/{quote(tag, safe='')}/change"
-        form = fields(columns, typed, _rows(error))
+        form = fields(columns, typed, _rows(error), reader.wishes.units)
         if isinstance(error, Stale):
-            now = _as_it_stands(reader, kind, tag)
+            now, _ = _as_it_stands(reader, kind, tag)
             form, typed = beside(form, now), typed | {"version": now["version"]}
         return _form(reader, kind, form, address, typed, tag, error)
     return go(_home(kind, row) + "?done=changed")

@@ -23,6 +23,7 @@ from service.reports.standing.parts import Standing
 from service.shows.queries import ELEMENTS as ELEMENTS_LIST
 from service.store import listing as lists
 from service.store.listing import Row
+from service.units import METRIC, show, unit_in
 from service.web.frame.pages import PageRoute, Reader, ReaderDep, go, status_of
 from service.web.shows.pages import Code, Wanted, show_page, standing_of
 
@@ -48,6 +49,7 @@ class Filled:
     version: int = 0
     is_locked: bool = False
     has_feed: bool = False
+    exact: Mapping[str, str] = field(default_factory=dict)  # the same in the house's own units
     faults: Mapping[str, str] = field(default_factory=dict)
     now: Mapping[str, str] = field(default_factory=dict)
     loose: tuple[str, ...] = ()
@@ -87,7 +89,7 @@ async def _typed(request: Request) -> dict[str, str]:
 Typed = Annotated[dict[str, str], Depends(_typed)]
 
 
-def _values(row: Row) -> dict[str, str]:
+def _values(row: Row, units: str = METRIC) -> dict[str, str]:
     """What the fields of an element show; blank where its runs differ."""
     said = {name: "" if row.get(name) is None else str(row[name]) for name in IN_PLACE if name in row}
     runs = row["runs"]
@@ -98,11 +100,27 @@ def _values(row: Row) -> dict[str, str]:
     }
     one = {name: next(iter(found)) if len(found) == 1 else None for name, found in alike.items()}
     return said | {
-        "pieces": ELEMENTS_LIST.children[0].text(runs),
-        "lead": "" if one["lead"] is None else f"{one['lead']:g} m",
+        "pieces": _pieces(runs, units),
+        "lead": "" if one["lead"] is None else _length(one["lead"], units),
         "lead_gauge": one["lead_gauge"] or "",
         "feed_style": one["feed_style"] or "",
     }
+
+
+def _pieces(runs: list[dict[str, Any]], units: str) -> str:
+    if units == METRIC:
+        return ELEMENTS_LIST.children[0].text(runs)
+    drawn = ("+".join(_figure(p["drawn_mm"] / 1000, units) for p in run["pieces"]) for run in runs)
+    return f"{'; '.join(drawn)} {unit_in('m', units)}"  # the last unit named counts for all
+
+
+def _figure(metres: float, units: str) -> str:
+    """Near enough that nobody cuts otherwise for it."""
+    return show(metres, "m", units, digits=4).partition(" ")[0]
+
+
+def _length(metres: float, units: str) -> str:
+    return f"{metres:g} m" if units == METRIC else f"{_figure(metres, units)} {unit_in('m', units)}"
 
 
 def _form(reader: Reader, standing: Standing, tag: str) -> Filled:
@@ -113,7 +131,8 @@ def _form(reader: Reader, standing: Standing, tag: str) -> Filled:
         raise reader.refuse(NotFound, "refused-other-show", tag=row["tag"], show=row["production"])
     line = next((x for _, lines in standing.places for x in lines if x.tag == row["tag"]), None)
     is_locked, has_feed = (line.is_locked, bool(line.ways)) if line else (False, False)
-    return Filled(_values(row), choices, row["tag"], version, is_locked, has_feed)
+    values, exact = _values(row, reader.wishes.units), _values(row)
+    return Filled(values, choices, row["tag"], version, is_locked, has_feed, exact=exact)
 
 
 def _edit(code: Code, tag: Tag, reader: ReaderDep) -> Response:
@@ -132,7 +151,9 @@ def _change(code: Code, tag: Tag, reader: ReaderDep, typed: Typed) -> Response:
     try:
         if differs:
             expected = frozenset({int(version)}) if is_one else None
-            wanted = _with_runs(differs, said, form)
+            # What was not touched is to the last digit what it was.
+            kept = {name: form.exact[name] for name, value in said.items() if value == form.values[name]}
+            wanted = _with_runs(differs, said | kept, form)
             _write(reader, lambda s, hand: actions.change(s, ELEMENTS, tag, wanted, expected, hand))
     except CORRECTABLE as error:
         filled = form.refused(said, error, reader)

@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 from typing import Any
 
+from service.kinds.columns import Column
 from service.kinds.kind import Kind
 from service.kinds.registry import KINDS
 from service.store.listing import Listing
@@ -20,12 +21,20 @@ KINDS_BY_PLURAL: Mapping[str, Kind] = {
 def record(listing: Listing, row: Mapping[str, Any], reader: Reader) -> Sequence[tuple[str, str]]:
     """(what, how much) of every field that says something."""
     kind = KINDS_BY_PLURAL.get(listing.plural)
-    heads = {column.field or column.key: column.name for column in kind.columns} if kind else {}
+    columns = {column.field or column.key: column for column in kind.columns} if kind else {}
     return [
-        (heads.get(field.name) or head(field.name), said(field.name, row[field.name], reader))
+        _told(field.name, columns.get(field.name), row[field.name], reader)
         for field in listing.fields
         if field.name not in UNTOLD and row[field.name] not in (None, "", [], ())
     ]
+
+
+def _told(name: str, column: Column | None, value: Any, reader: Reader) -> tuple[str, str]:
+    if column is None:
+        return head(name), said(name, value, reader)
+    if column.scale != 1.0:  # kept as a share, and entered as what the column says
+        return column.name, reader.figure(value * column.scale, column.unit)
+    return column.name, said(name, value, reader)
 
 
 def head(name: str) -> str:

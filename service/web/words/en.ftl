@@ -975,8 +975,14 @@ field-return_by = Last day gear may be out
 hint-tag = What its label says, such as SQ-07
 hint-name = What people call it
 hint-unit = A new name makes a new piece of scenery, which stands still and is dry.
-hint-pieces = Such as 3 x 750 mm; a + joins pieces on one lead: 750 mm + 300 mm
-hint-lead = With its unit, such as 5 m or 16 ft
+hint-pieces = { $units ->
+    [us] Such as 3 x 30 in, or 2 ft 6 in; a + joins pieces on one lead: 30 in + 12 in
+   *[other] Such as 3 x 750 mm; a + joins pieces on one lead: 750 mm + 300 mm
+}
+hint-lead = With its unit, such as { $units ->
+    [us] 16 ft or 5 m
+   *[other] 5 m or 16 ft
+}
 hint-code = Two or three letters, such as SQ
 hint-venue = A new name makes a new stage.
 hint-mains = For a new stage, such as 120 or 230
@@ -1674,6 +1680,7 @@ count-looking = { $count ->
     [one] One thing to look for
    *[other] { $count } things to look for
 }
+count-undo = Take it back
 count-settled = { $count ->
     [one] 1 is settled
    *[other] { $count } are settled
