@@ -9,9 +9,10 @@ from service.errors import ServiceError
 from service.planning.cutting.doing import do_step, found_um, report_short, undo_step
 from service.planning.cutting.schemas import ReelShort, StepDone
 from service.stock.ledger.reels import Entry
-from service.web.cutting.pages import Name, Number, Typed, address, plan_page, signed
+from service.web.cutting.pages import Name, Number, Typed, address, plan_page
 from service.web.frame.forms import asked, refused
 from service.web.frame.pages import PageRoute, ReaderDep, go
+from service.web.frame.wishes import signed
 
 Step = Annotated[int, Path(ge=1, le=10**6)]
 
@@ -19,7 +20,7 @@ Step = Annotated[int, Path(ge=1, le=10**6)]
 def _done(
     number: Number, step: Step, reader: ReaderDep, reel: Typed = "", offcut_tag: Typed = "", name: Name = ""
 ) -> Response:
-    by = name.strip() or reader.by
+    by = reader.by_name(name)
 
     def action(session: Any) -> str:
         entry = Entry(by, reader.today, "")
@@ -55,7 +56,7 @@ def _short(
     note: Annotated[str, Form(max_length=400)] = "",
     name: Name = "",
 ) -> Response:
-    by = name.strip() or reader.by
+    by = reader.by_name(name)
     made: list[tuple[int, str]] = []
 
     def action(session: Any) -> None:

@@ -19,7 +19,7 @@ from service.units import METRIC, show, show_um
 from service.web.cutting.drawings import by_tape
 from service.web.frame.forms import Refusal, asked, refused
 from service.web.frame.pages import PageRoute, Reader, ReaderDep, go
-from service.web.frame.wishes import keep as remember
+from service.web.frame.wishes import signed
 
 Number = Annotated[str, Path(max_length=40)]
 Name = Annotated[str, Form(max_length=80)]
@@ -32,13 +32,6 @@ HEADERS = {"Cache-Control": "no-store", "X-Content-Type-Options": "nosniff", "X-
 
 def address(number: str) -> str:
     return f"/cutting/{quote(number, safe='')}"
-
-
-def signed(answer: Response, name: str) -> Response:
-    """Who did it is remembered on this device."""
-    if name.strip():
-        remember(answer, "name", name.strip())
-    return answer
 
 
 def _list(reader: ReaderDep, all: Annotated[str, Query(max_length=8)] = "") -> Response:
@@ -79,7 +72,7 @@ def _ask(
     may_buy: Annotated[str, Form(max_length=8)] = "",
     name: Name = "",
 ) -> Response:
-    by = name.strip() or reader.by
+    by = reader.by_name(name)
     made: list[tuple[int, str]] = []
 
     def action(session: Any) -> None:
@@ -205,7 +198,7 @@ async def _progress(number: Number, reader: ReaderDep) -> Response:
 
 
 def _keep(number: Number, reader: ReaderDep, name: Name = "") -> Response:
-    by = name.strip() or reader.by
+    by = reader.by_name(name)
 
     def action(session: Any) -> str:
         return keep_cut_plan(session, number, reader.today).number or ""

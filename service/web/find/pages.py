@@ -7,6 +7,7 @@ from urllib.parse import quote
 
 from fastapi import APIRouter, Path, Query
 from pydantic import AfterValidator, BaseModel, Field
+from sqlalchemy.orm import Session
 from starlette.responses import Response
 
 from service.errors import BadValues, NotFound, StepRefused
@@ -20,6 +21,7 @@ from service.planning.finding.asking import MOST_HITS, hits, meant, named, of_pl
 from service.planning.finding.happened import is_up, open_fault, open_notes, status_of
 from service.planning.finding.matching import plain
 from service.planning.queries import fed_by_unit, feed_of
+from service.reports.loads import limit_of
 from service.reports.past import past_of_element
 from service.shows.records import ElementStatus
 from service.stock.gear import GearKind
@@ -29,7 +31,7 @@ from service.web.find.views import pulled, swappable, ways
 from service.web.frame.forms import Refusal, asked, refused
 from service.web.frame.forms import Typed as TypedForm
 from service.web.frame.pages import PageRoute, Reader, ReaderDep, go
-from service.web.frame.wishes import keep, own_name
+from service.web.frame.wishes import signed
 from service.web.things.past import past
 
 Tag = Annotated[str, Path(max_length=80)]
@@ -88,6 +90,8 @@ def _feed(tag: Tag, reader: ReaderDep, done: str = "") -> Response:
         fault = open_fault(session, feed["element"])
         notes = open_notes(session, feed["element"])
         history = past(past_of_element(session, ELEMENTS, feed["element"]), reader)
+        _weigh_boxed(feed, session, reader)
+    found = ways(feed, reader)
     return reader.page(
         "find/feed.html",
         feed=feed,
@@ -101,6 +105,16 @@ def _feed(tag: Tag, reader: ReaderDep, done: str = "") -> Response:
         history=history,
         done=_told(done, is_dark=fault is not None),
     )
+
+
+def _weigh_boxed(feed: Mapping[str, Any], session: Session, reader: Reader) -> None:
+    """What a supply in a box may carry follows from its whole show."""
+    boxed = [source for source in feed["sources"] if source["enclosure"] and source["kind"] == "supply"]
+    if boxed:
+        around = reader.desk.shows.of(session, feed["production"], reader.today, reader.today).around
+        for source in boxed:
+            if source["supply"] in around.supplies:
+                source["limit_w"] = limit_of(around.supplies[source["supply"]], around)
 
 
 def _reasons(feed: Mapping[str, Any]) -> list[tuple[str, str]]:
@@ -133,8 +147,8 @@ def _found(tag: Tag, reader: ReaderDep, typed: TypedForm) -> Response:
     choice = typed.get("choice", "out")
     if choice not in CHOICES:
         raise reader.refuse(NotFound, "refused-no-choice", choice=choice)
-    name = own_name(typed.get("name", ""))
-    by = name or reader.by
+    name = typed.get("name", "")
+    by = reader.by_name(name)
 
     def action(session: Any) -> str:
         if status_of(session, tag) == ElementStatus.DARK:
@@ -156,13 +170,7 @@ def _found(tag: Tag, reader: ReaderDep, typed: TypedForm) -> Response:
         return _ask_found(tag, reader, typed, refusal)
     if not printed:
         return _found_again(reader, tag, said, by)
-    return _signed(go(f"/elements/{quote(printed, safe='')}?done=dark"), name)
-
-
-def _signed(answer: Response, name: str) -> Response:
-    if name.strip():
-        keep(answer, "name", name.strip())
-    return answer
+    return signed(go(f"/elements/{quote(printed, safe='')}?done=dark"), name)
 
 
 def _note_again(reader: Reader, tag: str, typed: dict[str, str], refusal: Refusal) -> Response:
@@ -189,8 +197,8 @@ def _found_again(reader: Reader, tag: str, said: str, by: str) -> Response:
 
 
 def _note(tag: Tag, reader: ReaderDep, typed: TypedForm) -> Response:
-    name, text = own_name(typed.get("name", "")), " ".join(typed.get("text", "").split())
-    by = name or reader.by
+    name, text = typed.get("name", ""), " ".join(typed.get("text", "").split())
+    by = reader.by_name(name)
 
     def action(session: Any) -> None:
         values = taken(NOTES, {"about": tag, "text": text}, is_new=True)
@@ -204,7 +212,7 @@ def _note(tag: Tag, reader: ReaderDep, typed: TypedForm) -> Response:
         if refusal.loose:
             raise
         return _note_again(reader, tag, typed, refusal)
-    return _signed(go(f"/elements/{quote(tag, safe='')}?done=note"), name)
+    return signed(go(f"/elements/{quote(tag, safe='')}?done=note"), name)
 
 
 def _works(tag: Tag, reader: ReaderDep) -> Response:

@@ -28,7 +28,7 @@ def _wish(
     answer = go("/wishes")
     keep(answer, "keys", OFF if keys == OFF else "")
     keep(answer, "units", units)
-    keep(answer, "name", name.strip())
+    keep(answer, "name", name)
     return answer
 
 

@@ -26,7 +26,7 @@ from service.units import US, show, to_si
 from service.web.frame import files
 from service.web.frame.faults import in_words
 from service.web.frame.said import believe, remember
-from service.web.frame.wishes import Wishes, wishes_of
+from service.web.frame.wishes import Wishes, own_name, wishes_of
 from service.web.frame.words import say
 
 FOLDER = Path(__file__).parents[1] / "templates"
@@ -96,6 +96,10 @@ class Reader:
     @property
     def by(self) -> str:
         return self.wishes.signs_as
+
+    def by_name(self, typed: str) -> str:
+        """Who acts: the name typed in the form, else the one that this device signs with."""
+        return own_name(typed) or self.by
 
     def say(self, key: str, **values: Any) -> str:
         """Words of the reader's language."""

@@ -78,6 +78,13 @@ def keep(response: Response, name: str, value: str) -> None:
         response.delete_cookie(name, samesite="lax", httponly=True)
 
 
+def signed(answer: Response, name: str) -> Response:
+    """The answer to a form that a name was typed in: the device remembers it for the next."""
+    if own_name(name):
+        keep(answer, "name", name)
+    return answer
+
+
 def own_path(path: str) -> str:
     """The path, if it leads to a page of this service; the front page otherwise.
 

@@ -16,7 +16,7 @@ from service.reports.shelf.moving import came_back, overdue, shows_that_take, we
 from service.stock.gear import UnitState
 from service.web.frame.forms import Refusal, Typed, asked, refused, tags_in
 from service.web.frame.pages import PageRoute, Reader, ReaderDep, go
-from service.web.frame.wishes import keep, own_path
+from service.web.frame.wishes import own_path, signed
 
 Word = Annotated[str, Query(max_length=400)]
 Stayed = list[RefusedOut]
@@ -52,7 +52,7 @@ def _status(refusal: Refusal | None, stayed: Stayed | None) -> int:
 
 
 def _issue(reader: ReaderDep, typed: Typed) -> Response:
-    by, show = typed.get("name", "")[:80] or reader.by, typed.get("show", "")
+    by, show = reader.by_name(typed.get("name", "")), typed.get("show", "")
 
     def action(session: Any) -> Stayed:
         return issue(session, show, ask.tags, Hand(by, reader.today, each=True), reader.today).refused
@@ -64,13 +64,7 @@ def _issue(reader: ReaderDep, typed: Typed) -> Response:
         return _out_page(reader, show, typed.get("tags", ""), refused(error))
     if stayed:
         return _out_page(reader, show, " ".join(one.tag for one in stayed), stayed=stayed)
-    return _named(go(f"/shelf/out?show={quote(show, safe='')}"), typed)
-
-
-def _named(answer: Response, typed: dict[str, str]) -> Response:
-    if typed.get("name"):
-        keep(answer, "name", typed["name"][:80])
-    return answer
+    return signed(go(f"/shelf/out?show={quote(show, safe='')}"), typed.get("name", ""))
 
 
 def _undo_issue(reader: ReaderDep, typed: Typed) -> Response:
@@ -112,7 +106,7 @@ def _back_page(
 
 
 def _return(reader: ReaderDep, typed: Typed) -> Response:
-    by = typed.get("name", "")[:80] or reader.by
+    by = reader.by_name(typed.get("name", ""))
 
     def action(session: Any) -> Stayed:
         state = UnitState(ask.state) if ask.found else None
@@ -133,7 +127,7 @@ def _return(reader: ReaderDep, typed: Typed) -> Response:
     if stayed:
         left = {"tags": " ".join(one.tag for one in stayed)}
         return _back_page(reader, typed | left, stayed=stayed)
-    return _named(go(own_path(typed.get("to") or "/shelf/back")), typed)
+    return signed(go(own_path(typed.get("to") or "/shelf/back")), typed.get("name", ""))
 
 
 def _undo_return(reader: ReaderDep, typed: Typed) -> Response:

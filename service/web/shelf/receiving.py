@@ -16,7 +16,7 @@ from service.season.receiving.schemas import DeliveryAsk
 from service.stock.gear_queries import whereabouts
 from service.web.frame.forms import Refusal, Typed, asked, refused, tags_in
 from service.web.frame.pages import PageRoute, Reader, ReaderDep, go
-from service.web.frame.wishes import keep
+from service.web.frame.wishes import signed
 
 Number = Annotated[int, Path(ge=1, le=10**9)]
 Word = Annotated[str, Query(max_length=400)]
@@ -45,7 +45,7 @@ def _form(
 
 
 def _receive(reader: ReaderDep, typed: Typed) -> Response:
-    by = typed.get("name", "") or reader.by
+    by = reader.by_name(typed.get("name", ""))
 
     def action(session: Any) -> tuple[int, bool]:
         found = receive(session, ask, by, reader.today)
@@ -58,9 +58,7 @@ def _receive(reader: ReaderDep, typed: Typed) -> Response:
     except ServiceError as error:
         return _form(reader, typed, refused(error, *FIELDS))
     answer = go(f"/shelf/deliveries/{number}?{'again' if is_repeat else 'done'}=yes")
-    if typed.get("name"):
-        keep(answer, "name", typed["name"][:80])
-    return answer
+    return signed(answer, typed.get("name", ""))
 
 
 def _read(typed: dict[str, str], reader: Reader) -> DeliveryAsk:

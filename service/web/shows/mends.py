@@ -11,7 +11,7 @@ from service.planning.moving import NEVER
 from service.reports.standing.mending import Asked, effect, hands, mend
 from service.reports.standing.parts import Fault
 from service.web.frame.pages import PageRoute, Reader, ReaderDep, go, refusal
-from service.web.frame.wishes import keep
+from service.web.frame.wishes import signed
 from service.web.shows.drawings import load_bar
 from service.web.shows.pages import Code, standing_of
 
@@ -62,7 +62,7 @@ def _do(
     why: Said = "",
     name: Annotated[str, Form(max_length=80)] = "",
 ) -> Response:
-    by = name.strip() or reader.by
+    by = reader.by_name(name)
     asked = Asked(code, limit, of, act)
 
     def action(session: Any) -> Fault:
@@ -73,10 +73,7 @@ def _do(
         done = reader.desk.store.write(action, by=by)
     except NotFound as error:
         return _gone(reader, code, error)
-    answer = go(f"/productions/{quote(code, safe='')}?done={quote(done.act[:80], safe='')}")
-    if name.strip():
-        keep(answer, "name", name.strip())
-    return answer
+    return signed(go(f"/productions/{quote(code, safe='')}?done={quote(done.act[:80], safe='')}"), name)
 
 
 def router() -> APIRouter:

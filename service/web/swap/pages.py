@@ -28,7 +28,7 @@ from service.reports.season import spares
 from service.stock.gear import GearKind
 from service.stock.gear_queries import BATTERIES, DECODERS, SUPPLIES
 from service.web.frame.pages import PageRoute, Reader, ReaderDep, go, status_of
-from service.web.frame.wishes import keep
+from service.web.frame.wishes import signed
 from service.web.swap.views import CHOICES, EXCHANGE, KNOWN, SUSPECTS, cards, headline, in_reserve, lines
 
 Tag = Annotated[str, Path(max_length=80)]
@@ -177,7 +177,7 @@ def _ask(
 
 
 def _do(reader: Reader, at: At, new: str, told: Told) -> Response:
-    by = told.name.strip() or reader.by
+    by = reader.by_name(told.name)
 
     def action(session: Any) -> SwappedOut:
         marks = frozenset({told.mark}) if told.mark else None
@@ -187,10 +187,7 @@ def _do(reader: Reader, at: At, new: str, told: Told) -> Response:
         number = reader.desk.store.write(action, by=by).number
     except ServiceError as error:
         return _ask(reader, at, new, told, error)
-    answer = _to(number, at.of)
-    if told.name.strip():
-        keep(answer, "name", told.name.strip())
-    return answer
+    return signed(_to(number, at.of), told.name)
 
 
 def _asked(reader: Reader, at: At, new: str, told: Told) -> SwapAsk:

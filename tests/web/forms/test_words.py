@@ -1,5 +1,9 @@
 """What is typed beside a form comes back with its fault, said once."""
 
+import sqlite3
+from contextlib import closing
+from pathlib import Path
+
 import httpx
 import pytest
 
@@ -34,3 +38,23 @@ def test_a_name_keeps_only_what_can_be_printed(own_site: str) -> None:
         assert 'value="ZQL"' in client.get("/wishes").text
         assert note["text"] == "hums loudly"
         assert "ZQL" in client.get("/elements/SQ-03/found").text
+
+
+def test_a_name_typed_in_any_form_is_put_on_record_as_it_can_be_printed(
+    own_site: str, tmp_path: Path
+) -> None:
+    forms = [
+        ("/shelf/count", {"place": "B1"}),
+        ("/shelf/out", {"show": "SQ", "tags": "PS-41"}),
+        ("/shelf/back", {"tags": "PS-41"}),
+        ("/batteries/BT-11/swaps/BT-03", {"choice": "swollen", "show": "SQ"}),
+        ("/cutting", {"productions": "TL"}),
+    ]
+    for number, (path, said) in enumerate(forms):
+        done = httpx.post(own_site + path, data=said | {"name": f" {number}Z\x07Q\nL\x1b"}, timeout=60)
+        assert done.status_code == 303, (path, done.text)
+        assert f"name={number}ZQL;" in done.headers["set-cookie"]
+    with closing(sqlite3.connect(tmp_path / "season.db")) as store:
+        names = {name for (name,) in store.execute("SELECT by FROM audit")}
+    assert {f"{number}ZQL" for number in range(len(forms))} <= names
+    assert [name for name in names if not name.isprintable()] == []
