@@ -276,7 +276,8 @@ def _slot(row: Mapping[Any, Any], emitter: str, channel: int) -> dict[str, Any]:
 def _source(row: Mapping[Any, Any], beside: Rows) -> dict[str, Any]:
     on_it = [b for b in beside if b["supply_id"] == row["supply_id"]]
     total_w = sum(load_w(b) for b in on_it)
-    limit_w = source_limit_w(row)
+    # In a box its neighbours warm it too: that is judged of the whole show.
+    limit_w = None if row["enclosure"] else source_limit_w(row)
     return {
         "supply": row["supply"],
         "model": row["supply_model"],

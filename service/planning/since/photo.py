@@ -172,7 +172,7 @@ def _runs(rows: Iterable[Mapping[Any, Any]]) -> Iterable[RunThen]:
             outlet=row["outlet"] or "",
             box=row["box"] or "",
             decoder_place=row["decoder_place"] or "",
-            limit_w=source_limit_w(row) if is_fed else None,
+            limit_w=source_limit_w(row) if is_fed and not row["box"] else None,
         )
 
 

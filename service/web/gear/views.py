@@ -61,7 +61,7 @@ def state_of(bar: Bar, reader: Reader) -> tuple[str, str]:
     """How it stands by every limit, as a mark and its words."""
     mark = "none" if bar.state is State.UNKNOWN else bar.state.value
     if bar.said:
-        return mark, bar.said[:1].upper() + bar.said[1:]
+        return mark, reader.told(bar.said[:1].upper() + bar.said[1:])
     if bar.left_w is None:
         return mark, reader.say("load-unknown")
     if bar.state is State.OVER:
