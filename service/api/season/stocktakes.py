@@ -20,10 +20,12 @@ from service.season.counting.schemas import (
     LookForAsk,
     StocktakeLineOut,
     StocktakeOut,
+    UndoAsk,
 )
 from service.season.counting.settling import Settled, accept, look_for
 from service.season.counting.taking import Counted, Hand, begin, close, count, find_stocktake
 from service.season.counting.telling import counted_out, lines_out, stocktakes_out
+from service.season.counting.undoing import undo
 from service.store.base import sound
 from service.store.keys import Answer, once
 
@@ -115,6 +117,13 @@ def _look_for(
     return _settle(desk, by, mark, name, lambda session, _hand: look_for(session, name, ask.tags, ask.each))
 
 
+def _undo(
+    name: Name, ask: UndoAsk, request: Request, desk: DeskDep, by: By, idempotency_key: IdempotencyKey = None
+) -> Response:
+    mark = asked(request, by, idempotency_key, ask.model_dump_json().encode())
+    return _settle(desk, by, mark, name, lambda session, hand: undo(session, name, ask.tags, hand, ask.each))
+
+
 def _lines(name: Name, desk: DeskDep, response: Response, accept: Accept = None) -> Any:
     return _told(desk, name, response, accept, ())
 
@@ -174,6 +183,11 @@ def router() -> APIRouter:
         (
             "look-for", _look_for, "Leave differences to look for",
             "The book stays as it is; they may be counted again, or accepted.",
+        ),
+        (
+            "undo", _undo, "Take differences back that were accepted",
+            "The book is as it was before, and they differ again; a recount in the ledger is taken back by a "
+            "row. Only while the stocktake is open; refused for what was changed since, with by whom.",
         ),
     ):  # fmt: skip
         routes.add_api_route(

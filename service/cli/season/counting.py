@@ -25,6 +25,7 @@ from service.season.counting.schemas import CountedOut, StocktakeLineOut, Stockt
 from service.season.counting.settling import Settled, accept, look_for
 from service.season.counting.taking import Counted, Hand, begin, close, count, find_stocktake
 from service.season.counting.telling import counted_out, lines_out, stocktakes_out
+from service.season.counting.undoing import undo
 from service.units import to_um
 
 F = TypeVar("F", bound=Callable[..., object])
@@ -57,6 +58,7 @@ def command() -> None:
     stocktake count B1 R-118 --length "900 mm"
     stocktake show B1                   what is left to count, and what differs
     stocktake accept B1 PS-32           put the book right; or look-for B1 PS-32
+    stocktake undo B1 PS-32             what was accepted by mistake
     stocktake close B1
     """
 
@@ -167,6 +169,19 @@ def accept_some(name: str, tags: tuple[str, ...], **how: Any) -> int:
 def look_for_some(name: str, tags: tuple[str, ...], **how: Any) -> int:
     """Leave the differences of TAG..., or all that are not settled, to look for; the book stays."""
     return _settle(name, tags, how, "look-for", lambda s, _hand: look_for(s, name, tags, how["each"]))
+
+
+@command.command("undo")
+@click.argument("name")
+@click.argument("tags", nargs=-1, required=True, metavar="TAG...")
+@click.option("--each", is_flag=True, help="Take back what can be, and name the rest.")
+@_where
+def undo_some(name: str, tags: tuple[str, ...], **how: Any) -> int:
+    """Take back that the differences of TAG... were accepted: the book is as it was before.
+
+    Refused for what changed since: count it again.
+    """
+    return _settle(name, tags, how, "undo", lambda s, hand: undo(s, name, tags, hand, how["each"]))
 
 
 @command.command("close")

@@ -73,6 +73,17 @@ class LookForAsk(_Ask):
     )
 
 
+class UndoAsk(_Ask):
+    """Differences that were accepted, to be taken back: the book is as it was before."""
+
+    tags: Tags = Field(min_length=1, description="tags of the lines")
+    each: bool = Field(
+        default=False,
+        description="take back what can be and name the rest; else all or none",
+        examples=[True],
+    )
+
+
 class StocktakeLineOut(BaseModel):
     """One thing of a stocktake: what the book says, what was found, and how they differ."""
 

@@ -47,9 +47,9 @@ def accept(session: Session, name: str, tags: Sequence[str], hand: Hand, each: b
     Raises NotFound, StepRefused, RefusedTags, BookChanged: with what changed since the count, and by whom.
     """
     ground = opened(session, name)
-    lines, errors = _lines(session, ground, tags, UNSETTLED)
+    lines, errors = lines_named(session, ground, tags, UNSETTLED)
     keys = [line.thing_key for line in lines]
-    units, reels = _held_units(session, keys), _held_reels(session, keys)
+    units, reels = held_units_of(session, keys), held_reels_of(session, keys)
     things = things_named(session, keys, hand.day)
     sound = []
     changed: list[RowError] = []
@@ -80,7 +80,7 @@ def look_for(session: Session, name: str, tags: Sequence[str], each: bool = Fals
     """Differences that are not believed yet: the book stays, and they are on the list of what to look for.
     Raises NotFound, StepRefused, RefusedTags."""
     ground = opened(session, name)
-    lines, errors = _lines(session, ground, tags, (Outcome.DIFFERS,))
+    lines, errors = lines_named(session, ground, tags, (Outcome.DIFFERS,))
     if errors and not each:
         raise RefusedTags(errors, "nothing was changed")
     for line in lines:
@@ -90,12 +90,13 @@ def look_for(session: Session, name: str, tags: Sequence[str], each: bool = Fals
     return Settled(tuple(lines), tuple(errors))
 
 
-def _lines(
+def lines_named(
     session: Session, ground: Ground, tags: Sequence[str], wanted: Sequence[Outcome]
 ) -> tuple[list[StocktakeLine], list[RowError]]:
-    """The lines of those tags that can be settled, or every difference; and why others cannot."""
+    """The lines of those tags that stand at one of those outcomes; without tags every difference, of those
+    that can differ. And why others are left out."""
     query = select(StocktakeLine).where(StocktakeLine.stocktake_id == ground.stocktake.id)
-    if not tags:
+    if not tags and Outcome.DIFFERS in wanted:
         rows = query.where(StocktakeLine.outcome == Outcome.DIFFERS).order_by(StocktakeLine.id)
         return list(session.scalars(rows.with_for_update())), []
     keys = list(dict.fromkeys(tag_key(tag) for tag in tags))
@@ -111,18 +112,19 @@ def _lines(
             continue
         said = _SAID[line.outcome] if line is not None else f"is not in {ground.stocktake.number}"
         mend = "Count it first." if line is None or line.outcome is Outcome.TO_COUNT else "Leave it out."
-        errors.append(RowError("", n, "tags", f"{tags[n].strip()} {said}: there is nothing to settle", mend))
+        left = "take back" if Outcome.ACCEPTED in wanted else "settle"
+        errors.append(RowError("", n, "tags", f"{tags[n].strip()} {said}: there is nothing to {left}", mend))
     return lines, errors
 
 
-def _held_units(session: Session, keys: Sequence[str]) -> dict[int, Unit]:
+def held_units_of(session: Session, keys: Sequence[str]) -> dict[int, Unit]:
     """Held until the transaction ends, in the order of their numbers; reels are held by their ledger."""
     query = select(Unit).where(Unit.tag_key.in_(keys)).order_by(Unit.id).with_for_update()
     units = session.scalars(query.execution_options(populate_existing=True))
     return {unit.id: unit for unit in units}
 
 
-def _held_reels(session: Session, keys: Sequence[str]) -> dict[int, Held]:
+def held_reels_of(session: Session, keys: Sequence[str]) -> dict[int, Held]:
     ids = session.scalars(select(Reel.id).where(Reel.tag_key.in_(keys))).all()
     return {held.reel.id: held for held in held_by_id(session, ids)} if ids else {}
 

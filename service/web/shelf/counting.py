@@ -15,10 +15,11 @@ from service.season.counting.schemas import BeginAsk, CountOne, StocktakeLineOut
 from service.season.counting.settling import accept, look_for
 from service.season.counting.taking import Counted, Hand, begin, close, count, find_stocktake
 from service.season.counting.telling import lines_out, stocktakes_out
+from service.season.counting.undoing import undo
 from service.units import to_um
 from service.web.frame.forms import Refusal, Typed, asked, refused, tags_in
 from service.web.frame.pages import PageRoute, Reader, ReaderDep, go
-from service.web.frame.wishes import keep
+from service.web.frame.wishes import signed
 
 Name = Annotated[str, Path(max_length=80)]
 Word = Annotated[str, Query(max_length=400)]
@@ -48,7 +49,7 @@ def _places_page(reader: Reader, refusal: Refusal | None = None, place: str = ""
 
 
 def _begin(reader: ReaderDep, typed: Typed) -> Response:
-    hand = Hand(typed.get("name", "")[:80] or reader.by, reader.today)
+    hand = Hand(reader.by_name(typed.get("name", "")), reader.today)
 
     def action(session: Any) -> str:
         return begin(session, ask.place, hand).number or ""
@@ -58,10 +59,7 @@ def _begin(reader: ReaderDep, typed: Typed) -> Response:
         number = reader.desk.store.write(action, by=hand.by)
     except ServiceError as error:
         return _places_page(reader, refused(error), typed.get("place", ""))
-    answer = go(address(number))
-    if typed.get("name"):
-        keep(answer, "name", hand.by)
-    return answer
+    return signed(go(address(number)), typed.get("name", ""))
 
 
 def address(number: str) -> str:
@@ -201,6 +199,10 @@ def _look_for(number: Name, reader: ReaderDep, typed: Typed) -> Response:
     return _settle(reader, number, typed, lambda s, name, tags, _hand: look_for(s, name, tags))
 
 
+def _undo(number: Name, reader: ReaderDep, typed: Typed) -> Response:
+    return _settle(reader, number, typed, lambda s, name, tags, hand: undo(s, name, tags, hand))
+
+
 def _end(reader: Reader, number: str, abandon: bool) -> Response:
     hand = Hand(reader.by, reader.today)
 
@@ -229,6 +231,10 @@ def router() -> APIRouter:
     routes.add_api_route("/shelf/count", _begin, methods=["POST"])
     routes.add_api_route(one, _one)
     routes.add_api_route(one, _count, methods=["POST"])
-    for act, does in (("accept", _accept), ("look-for", _look_for), ("close", _close), ("abandon", _abandon)):
+    acts = (
+        ("accept", _accept), ("look-for", _look_for), ("undo", _undo), ("close", _close),
+        ("abandon", _abandon),
+    )  # fmt: skip
+    for act, does in acts:
         routes.add_api_route(f"{one}/{act}", does, methods=["POST"])
     return routes

@@ -125,6 +125,7 @@ refused-missing = That is not on record
 refused-nowhere = there is no page at { $path }
 refused-nowhere-mend = Begin at Find, or look the thing up by its name, place or tag.
 refused-mend = What to do
+mend-list = Look for it in the list of { $kind }.
 refused-back = Go back
 refused-row = Row { $row }
 refused-go-back = Go back, correct it and send it again.
@@ -1540,6 +1541,7 @@ shelf-own-sound = { $owned } owned, { $sound } sound
 shelf-out-with = out: { $who }
 shelf-late = { $count } overdue
 shelf-short-by = short { $amount }
+shelf-beyond = shows want { $amount } more than there is
 shelf-due = { $amount } due in
 shelf-channels = { $count ->
     [one] 1 channel

@@ -57,6 +57,10 @@ def test_a_place_is_counted_settled_and_closed(service: Service) -> None:
     done = post(service, "/stocktakes/ST-001/accept", {}).json()
     assert [line["tag"] for line in done["lines"]] == ["R-7", "PS-7"]
     assert service.get("/reels/R-7").json()["left_pitches"] == 97
+    back = post(service, "/stocktakes/ST-001/undo", {"tags": ["R-7"]}).json()
+    assert [(line["tag"], line["outcome"]) for line in back["lines"]] == [("R-7", "differs")]
+    assert service.get("/reels/R-7").json()["left_pitches"] == 100
+    done = post(service, "/stocktakes/ST-001/accept", {}).json()
     assert service.get("/supplies/PS-6").json()["state"] == "good"
     assert [row["outcome"] for row in service.get("/stocktake-lines?stocktake=st-001&tag=ps-6").json()] == [
         "to look for"
@@ -122,6 +126,8 @@ def test_lists_are_given_as_csv(service: Service) -> None:
         ("/stocktakes/B1/counts", {"counts": [{"tag": "R-7", "length_mm": -50}]}, 422),
         ("/stocktakes/B1/accept", {"tags": ["PS-5"]}, 409),
         ("/stocktakes/B1/accept", {"all": True}, 422),
+        ("/stocktakes/B1/undo", {"tags": ["PS-5"]}, 409),
+        ("/stocktakes/B1/undo", {}, 422),
     ],
 )
 def test_what_cannot_be_counted_leaves_everything_as_it_was(
