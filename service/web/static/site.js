@@ -12,6 +12,7 @@
         try {
           const answer = await fetch(box.dataset.from + '?q=' + encodeURIComponent(box.value), {signal: asked.signal});
           if (!answer.ok) throw new Error(answer.status);
+          if (answer.status === 204) return await fromKept(box.value, into);
           into.innerHTML = await answer.text();
           // So that the way back leads to what was found.
           const at = new URL(location);
@@ -24,6 +25,17 @@
       }, 200);
     });
     if (location.hash === '#q') box.focus();
+  }
+  // Where nothing answers: what of the kept list has all the words.
+  async function fromKept(typed, into) {
+    const list = new DOMParser().parseFromString(await (await fetch('/kept')).text(), 'text/html');
+    const plain = text => text.toLowerCase().replace(/(^|\D)0+(?=\d)/g, '$1');
+    const words = plain(typed).split(/\s+/).filter(Boolean);
+    const rows = [...list.querySelectorAll('.kept')].filter(row => words.every(word => plain(row.textContent).includes(word)));
+    const none = list.querySelector('[data-none]');
+    if (none) none.hidden = false;
+    into.replaceChildren(...rows.length ? rows : none ? [none] : []);
+    say('unanswered');
   }
   // Where a key moves to: from the box through what was found and back; nowhere where it is not meant.
   function step(key) {
@@ -48,13 +60,14 @@
     } else if (step(event.key)) event.preventDefault();
   });
   // Parts that take longer than the page: a link stands there until they have come.
-  const isKept = 'kept' in document.body.dataset;
+  const isAway = 'away' in document.body.dataset, isKept = isAway || 'kept' in document.body.dataset;
   const filled = (isKept ? [] : [...document.querySelectorAll('[data-fill]')]).map(part => fetch(part.dataset.fill)
     .then(async answer => { if (answer.ok) part.innerHTML = await answer.text(); }).catch(() => {}));
   const net = document.getElementById('net');
   // A copy that the keeper hands out is marked by it; else only what is known here can be told.
   function say(what) {
-    const line = !navigator.onLine ? 'offline' : what || (isKept ? 'stalled' : '');
+    // The page that stands in for one that is not kept says so itself.
+    const line = what === 'unsent' ? what : isAway ? '' : !navigator.onLine ? 'offline' : what || (isKept ? 'stalled' : '');
     net.classList.toggle('on', Boolean(line));
     net.textContent = line ? net.dataset[line] : '';
   }
@@ -71,6 +84,13 @@
       link.setAttribute('aria-describedby', 'net');
     }
   }
+  // What cannot be sent stays as it was typed.
+  addEventListener('submit', event => {
+    if (event.target.method === 'post' && !navigator.onLine) {
+      event.preventDefault();
+      say('unsent');
+    }
+  });
   addEventListener('online', () => say());
   addEventListener('offline', () => say());
   say();

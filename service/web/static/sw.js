@@ -64,7 +64,8 @@ async function freshOrKept(request, url) {
     fresh.catch(() => {});
     const kept = await cache.match(placeOf(url.pathname));
     if (kept && !url.search) return marked(kept);
-    if (url.pathname === '/find/hits') return new Response('', {status: 504});
+    // Nothing from here: the page that asks looks in what is kept. No error, for none would mend it.
+    if (url.pathname === '/find/hits') return new Response(null, {status: 204});
     const list = /^\/(find|kept)$/.test(url.pathname) && await cache.match('/kept');
     return list ? marked(list) : away();
   }
@@ -72,10 +73,10 @@ async function freshOrKept(request, url) {
 // What is not kept: a page that says so, and leads to what is.
 async function away() {
   const page = await (await caches.open(KEPT)).match(AWAY);
-  return page ? marked(page, 503) : Response.error();
+  return page ? marked(page, 'away', 503) : Response.error();
 }
 // A kept copy says that it is one, whatever the browser believes of its network.
-async function marked(kept, status = 200) {
+async function marked(kept, what = 'kept', status = 200) {
   const text = await kept.text();
-  return new Response(text.replace('<body', '<body data-kept'), {status, headers: kept.headers});
+  return new Response(text.replace('<body', '<body data-' + what), {status, headers: kept.headers});
 }

@@ -16,6 +16,7 @@ look-red = Red
 as-of = As of { $day }
 offline = No connection. Kept on this device { $at }. It may have changed since. Nothing can be sent from it.
 stalled = No answer from the house. Kept on this device { $at }. It may have changed since. Nothing can be sent from it.
+unsent = Not sent: there is no connection. What you typed is still here; send it again when there is one.
 unanswered = No answer from the house. What stands here may not be what you asked for.
 more = More
 settings = Units, name
