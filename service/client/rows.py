@@ -65,6 +65,8 @@ class StockRow(TypedDict):
     wanted: float
     free: float
     short: float
+    season_short: float
+    season_short_on: str | None
     least_on: str
     clears_on: str | None
     incoming: float

@@ -32,7 +32,16 @@ class Row(BaseModel):
     )
     free: float = Field(description="neither out nor wanted, in `unit`")
     short: float = Field(
-        description="wanted beyond what there is and, of gear or a span, what is due by then"
+        description="wanted beyond what there is; of gear or a span, beyond what is due by then too; of tape "
+        "on one day, all that shows will want of it, whatever is still to come"
+    )
+    season_short: float = Field(
+        default=0.0,
+        description="the most it is short of on any day from then on, what is due by that day counted",
+        examples=[26.2],
+    )
+    season_short_on: date | None = Field(
+        default=None, description="the first such day; null: it never is short", examples=["2027-01-04"]
     )
     least_on: date = Field(
         description="the day of these figures: of a span, the first with the least to spare"
@@ -85,7 +94,7 @@ def _row(season: Season, item: Item, days: Days, out: _Out) -> Row:
 
 
 def _row_of(season: Season, item: Item, line: Sequence[Step], step: Step, out: _Out) -> Row:
-    on = step.from_on
+    on, worst = step.from_on, least_free(line)
     late = sum(one.quantity for one in season.late if one.item == item.tag)
     return Row(
         kind=item.kind,
@@ -97,6 +106,8 @@ def _row_of(season: Season, item: Item, line: Sequence[Step], step: Step, out: _
         wanted=item.figure(step.wanted),
         free=item.figure(step.free),
         short=item.figure(step.short),
+        season_short=item.figure(worst.short),
+        season_short_on=worst.from_on if worst.short else None,
         least_on=on,
         clears_on=_clears(line, step),
         incoming=item.figure(sum(stock.due for stock in item.stocks) + late),

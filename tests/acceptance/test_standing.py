@@ -1,6 +1,6 @@
 """What a show's page counts is what the report of the same name lists."""
 
-from datetime import datetime
+from datetime import date, datetime
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -10,8 +10,9 @@ from service.limits.findings import Verdict
 from service.paper.prints.feeding import feeds
 from service.paper.prints.table import Wanted
 from service.planning.serving.asking import serving
-from service.reports import loads, over_limit
+from service.reports import loads, over_limit, stock_use
 from service.reports.report import ReportAsk
+from service.reports.shelf.counts import counted
 from service.reports.standing.asking import standings
 from service.reports.standing.faults import FEED
 from service.reports.standing.loads import bars_of
@@ -43,6 +44,21 @@ def test_every_fault_of_a_show_is_counted_once_on_its_page_and_once_in_the_repor
 def waited_for(code: str) -> set[str]:
     """Units that a show of the season wants and another has not brought back (demonstration sheets)."""
     return {"PS-02"} if code == "TL" else set()
+
+
+def test_stock_use_and_the_shelf_say_the_same_of_every_model_and_tape(season: Store) -> None:
+    with season.reading() as session:
+        rows = {row.item: row for row in stock_use.rows(session, ReportAsk(as_of=AS_OF))}
+        shelf = counted(session, AS_OF)
+    for count in shelf.counts:
+        row = rows[count.item]
+        short_on = count.least.on if count.least.short else None
+        assert (row.free, row.short) == (count.free, count.beyond if count.kind == "tape" else count.short)
+        assert (row.season_short, row.season_short_on) == (count.least.short, short_on)
+    tape = rows["RGBW24"]
+    # 67.7 m wanted, 31.5 m on reels, 10 m due on 2026-12-18; the second show begins on 2027-01-04.
+    assert (tape.free, tape.short, tape.season_short) == (0.0, 36.2, 26.2)
+    assert tape.season_short_on == date(2027, 1, 4)
 
 
 ORDER = (Verdict.OVER, Verdict.WATCH, Verdict.UNKNOWN, Verdict.OK)

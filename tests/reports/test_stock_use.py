@@ -16,9 +16,8 @@ from tests import builders as build
 from tests.planning.stage import TODAY, Stage, a_stage
 
 COLUMNS = [
-    "kind", "item", "unit", "owned", "usable", "out", "wanted", "free", "short", "least_on",
-    "clears_on", "incoming", "longest_m",
-    "wanted_by",
+    "kind", "item", "unit", "owned", "usable", "out", "wanted", "free", "short", "season_short",
+    "season_short_on", "least_on", "clears_on", "incoming", "longest_m", "wanted_by",
 ]  # fmt: skip
 
 

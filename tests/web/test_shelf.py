@@ -22,6 +22,14 @@ def test_the_shelf_says_what_runs_short_and_which_reels_are_open(quiet_page: Pag
     assert quiet_page.url == f"{site}/supply-models/S320"
 
 
+def test_tape_that_shows_want_beyond_what_there_is_says_so(quiet_page: Page, site: str) -> None:
+    """67.7 m wanted, 31.5 m on reels, 10 m due before the second show begins (worked by hand)."""
+    quiet_page.goto(site + SHELF)
+    row = quiet_page.locator(".stock tr", has=quiet_page.get_by_role("link", name="RGBW24", exact=True))
+    expect(row).to_contain_text("shows want 36.2 m more than there is")
+    expect(row).to_contain_text("short 26.2 m")
+
+
 def test_things_are_found_by_kind_and_while_typing(quiet_page: Page, site: str) -> None:
     quiet_page.goto(site + SHELF)
     quiet_page.locator(".kinds").get_by_role("link", name="Tape").click()

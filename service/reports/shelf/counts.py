@@ -50,8 +50,9 @@ class Least:
 @dataclass(frozen=True, slots=True)
 class Count:
     """One model (in pieces) or one tape (in m). `owned`: in the house and not hired; `out`: with which show
-    how many are, overdue ones included; `free`: not out and not wanted today, of tape ever. `line`: from a
-    day up to but not on the next, what is wanted and what there is, what is due in counted."""
+    how many are, overdue ones included; `free`: not out and not wanted today, of tape ever. `beyond`: of
+    tape, how much more than there is shows will want in all. `line`: from a day up to but not on the next,
+    what is wanted and what there is, what is due in counted."""
 
     kind: str
     item: str
@@ -63,6 +64,7 @@ class Count:
     overdue: float
     free: float
     short: float
+    beyond: float
     due_in: float
     least: Least
     line: tuple[tuple[date, date, float, float], ...]
@@ -114,6 +116,7 @@ def _count(item: Item, season: Season, made: Made, out: Mapping[str, Counter[str
         overdue=item.figure(now.late),
         free=item.figure(now.free),
         short=item.figure(now.short if item.is_lent else line[0].short),
+        beyond=0.0 if item.is_lent else item.figure(now.short),
         due_in=item.figure(sum(stock.due for stock in item.stocks) + late),
         least=_least(item, line),
         line=tuple(
