@@ -2,6 +2,7 @@
 
 from collections import defaultdict
 from dataclasses import dataclass
+from datetime import date
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -102,11 +103,22 @@ def _point(session: Session, wanted: Wanted) -> _Point:
     if not wanted.show:
         raise BadRequest("this paper is of one show", "Choose a show first.")
     if wanted.since:
-        return _Point(wanted.since, {"since": wanted.since.replace(":", " ")})
+        return _Point(wanted.since, {"since": _told(wanted.since)})
     latest = next(iter(prints(session, wanted.show)), None)
     if latest is None:
         return _Point("", {"since": ""})
     return _Point(f"print:{latest.number}", {"since": f"print {latest.number}"})
+
+
+def _told(point: str) -> object:
+    """
+    >>> _told("2026-11-20"), _told("plan:2")
+    (datetime.date(2026, 11, 20), 'plan 2')
+    """
+    try:
+        return date.fromisoformat(point.strip())
+    except ValueError:
+        return point.replace(":", " ")
 
 
 KIND = Kind(NAME, changes, is_followed=True)

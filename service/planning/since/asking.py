@@ -3,7 +3,7 @@
 import re
 from collections.abc import Callable
 from dataclasses import asdict, dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
@@ -119,6 +119,11 @@ def _point(session: Session, production: Production, said: str, end_of: EndOf, n
         wanted = date.fromisoformat(day)
     except ValueError as error:
         raise BadRequest(f"{day} is not a day of the calendar", "Check month and day.") from error
+    if wanted > date.min and end_of(wanted - timedelta(days=1)) is None:
+        raise BadRequest(
+            f"{day} is still to come",
+            f"Give {name} as a day up to today, a plan (plan:2) or a print (print:3).",
+        )
     before = end_of(wanted)
     _refuse_unknown_past(session, production, wanted, before)
     return _Point(before=before)
@@ -129,9 +134,7 @@ def _plan(session: Session, production: Production, number: int) -> int:
         select(Plan.number).where(Plan.production_id == production.id, Plan.number == number)
     )
     if found is None:
-        raise NotFound(
-            f"{production.tag} has no plan {number}", f"See /api/v1/productions/{production.tag}/plans."
-        )
+        raise NotFound(f"{production.tag} has no plan {number}", "List the plans of the production.")
     return found
 
 
@@ -140,9 +143,7 @@ def _print(session: Session, production: Production, number: int) -> Print:
         select(Print).where(Print.production_id == production.id, Print.number == number)
     ).one_or_none()
     if found is None:
-        raise NotFound(
-            f"{production.tag} has no print {number}", f"See /api/v1/productions/{production.tag}/prints."
-        )
+        raise NotFound(f"{production.tag} has no print {number}", "List the prints of the production.")
     return found
 
 

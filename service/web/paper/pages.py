@@ -7,7 +7,7 @@ from urllib.parse import urlencode
 from fastapi import APIRouter, Depends, Form, Query
 from starlette.responses import Response
 
-from service.errors import NotFound
+from service.errors import BadRequest, NotFound
 from service.paper.out.books import WORKBOOK
 from service.paper.out.grids import csv_bytes, workbook
 from service.paper.prints.moved import Printed, printed
@@ -16,10 +16,12 @@ from service.paper.prints.table import Kind, Paper, Wanted
 from service.paper.prints.titles import Title, meant, titles
 from service.planning.since.asking import record_print
 from service.planning.since.schemas import PrintOut
-from service.web.frame.pages import PageRoute, Reader, ReaderDep, go
+from service.web.frame.pages import PageRoute, Reader, ReaderDep, go, status_of
 from service.web.paper.files import file_of
 from service.web.paper.pdf import pdf_of
 from service.web.paper.showing import Teller, kinds_of, shown_columns
+
+SINCE = frozenset({"changes", "label-changes"})  # papers that ask since when
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,12 +113,21 @@ def _page(name: str, asked: Asked, made: Made, reader: Reader) -> dict[str, Any]
         "has_name": any(column.key == "name" for column in columns),
         "wides": min(kinds.count("wide"), 4),
         "revision": asked.revision if made.is_revision(asked.revision) else 0,
+        "fault": None, "has_since": name in SINCE,
         "size": "letter" if reader.wishes.units == "us" else "a4",
     }  # fmt: skip
 
 
 def _paper(name: str, asked: AskedDep, reader: ReaderDep) -> Response:
-    return reader.page("paper/paper.html", **_page(name, asked, _make(name, asked, reader), reader))
+    """A point in time that cannot be brings the paper back as it is without one, with what was typed."""
+    try:
+        made, fault = _make(name, asked, reader), None
+    except (BadRequest, NotFound) as error:
+        if name not in SINCE or not asked.since:
+            raise
+        made, fault = _make(name, Asked(asked.show), reader), error
+    status = 200 if fault is None else status_of(fault)
+    return reader.page("paper/paper.html", status, **_page(name, asked, made, reader) | {"fault": fault})
 
 
 def _pdf(name: str, asked: AskedDep, reader: ReaderDep) -> Response:

@@ -1,5 +1,7 @@
 """Papers of a show: read on a phone, printed under a number, taken away as files."""
 
+import html
+import re
 from io import BytesIO
 
 import httpx
@@ -121,6 +123,27 @@ def test_a_spreadsheet_has_the_rows_of_the_page(site: str) -> None:
     assert len(text.decode("utf-8-sig").splitlines()) == len(rows)
 
 
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        ("soon", "'soon' is no point in time of a show. Give since as a day"),
+        ("2026-13-40", "2026-13-40 is not a day of the calendar"),
+        ("plan:99", "SQ has no plan 99"),
+        ("2099-01-01", "1 Jan 2099 is still to come. Give since as a day up to today"),
+        ("2020-01-01", "SQ was not on record on 1 Jan 2020"),
+    ],
+)
+@pytest.mark.parametrize("name", ["changes", "label-changes"])
+def test_a_point_in_time_that_cannot_be_comes_back_in_the_form(
+    site: str, name: str, typed: str, said: str
+) -> None:
+    answer = httpx.get(f"{site}/paper/{name}", params={"show": "SQ", "since": typed})
+    assert answer.status_code in (404, 422)
+    text = " ".join(html.unescape(re.sub(r"<[^>]+>", " ", answer.text)).split())
+    assert said[:1].upper() + said[1:] in text
+    assert f'value="{typed}"' in answer.text
+
+
 def test_changes_are_asked_since_a_day_or_a_plan(scriptless: Page, site: str) -> None:
     scriptless.goto(f"{site}/paper/changes?show=SQ")
     scriptless.get_by_label("Since").fill("plan:1")
@@ -128,7 +151,8 @@ def test_changes_are_asked_since_a_day_or_a_plan(scriptless: Page, site: str) ->
     expect(scriptless.locator("h1")).to_have_text("No feed moved since plan 1")
     scriptless.get_by_label("Since").fill("yesterday")
     scriptless.get_by_role("button", name="Show").click()
-    expect(scriptless.locator("main")).to_contain_text("is no point in time of a show")
+    expect(scriptless.get_by_role("alert")).to_contain_text("is no point in time of a show")
+    expect(scriptless.get_by_label("Since")).to_have_value("yesterday")
 
 
 def test_a_walk_can_be_ticked_on_a_narrow_phone(quiet_page: Page, site: str) -> None:
