@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from enum import StrEnum
 
 from service.kinds.columns import Column
 from service.kinds.kind import Kind
@@ -144,3 +145,49 @@ def _takes_lengths(column: Column) -> bool:
 
 def _head(column: Column, unit: str) -> str:
     return f"{column.name} ({unit})" if unit else column.name
+
+
+class Why(StrEnum):
+    """Why nothing of a table can be read."""
+
+    KIND = "kind"  # nobody can tell from its heads what its rows are
+    COLUMNS = "columns"  # none of its heads is known for such rows
+    ROWS = "rows"  # it has heads and nothing below them
+
+
+@dataclass(frozen=True, slots=True)
+class Unread:
+    """A table of which nothing can be read. `heads`: as they were read; `nearest`: the kind of rows whose
+    columns they name best, blank where they name none; `known`: those of them that it knows; `missing`: what
+    such rows must have besides."""
+
+    why: Why
+    heads: tuple[str, ...]
+    nearest: str
+    known: tuple[str, ...]
+    missing: tuple[str, ...]
+
+
+def unread(table: Table) -> Unread | None:
+    """Why nothing of it can be read; None where something can."""
+    heads = tuple(head for head in table.heads if head)
+    nearest, known, missing = _nearest(heads, table.sheet)
+    if not table.sheet:
+        return Unread(Why.KIND, heads, nearest, known, missing)
+    if not table.rows:
+        return Unread(Why.ROWS, heads, nearest, known, missing)
+    if all(fit.key == LEAVE_OUT for fit in table.fits):
+        return Unread(Why.COLUMNS, heads, nearest, known, missing)
+    return None
+
+
+def _nearest(heads: Sequence[str], sheet: str) -> tuple[str, tuple[str, ...], tuple[str, ...]]:
+    """The kind (that of the sheet, if it is said), the heads it knows, and what it must have besides."""
+    best: tuple[str, tuple[str, ...], tuple[str, ...]] = ("", (), ())
+    for kind in [SHEETS[sheet]] if sheet in SHEETS else KINDS:
+        named = ((head, proposed(head, kind.columns)) for head in heads)
+        found = {head: p.column.key for head, p in named if p and (sheet or not p.is_guess)}
+        missing = tuple(c.name for c in kind.columns if c.required and c.key not in found.values())
+        if not best[0] or (len(found), -len(missing)) > (len(best[1]), -len(best[2])):
+            best = (kind.name, tuple(found), missing)
+    return best if best[1] or sheet else ("", (), ())

@@ -15,7 +15,16 @@ from service.paper.batches import Adding, Done, add, done, lately, undo
 from service.paper.bring_in import Brought, bring_in, describe
 from service.paper.files.raw import RawSheet, is_blank
 from service.paper.fitting.looking import MOST_FAULTS, Looked, look
-from service.paper.fitting.tables import LENGTHS, SHEETS, Table, columns_of, refit, tables_of, with_fits
+from service.paper.fitting.tables import (
+    LENGTHS,
+    SHEETS,
+    Table,
+    columns_of,
+    refit,
+    tables_of,
+    unread,
+    with_fits,
+)
 from service.paper.out.books import WORKBOOK
 from service.paper.out.grids import workbook
 from service.reports.standing.remembering import stamp_of
@@ -116,6 +125,7 @@ def _preview(token: Token, reader: ReaderDep, held: HeldDep, page: PageNumber = 
     page = min(page, pages)
     return reader.page(
         "bring_in/preview.html", token=token, batch=batch, looked=looked, sheets=list(SHEETS),
+        unread=[unread(table) for table in batch.tables],
         columns=[columns_of(table.sheet) for table in batch.tables], lengths=LENGTHS, text=_text,
         rows=sum(len(table.rows) for table in batch.tables), most=MOST_READY, shown=_shown(batch, looked),
         need=Counter(row.table for row in looked.bad), page_number=page, pages=pages,

@@ -1217,6 +1217,16 @@ bring-ready = { $ready ->
 }
 bring-none-ready = No row is ready yet.
 bring-all-known = All of it is on record already.
+bring-unread-kind = what its rows are cannot be told from its heads
+bring-unread-kind-mend = Choose below what each row is, or write the heads as the empty sheet has them and choose the file again.
+bring-unread-columns = none of its heads is known for such rows
+bring-unread-columns-mend = Say below what each column is, or write the heads as the empty sheet has them and choose the file again.
+bring-unread-rows = it has heads and no row below them
+bring-unread-rows-mend = Fill in a row below the heads and choose the file again.
+bring-heads-read = Heads that were read: { $heads }.
+bring-heads-known = Known, of { $sheet }: { $known }.
+bring-heads-unknown = None of them is known.
+bring-heads-missing = Missing besides: { $missing }.
 bring-waits = Another table of { $sheet } comes first
 bring-waits-why = { $rows ->
     [one] Its row is kept meanwhile: look at it when the first ones are in.

@@ -1,5 +1,7 @@
 """From somebody's own sheet to rows on record, and back."""
 
+import html
+import re
 import shutil
 from concurrent.futures import ThreadPoolExecutor
 from io import BytesIO
@@ -115,6 +117,29 @@ def test_a_table_that_nothing_is_known_of_waits_for_a_word(site: str, scriptless
     scriptless.get_by_label("Each row is one of").select_option("venues")
     scriptless.get_by_role("button", name="Read it so").click()
     expect(scriptless.locator(".sort")).to_contain_text("Venue: this column is missing")
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "said"),
+    [
+        ("odd.csv", "Colour,Length\nred,1\n", "Heads that were read: Colour, Length. Known, of"),
+        ("odd.csv", "Mood,Shape\nred,round\n", "Mood, Shape. None of them is known. Choose below what"),
+        (
+            "supplies.csv",
+            "Tag,Model\n",
+            "it has heads and no row below them Heads that were read: Tag, Model.",
+        ),
+        ("supplies.csv", "Tag,Colour\n", "Known, of supplies: Tag. Missing besides: Model. Fill in a row"),
+        ("elements.csv", "zip,zap\n1,2\n", "none of its heads is known for such rows"),
+    ],
+)
+def test_a_sheet_of_which_nothing_can_be_read_says_which_heads_were_read(
+    site: str, name: str, text: str, said: str
+) -> None:
+    files = {"file": (name, text.encode(), "text/csv")}
+    page = httpx.post(f"{site}/bring-in", files=files, follow_redirects=True).text
+    told = " ".join(html.unescape(re.sub(r"<[^>]+>", " ", page)).split())
+    assert said in told
 
 
 def test_what_cannot_be_read_is_refused_with_what_to_do(site: str, scriptless: Page) -> None:
