@@ -4,12 +4,12 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
 
-from sqlalchemy import ColumnElement, select
+from sqlalchemy import ColumnElement, case, select
 from sqlalchemy.orm import Session
 
 from service.planning.issuing.books import OVER, placed_at
 from service.season.issuing.standing import Standing, holds_standing
-from service.season.records import Hold, Production
+from service.season.records import Hold, Production, ProductionStatus
 from service.stock.gear import GearModel, Unit
 
 
@@ -96,10 +96,13 @@ def overdue(session: Session, today: date) -> list[Overdue]:
 
 
 def shows_that_take(session: Session) -> list[tuple[str, str]]:
-    """Code and title of each show that gear may go out to, by the opening of its build."""
+    """Code and title of each show that gear may go out to: those at work first, those that closed last, each
+    by the opening of its build."""
+    closed, at_work = ProductionStatus.CLOSED, (ProductionStatus.RUNNING, ProductionStatus.IN_TECH)
+    turn = case((Production.status.in_(at_work), 0), (Production.status == closed, 2), else_=1)
     rows = session.execute(
         select(Production.tag, Production.title)
         .where(Production.status.not_in(OVER), Production.retired_on.is_(None))
-        .order_by(Production.build_start, Production.id)
+        .order_by(turn, Production.build_start, Production.id)
     )
     return [(code, title) for code, title in rows]
