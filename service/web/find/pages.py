@@ -18,7 +18,7 @@ from service.kinds.sheets.shows import ELEMENTS
 from service.kinds.steps.walking import LONGEST_WORDS, Words
 from service.kinds.upkeep.notes import NOTES
 from service.planning.finding.asking import MOST_HITS, hits, meant, named, of_place
-from service.planning.finding.happened import is_up, open_fault, open_notes, status_of
+from service.planning.finding.happened import is_noted, is_up, open_fault, open_notes, status_of
 from service.planning.finding.matching import plain
 from service.planning.queries import fed_by_unit, feed_of
 from service.reports.loads import limit_of
@@ -201,6 +201,8 @@ def _note(tag: Tag, reader: ReaderDep, typed: TypedForm) -> Response:
     by = reader.by_name(name)
 
     def action(session: Any) -> None:
+        if is_noted(session, tag, text, by):
+            return
         values = taken(NOTES, {"about": tag, "text": text}, is_new=True)
         actions.make(session, NOTES, values, Hand(by, reader.today))
 

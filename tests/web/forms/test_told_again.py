@@ -52,6 +52,24 @@ def test_found_twice_is_written_down_once_and_new_words_become_a_note(own_site: 
         assert len([one for one in faults if one["mended_on"] is None]) == 1
 
 
+def test_a_note_that_is_sent_twice_is_one_note(own_site: str) -> None:
+    with httpx.Client(base_url=own_site) as client:
+        for sent in (
+            {"text": "hums", "name": "Ada"},
+            {"text": " hums  ", "name": "Ada"},
+            {"text": "hums", "name": "Ben"},
+            {"text": "hums loudly", "name": "Ada"},
+        ):
+            assert client.post("/elements/SQ-09/note", data=sent).headers["location"].endswith("?done=note")
+        notes = client.get("/api/v1/notes", params={"about": "SQ-09"}).json()
+    said = [(one["text"], one["written_by"]) for one in notes]
+    assert [said.count(one) for one in (("hums", "Ada"), ("hums", "Ben"), ("hums loudly", "Ada"))] == [
+        1,
+        1,
+        1,
+    ]
+
+
 def test_works_twice_is_no_fault(own_site: str) -> None:
     with httpx.Client(base_url=own_site, follow_redirects=True) as client:
         client.post("/elements/SQ-09/found", data={"choice": "out"})
