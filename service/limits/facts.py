@@ -228,12 +228,14 @@ class PackFacts:
 
 @dataclass(frozen=True, slots=True)
 class PackModelFacts:
-    """A kind of pack that the house has, whether one is free or not."""
+    """A kind of pack that the house has, whether one is free or not. `on_hand`: which of them is to be had
+    for a part of the show's days, in words; blank: none."""
 
     tag: str
     class_v: float
     max_a: float | None
     pack: PackFacts
+    on_hand: str = ""
 
 
 @dataclass(frozen=True, slots=True)

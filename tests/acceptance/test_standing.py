@@ -10,6 +10,7 @@ from service.limits.findings import Verdict
 from service.paper.prints.feeding import feeds
 from service.paper.prints.table import Wanted
 from service.planning.serving.asking import serving
+from service.planning.swapping.offering import offered
 from service.reports import loads, over_limit, stock_use
 from service.reports.report import ReportAsk
 from service.reports.shelf.counts import counted
@@ -59,6 +60,19 @@ def test_stock_use_and_the_shelf_say_the_same_of_every_model_and_tape(season: St
     # 67.7 m wanted, 31.5 m on reels, 10 m due on 2026-12-18; the second show begins on 2027-01-04.
     assert (tape.free, tape.short, tape.season_short) == (0.0, 36.2, 26.2)
     assert tape.season_short_on == date(2027, 1, 4)
+
+
+def test_a_finding_and_the_swap_say_the_same_of_a_pack_that_is_to_be_had(season: Store) -> None:
+    """BT-03 came back from CO on 2026-10-27, after SQ began; TW was promised one such, none by tag."""
+    promise = "1 B12-10 promised to TW from 2026-12-28"
+    with season.reading() as session:
+        rows = over_limit.rows(session, ReportAsk(as_of=AS_OF, production="SQ"))
+        [pack] = [row for row in rows if (row.code, row.tag) == ("battery-time", "BT-11")]
+        offer = offered(session, "BT-11", "SQ", AS_OF).of("BT-03")
+    begins = f"use a B12-10 (none is free for all of the show; BT-03 is free from 2026-11-25; {promise}): "
+    assert pack.mend.startswith(begins)
+    assert offer is not None
+    assert (offer.candidate.share, offer.candidate.promised) == ("free", [promise])
 
 
 ORDER = (Verdict.OVER, Verdict.WATCH, Verdict.UNKNOWN, Verdict.OK)

@@ -223,5 +223,5 @@ def _changes(candidate: CandidateOut) -> str:
     worse = [f"worse: {said}" for said in candidate.worse]
     worse += [f"still: {said}" for said in candidate.stays]
     mends = [f"mends: {said}" for said in candidate.mends]
-    because = [candidate.because] if candidate.because else []
+    because = [*filter(None, [candidate.because]), *candidate.promised]
     return "; ".join([*because, *moves, *worse, *mends, *candidate.sets])

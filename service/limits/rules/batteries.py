@@ -205,7 +205,7 @@ def _mend(supply: SupplyFacts, elements: Sequence[ElementFacts], ran: Running, a
     cap = _cap(supply, elements, around)
     or_cap = f"; or {cap[0]}" if cap else ""
     free = [(s.tag, f"use {s.tag} ({s.model}, free)", s.pack) for s in another_supply(supply, around)]
-    kinds = [(k.tag, f"use a {k.tag} (none is free)", k.pack) for k in _kinds(supply, around)]
+    kinds = [(k.tag, f"use a {k.tag} ({_had(k)})", k.pack) for k in _kinds(supply, around)]
     for choice in (free, kinds):
         fit = [found for found in choice if found[2] is not None and found[2].capacity_ah is not None]
         tried = [(_run(supply, pack, elements, around), tag, words) for tag, words, pack in fit if pack]
@@ -220,6 +220,10 @@ def _mend(supply: SupplyFacts, elements: Sequence[ElementFacts], ran: Running, a
     if cap is not None:
         return Mend(f"no larger pack of the house lasts; {cap[0]}", cap[1], ran.budget_wh)
     return Mend("get a larger pack, or change packs in an interval: none of the house lasts")
+
+
+def _had(kind: PackModelFacts) -> str:
+    return f"none is free for all of the show; {kind.on_hand}" if kind.on_hand else "none is free"
 
 
 def _kinds(supply: SupplyFacts, around: Lookup) -> list[PackModelFacts]:

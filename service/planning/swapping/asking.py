@@ -24,7 +24,7 @@ from service.planning.swapping.schemas import (
     UnfitOut,
 )
 from service.planning.swapping.setting import moves_of, sets_of, where_is
-from service.planning.swapping.standing import Share, Standing, standings
+from service.planning.swapping.standing import Share, Standing, promised, standings
 from service.season.queries import last_day
 from service.stock.gear import GearKind
 
@@ -287,6 +287,7 @@ def candidate_out(question: Question, one: Candidate) -> CandidateOut:
         share=one.standing.share,
         last_on=last_day(one.standing.until_on) if one.standing.until_on else None,
         because=one.standing.because,
+        promised=promised(question.house, question.claims, question.asking, unit.model_id),
         where=where_is(question, unit),
         is_same_model=unit.model_id == old.model_id,
         is_near=is_near(question, unit),

@@ -54,6 +54,12 @@ class CandidateOut(BaseModel):
     share: str = Field(description="free; for a while; lent: a show that is dark tonight has it")
     last_on: date | None = Field(description="last day it may stay, where that is not the end")
     because: str = Field(description="why it is not free to the end")
+    promised: list[str] = Field(
+        default=[],
+        description="what other shows were promised of its model in these days, no unit named; while it is "
+        "free, enough others are left for that",
+        examples=[["1 B12-10 promised to TW from 2026-12-28"]],
+    )
     where: str = Field(description="where it is now")
     is_same_model: bool = Field(description="it is of the model that it stands in for")
     is_near: bool = Field(description="it is in the venue, or in the bin of the unit it stands in for")

@@ -51,6 +51,41 @@ def standings(house: House, claims: Claims, asking: Asking, units: Iterable[Unit
     return [_standing(house, claims, asking, short, unit) for unit in units]
 
 
+def promised(house: House, claims: Claims, asking: Asking, model_id: int | None) -> list[str]:
+    """What other shows were promised of a model in the days asked for, no unit named, the earliest first."""
+    start, end = asking.days
+    wants = [
+        want
+        for want in claims.models
+        if want.model_id == model_id
+        and want.production_id != asking.production_id
+        and want.from_on < end
+        and want.until_on > start
+    ]
+    wants.sort(key=lambda want: (want.from_on, want.production_id))
+    kinds = house.sources | house.decoders
+    return [
+        f"{want.quantity} {kinds[want.model_id].tag} promised to {claims.codes[want.production_id]} "
+        f"from {want.from_on.isoformat()}"
+        for want in wants
+    ]
+
+
+def on_hand(house: House, claims: Claims, asking: Asking, units: Iterable[UnitRow]) -> dict[int, str]:
+    """By model, in words: the first of these units that is to be had for a part of a show's days, from when
+    or until when, and what was promised of the model. A unit that the show has itself is not to be had."""
+    found: dict[int, str] = {}
+    for one in standings(house, claims, asking, units):
+        model_id = one.unit.model_id or 0
+        own = any(c.production_id == asking.production_id for c in claims.of_unit(one.unit.id))
+        if own or model_id in found or one.share not in (Share.FREE, Share.FOR_A_WHILE):
+            continue
+        last = "" if one.until_on is None else f" until {(one.until_on - timedelta(days=1)).isoformat()}"
+        told = [f"{one.unit.tag} is free from {asking.days[0].isoformat()}{last}"]
+        found[model_id] = "; ".join([*told, *promised(house, claims, asking, model_id)])
+    return found
+
+
 def _standing(house: House, claims: Claims, asking: Asking, short: "_ShortDays", unit: UnitRow) -> Standing:
     start, end = asking.days
     if not unit.is_sound:
