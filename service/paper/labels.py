@@ -40,7 +40,7 @@ def labels(session: Session, plural: str, tags: Iterable[str] = ()) -> list[Labe
     missing = wanted.keys() - {key for _, key in found}
     if missing:
         named = ", ".join(sorted(wanted[key] for key in missing))
-        raise NotFound(f"no {kind.listing.plural} have the tag {named}", f"See /api/v1/{plural}.")
+        raise NotFound(f"no {kind.listing.plural} have the tag {named}", f"See the list at /api/v1/{plural}.")
     return [_label(kind, row) for row, _ in found]
 
 

@@ -18,7 +18,8 @@ def held(session: Session, record: type[T], tag: str, expected: frozenset[int] |
     thing = session.scalars(query.with_for_update()).one_or_none()
     if thing is None:
         raise NotFound(
-            f"nothing of that kind has the tag {tag}", "Look for it in the list, or by /api/v1/l/."
+            f"nothing of that kind has the tag {tag}",
+            "Look for it in the list of its kind, or look its tag up.",
         )
     refuse_stale(thing.tag, thing.version, expected)
     return thing

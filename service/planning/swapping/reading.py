@@ -108,7 +108,7 @@ def _chosen(
     if not plans:
         raise Refused(
             f"{unit.tag} is in no kept plan{whose}: nothing hangs on it",
-            "Put it aside with wattwright step, and keep a plan before you swap in it.",
+            "Put it aside by its state, and keep a plan before you swap in it.",
         )
     live = [pair for pair in plans if pair[1].until_on > today]
     if not live:

@@ -83,7 +83,7 @@ def _held_line(session: Session, ask: DeliveryAsk) -> OrderLine:
         if known:
             said = ", ".join(map(str, known[:10]))
             raise NotFound(f"{ask.order} has no line {ask.line}", f"Its lines are {said}.")
-        raise NotFound(f"there is no order {ask.order}", "Enter the order first; see /api/v1/order-lines.")
+        raise NotFound(f"there is no order {ask.order}", "Enter the order first.")
     return line
 
 

@@ -25,6 +25,7 @@ from service.store.types import utc_now
 from service.units import US, show, to_si
 from service.web.frame import files
 from service.web.frame.faults import in_words
+from service.web.frame.mending import here, leads_to
 from service.web.frame.said import believe, remember
 from service.web.frame.wishes import Wishes, own_name, wishes_of
 from service.web.frame.words import say
@@ -121,8 +122,9 @@ class Reader:
         return moment_in_words(at.astimezone(self.request.app.state.zone))
 
     def told(self, text: str | None) -> str:
-        """A sentence of the rooms behind, with its days and figures as the reader reads them."""
-        return told(text or "", self.wishes.units)
+        """A sentence of the rooms behind, with its days and figures as the reader reads them, and what to do
+        as it is done here."""
+        return here(told(text or "", self.wishes.units), self.wishes.language)
 
     def figure(self, value: float | None, unit: str, digits: int | None = None) -> str:
         return "" if value is None else show(value, unit, self.wishes.units, digits)
@@ -299,7 +301,7 @@ def refusal(
     request: Request, error: errors.ServiceError, status: int | None = None, belongs_to: str = ""
 ) -> Response:
     """A page that says why not. `belongs_to`: the page to go to, where one is known."""
-    status = status or status_of(error)
+    status, belongs_to = status or status_of(error), belongs_to or leads_to(error.mend)
     return reader_of(request).page(
         "refused.html", status, error=error, answered=status, rows=_rows(error), belongs_to=belongs_to
     )

@@ -26,6 +26,7 @@ from service.paper.labels import Label
 from service.paper.prints.table import Wanted
 from service.paper.prints.titles import Title, meant, titles
 from service.units import to_decimal
+from service.web.frame.mending import here
 from service.web.frame.pages import PageRoute, Reader, ReaderDep
 from service.web.frame.wishes import keep
 from service.web.paper.files import file_of
@@ -97,8 +98,9 @@ def _asked(
 AskedDep = Annotated[Asked, Depends(_asked)]
 
 
-def _told(fault: ServiceError) -> str:
-    return f"{fault.message[:1].upper()}{fault.message[1:]}. {fault.mend}"
+def _told(fault: ServiceError, reader: Reader) -> str:
+    # Of the sheet in its own millimetres, whatever lengths the reader reads.
+    return here(f"{fault.message[:1].upper()}{fault.message[1:]}. {fault.mend}", reader.wishes.language)
 
 
 def _remembered(reader: Reader) -> tuple[str, LabelSheet]:
@@ -122,7 +124,7 @@ def _used(text: str, measures: LabelSheet, faults: dict[str, str], reader: Reade
     except ValueError:
         faults["skip"] = reader.say("labels-no-count", typed=text)
     except BadRequest as fault:
-        faults["skip"] = _told(fault)
+        faults["skip"] = _told(fault, reader)
     return 0
 
 
@@ -146,12 +148,12 @@ def _own(typed: Mapping[str, str], before: LabelSheet, faults: dict[str, str], r
         try:
             found[name] = _measure(name, typed.get(name) or f"{getattr(before, name):g}", reader)
         except BadRequest as fault:
-            faults[name] = _told(fault)
+            faults[name] = _told(fault, reader)
     if not faults:
         try:
             return LabelSheet(**found)
         except BadRequest as fault:
-            faults["measures"] = _told(fault)
+            faults["measures"] = _told(fault, reader)
     return before
 
 
@@ -190,7 +192,7 @@ def _choose(session: Any, asked: Asked, reader: Reader) -> Chosen:
         some = chosen(session, wanted, what, asked.tags)
         check_count(some)
     except (BadRequest, NotFound) as fault:
-        return Chosen(title, found, what, [], {"tags" if asked.tags else "what": _told(fault)})
+        return Chosen(title, found, what, [], {"tags" if asked.tags else "what": _told(fault, reader)})
     return Chosen(title, found, what, some, {})
 
 

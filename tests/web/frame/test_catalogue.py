@@ -49,8 +49,11 @@ def text_of(node: ast.AST) -> str | None:
 
 
 def is_for_programmers(node: ast.AST) -> bool:
-    """What documents the code, and what is raised as a fault of the code: nobody reads it on a page."""
+    """What documents the code, what is looked for in a text, what is raised as a fault of the code: nobody
+    reads it on a page."""
     if isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant):
+        return True
+    if isinstance(node, ast.Call) and ast.unparse(node.func) == "re.compile":
         return True
     if not (isinstance(node, ast.Raise) and isinstance(node.exc, ast.Call)):
         return False
@@ -147,6 +150,7 @@ def test_no_page_says_what_is_not_in_the_catalogue() -> None:
     [
         (".py", 'def f():\n    """Says it."""\n    raise NotFound(f"there is no {x}", "Choose one.")', 2),
         (".py", 'raise ValueError(f"{x} is no file")', 0),
+        (".py", 're.compile(r"See the list")', 0),
         (".py", "say('nothing-there', x=f'{a} mm')", 1),
         (".html", '<p title="{{ say("x") }}">{{ x }}</p>', 0),
         (".html", '<p title="Its tag">{{ say("x") }} of {{ "no such thing" }}</p>', 3),

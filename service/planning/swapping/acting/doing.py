@@ -126,7 +126,7 @@ def _held(session: Session, tag: str, other: str) -> tuple[Unit, Unit]:
 
 def _to_be_had(question: Question, new: UnitRow) -> Standing:
     code, old = question.production.tag, question.old
-    mend = f"Ask what else can stand in: wattwright swap {old.tag}."
+    mend = f"Ask what else can stand in for {old.tag}."
     if new.kind != old.kind:
         raise Refused(f"{new.tag} is a {new.kind}; {old.tag} is a {old.kind}", mend)
     in_use = sorted({f.element.tag for f in carried(question.rows, new.id)})
@@ -138,7 +138,7 @@ def _to_be_had(question: Question, new: UnitRow) -> Standing:
     if standing.share is Share.LENT:
         raise Refused(
             f"{new.tag} is {standing.because.partition(':')[0]}",
-            f"Put on record that {standing.lender} gave it back (wattwright return {new.tag}), then swap.",
+            f"Put on record that {standing.lender} gave it back, then swap.",
         )
     return standing
 
@@ -149,14 +149,14 @@ def _fitting(question: Question, new: UnitRow) -> Exchange:
     except DoesNotFitError as error:
         raise Refused(
             f"{new.tag} cannot carry what {question.old.tag} carries: {error}",
-            f"Ask what can: wattwright swap {question.old.tag}.",
+            f"Ask what can stand in for {question.old.tag}.",
         ) from error
 
 
 def _refuse_over(question: Question, new: UnitRow, verdict: Judged, despite: str | None) -> None:
     worse: Iterable[Finding] = verdict.never or verdict.over
     if verdict.never or (verdict.over and not despite):
-        mend = f"Choose another: wattwright swap {question.old.tag}"
+        mend = f"Choose another that can stand in for {question.old.tag}"
         if not verdict.never:
             mend += ", or say in despite_limits why a competent person has decided it"
         raise OverLimit(
