@@ -10,8 +10,7 @@ from service.season.lines import Step, least_free, shortages
 WIDTH = 1000  # px from the first day to the last
 ROOM = 76.0  # px a thing has for its line
 BEFORE, AFTER = timedelta(days=14), timedelta(days=7)
-FIGURE_ROOM = {PIECE: 46, METRE: 62}  # px that a figure takes, by the unit it is told in
-WORD_ROOM = 36  # px that the word before the largest takes
+FIGURE_ROOM = {PIECE: 82, METRE: 98}  # px that a figure with its word takes, by the unit it is told in
 MOST_LINES = 6
 
 
@@ -30,7 +29,7 @@ class Bar:
 
 @dataclass(frozen=True, slots=True)
 class Block:
-    """Days on which it is short: where, how much in the unit of its line. `is_most`: the worst of them."""
+    """Days on which it is short: where, how much in the unit of its line."""
 
     x: float
     y: float
@@ -38,7 +37,6 @@ class Block:
     height: float
     short: float
     is_labelled: bool
-    is_most: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,7 +171,6 @@ def _blocks(item: Item, steps: Sequence[Step], scale: _Scale, y: Callable[[float
                 x, high, max(1.0, end - x), low - high,
                 short=item.figure(step.short),
                 is_labelled=number in labelled,
-                is_most=number == labelled[0],
             )
         )  # fmt: skip
     return found
@@ -182,16 +179,12 @@ def _blocks(item: Item, steps: Sequence[Step], scale: _Scale, y: Callable[[float
 def _labelled(places: Sequence[tuple[float, int]], room: float) -> list[int]:
     """Which of (x, how much) have their figure written, the largest first: of those too near, the largest.
 
-    >>> _labelled([(0, 3), (45, 4), (150, 2)], 46), _labelled([(0, 1), (60, 1)], 46)
+    >>> _labelled([(0, 3), (45, 4), (150, 2)], 82), _labelled([(0, 1), (60, 1)], 82)
     ([1, 2], [0])
     """
     order = sorted(range(len(places)), key=lambda one: (-places[one][1], places[one][0]))
     found: list[int] = []
     for number in order:
-        pairs = [sorted((number, other), key=lambda one: places[one][0]) for other in found]
-        if all(
-            places[right][0] - places[left][0] >= room + (WORD_ROOM if left == order[0] else 0)
-            for left, right in pairs
-        ):
+        if all(abs(places[number][0] - places[other][0]) >= room for other in found):
             found.append(number)
     return found
