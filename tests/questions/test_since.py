@@ -63,13 +63,17 @@ def test_since_the_last_print_a_feed_moved_and_two_loads_with_it(changing_season
     assert told(changing_season, Span(f"print:{again}")) == []
 
 
-def test_since_a_day_gone_by_an_element_was_shortened(changing_season: Store) -> None:
+def test_since_a_day_gone_by_an_element_was_shortened_on_another_lead(
+    changing_season: Store,
+) -> None:
     with changing_season.writing("tests") as session:
         session.execute(update(AuditEntry).values(at=datetime(2026, 11, 20, 12, tzinfo=UTC)))
     with changing_season.writing("bench") as session:
-        changed(session, ELEMENTS, "TL-14", runs=[{"pieces": [{"drawn_mm": 2000}] * 2, "lead_m": 6}])
+        run = {"pieces": [{"drawn_mm": 2000}] * 2, "lead_m": 7.5, "lead_gauge": "16 AWG"}
+        changed(session, ELEMENTS, "TL-14", runs=[run])
     assert told(changing_season, Span("2026-11-20"), "TL") == [
         ("length", "TL-14/1", "4400 mm", "4000 mm"),
+        ("lead", "TL-14/1", "6000 mm of 18 AWG", "7500 mm of 16 AWG"),
         ("load", "PS-12", "238.08 W (77.5 %)", "230.40 W (75.0 %)"),
     ]
     assert told(changing_season, Span("2026-11-20", "2026-11-21"), "TL") == []

@@ -8,8 +8,8 @@ from service.planning.since.photo import Photo, RunThen
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """`what`: added, gone, tape, length, place, fed, dark, moved, address, stands or load; `about`: a run, or
-    the supply or decoder; before and after in words, blank where there is nothing."""
+    """`what`: added, gone, tape, length, place, lead, fed, dark, moved, address, stands or load; `about`: a
+    run, or the supply or decoder; before and after in words, blank where there is nothing."""
 
     what: str
     about: str
@@ -34,6 +34,7 @@ _OF_A_RUN: tuple[tuple[str, Callable[[RunThen], str]], ...] = (
     ("tape", lambda run: run.tape),
     ("length", lambda run: "" if run.length_mm is None else f"{run.length_mm:g} mm"),
     ("place", lambda run: run.place),
+    ("lead", lambda run: run.lead),
 )
 
 

@@ -9,6 +9,7 @@ from sqlalchemy import Select, and_, case, func, or_, select
 from sqlalchemy.orm import Session, aliased
 
 from service.control.addresses import channel_slot
+from service.electrical.tape import FeedStyle, leads_of
 from service.planning.queries import load_w, source_limit_w
 from service.planning.records import Allotment, Patch, Placing, Plan, PlanStatus
 from service.shows.faults import BenchTest
@@ -48,6 +49,10 @@ class RunThen:
     box: str = ""
     decoder_place: str = ""
     limit_w: float | None = None
+    lead_mm: float | None = None
+    lead_gauge: str = ""
+    lead_cores: int | None = None
+    leads: int = 1
 
     @property
     def tag(self) -> str:
@@ -60,6 +65,14 @@ class RunThen:
             return ""
         through = f", {self.decoder} channel {self.channels}" if self.decoder else ""
         return f"{self.supply} output {self.output}{through}"
+
+    @property
+    def lead(self) -> str:
+        """Its leads in words, as they are to be made: how many, how long, of which wire; blank: not known."""
+        wire = f"{self.lead_gauge} × {self.lead_cores}" if self.lead_cores else self.lead_gauge
+        length = "" if self.lead_mm is None else f"{self.lead_mm:g} mm"
+        one = " of ".join(filter(None, (length, wire)))
+        return f"{self.leads} leads, each {one}" if one and self.leads > 1 else one
 
     @property
     def address(self) -> str:
@@ -100,6 +113,7 @@ def _statement(production_id: int, plan: int | None) -> Select[Any]:
         select(
             Element.tag.label("element"), Element.name, Run.number.label("run"), _own.tag.label("place"),
             Tape.tag.label("tape"), Tape.pitch_um, pitches.label("pitches"), *FIGURES,
+            Run.lead_um, Run.lead_gauge, Run.lead_cores, Run.feed_style,
             _supply.tag.label("supply"), _supply.kind.label("supply_kind"), _model.c.tag.label("any_supply"),
             Allotment.id.label("allotment_id"), Allotment.output, Allotment.first_channel,
             Allotment.channels, _decoder.tag.label("decoder"), _any_decoder.c.tag.label("any_decoder"),
@@ -173,6 +187,10 @@ def _runs(rows: Iterable[Mapping[Any, Any]]) -> Iterable[RunThen]:
             box=row["box"] or "",
             decoder_place=row["decoder_place"] or "",
             limit_w=source_limit_w(row) if is_fed and not row["box"] else None,
+            lead_mm=None if row["lead_um"] is None else row["lead_um"] / 1000,
+            lead_gauge=row["lead_gauge"] or "",
+            lead_cores=row["lead_cores"],
+            leads=leads_of(FeedStyle(row["feed_style"])),
         )
 
 

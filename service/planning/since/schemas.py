@@ -34,7 +34,7 @@ class SinceOut(BaseModel):
     """One thing that differs."""
 
     what: str = Field(
-        description="added, gone, tape, length, place, fed, dark, moved, address, stands or load"
+        description="added, gone, tape, length, place, lead, fed, dark, moved, address, stands or load"
     )
     about: str = Field(description="the run, or the supply or decoder")
     name: str = Field(description="what people call it")

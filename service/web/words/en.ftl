@@ -459,6 +459,7 @@ moved-gone = Gone
 moved-tape = Other tape
 moved-length = Other length
 moved-place = Stands elsewhere
+moved-lead = Lead to make anew
 moved-fed = Fed now
 moved-dark = No longer fed
 moved-moved = Fed from elsewhere

@@ -39,6 +39,20 @@ def test_an_address_that_moves_alone_is_told_and_the_lead_is_labelled_anew() -> 
     assert (label.before, label.after) == ("PS-01·1  DC-21·1-2  3/29", "PS-01·1  DC-21·1-2  3/41")
 
 
+def test_a_lead_that_must_be_longer_or_thicker_is_told() -> None:
+    drawn = replace(ONE, lead_mm=5000.0, lead_gauge="18 AWG", lead_cores=3)
+    leads = [
+        (replace(drawn, lead_mm=7500.0), "7500 mm of 18 AWG × 3"),
+        (replace(drawn, lead_gauge="16 AWG"), "5000 mm of 16 AWG × 3"),
+        (replace(drawn, leads=2), "2 leads, each 5000 mm of 18 AWG × 3"),
+        (replace(drawn, lead_mm=None, lead_gauge="", lead_cores=None), ""),
+    ]
+    for now, told in leads:
+        (change,) = changes(of(drawn), of(now))
+        assert (change.what, change.before, change.after) == ("lead", "5000 mm of 18 AWG × 3", told)
+    assert changes(of(drawn), of(drawn)) == []
+
+
 def test_what_is_new_what_is_gone_and_what_goes_dark() -> None:
     dark = replace(ONE, supply="", output=0, decoder="", channels="", universe=None, limit_w=None)
     assert [c.what for c in changes(of(ONE), of(dark))] == ["dark", "load"]
