@@ -135,14 +135,6 @@ def read_bytes(content: bytes, filename: str, known: Mapping[str, str]) -> Readi
     return collector.finish()
 
 
-def read_texts(files: Mapping[str, str], known: Mapping[str, str]) -> Reading:
-    """The same for texts already in hand, by sheet name."""
-    collector = _Collector(known)
-    for name, text in files.items():
-        _take(text.encode(), f"{name}.csv", collector)
-    return collector.finish()
-
-
 def _too_large() -> UnreadableError:
     return UnreadableError(
         f"is larger than {MAX_FILE_BYTES // 1_000_000} MB",

@@ -8,11 +8,11 @@ from sqlalchemy import Connection, func, select
 
 import seed_demo
 from service.errors import BadSheets, RowError
-from service.paper.bring_in import NAMES, bring_in
-from service.paper.reading import read_texts
+from service.paper.bring_in import bring_in
 from service.store.base import Base
 from service.store.work import Store
 from tests.acceptance.worked import Sheets, as_texts, read_sheets
+from tests.paper.house import read
 
 
 class Spoiled(NamedTuple):
@@ -59,7 +59,7 @@ def spoiled(case: Spoiled) -> tuple[Sheets, int]:
 
 
 def refused(store: Store, sheets: Sheets) -> tuple[RowError, ...]:
-    given = read_texts(as_texts(sheets), NAMES)
+    given = read(as_texts(sheets))
     with pytest.raises(BadSheets) as refusal, store.writing("tests") as session:
         bring_in(session, given.sheets, "tests", seed_demo.AS_OF)
     return refusal.value.errors

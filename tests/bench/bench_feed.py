@@ -37,11 +37,11 @@ from starlette.routing import Route
 from service.app import create_app
 from service.cli.serve import seldom_collected
 from service.config import Settings
-from service.paper.bring_in import NAMES, bring_in
-from service.paper.reading import read_texts
+from service.paper.bring_in import bring_in
 from service.planning import queries
 from service.store import schema
 from service.store.work import Store
+from tests.paper.house import read
 from tests.postgres import postgres
 
 TODAY = date(2026, 11, 25)
@@ -78,7 +78,7 @@ def fill(url: str) -> list[str]:
     schema.upgrade(store.engine)
     for texts in season_times(COPIES):
         with store.writing("bench") as session:
-            bring_in(session, read_texts(texts, NAMES).sheets, "bench", TODAY)
+            bring_in(session, read(texts).sheets, "bench", TODAY)
     with store.lookup() as connection:
         connection.exec_driver_sql("ANALYZE")
     store.close()

@@ -17,12 +17,12 @@ from service.limits.findings import Finding
 from service.limits.lookup import Lookup
 from service.limits.policy import DEFAULT
 from service.limits.registry import LIMITS, findings
-from service.paper.bring_in import NAMES, bring_in
-from service.paper.reading import read_texts
+from service.paper.bring_in import bring_in
 from service.planning.snapshot.season import season_facts
 from service.store import schema
 from service.store.work import Store
 from tests.bench.bench_feed import season_times
+from tests.paper.house import read
 
 TODAY = date(2026, 11, 25)
 RUNS, ROUNDS = 5000, 3
@@ -36,7 +36,7 @@ def fill(store: Store, runs: int) -> int:
     there, copies = 0, season_times(FIRST + runs)
     for texts in chain(islice(copies, 1), islice(copies, FIRST, None)):
         with store.writing("bench") as session:
-            bring_in(session, read_texts(texts, NAMES).sheets, "bench", TODAY)
+            bring_in(session, read(texts).sheets, "bench", TODAY)
         with store.lookup() as connection:
             there = connection.exec_driver_sql("SELECT count(*) FROM runs").scalar() or 0
         if there >= runs:

@@ -6,10 +6,10 @@ import tracemalloc
 from datetime import date
 from pathlib import Path
 
-from service.paper.bring_in import NAMES, bring_in
-from service.paper.reading import read_texts
+from service.paper.bring_in import bring_in
 from service.store import schema
 from service.store.work import Store
+from tests.paper.house import read
 from tests.postgres import postgres
 
 TAPES = "Tape,Volts,Emitters (W/m),Pitch (mm)\nRGBW24,24,R=4.8; G=4.8; B=4.8; W=4.8,100\nWW24,24,W=14.4,50\n"
@@ -46,7 +46,7 @@ def house(elements: int) -> dict[str, str]:
 def measure(store: Store, elements: int, label: str) -> None:
     sheets = house(elements)
     start, cpu = time.perf_counter(), time.process_time()
-    reading = read_texts(sheets, NAMES)
+    reading = read(sheets)
     read_s = time.perf_counter() - start
     with store.writing("bench") as session:
         brought = bring_in(session, reading.sheets, "bench", date(2026, 11, 25))

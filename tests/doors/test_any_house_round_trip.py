@@ -15,9 +15,10 @@ from service.kinds.registry import KINDS
 from service.paper.bring_in import NAMES, Brought, bring_in
 from service.paper.out.files import as_workbook, as_zip
 from service.paper.out.tables import everything_out
-from service.paper.reading import read_bytes, read_texts
+from service.paper.reading import read_bytes
 from service.store.work import Store
 from tests.doors.sheets_out import content
+from tests.paper.house import read
 
 TODAY = date(2026, 11, 25)
 BY_NAME = {kind.name: kind for kind in KINDS}
@@ -161,7 +162,7 @@ def test_a_house_with_all_it_retired_is_the_same_after_going_through_its_sheets(
     store: Store, two_houses: dict[str, Store], seed: int
 ) -> None:
     house = House(seed)
-    sheets = read_texts(house.sheets(), NAMES).sheets
+    sheets = read(house.sheets()).sheets
     store.write(lambda s: bring_in(s, sheets, "bench", TODAY), "bench")
     retire_all(store, house)
     gone = retired(store)

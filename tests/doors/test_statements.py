@@ -8,11 +8,11 @@ import pytest
 from sqlalchemy import Engine, event
 
 import seed_demo
-from service.paper.bring_in import NAMES, bring_in
-from service.paper.reading import read_texts
+from service.paper.bring_in import bring_in
 from service.store.work import Store
 from tests.api.conftest import serving
 from tests.bench.bench_feed import season_times
+from tests.paper.house import read
 
 # What is asked for by its own number or name: a plan, a sheet, a file.
 FILLED = {"number": "1", "run": "1", "code": "not-found", "name": "loads", "output": "1"}
@@ -82,4 +82,4 @@ def test_a_house_three_times_as_large_costs_no_more_statements(
 
 
 def _bring(texts: dict[str, str]):  # type: ignore[no-untyped-def]
-    return lambda session: bring_in(session, read_texts(texts, NAMES).sheets, "tests", seed_demo.AS_OF)
+    return lambda session: bring_in(session, read(texts).sheets, "tests", seed_demo.AS_OF)

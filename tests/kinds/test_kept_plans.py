@@ -6,13 +6,13 @@ from sqlalchemy.orm import Session
 
 from service.errors import BadSheets, BadValues, NotFound
 from service.kinds.sheets.feeds import ADDRESSES, STANDING
-from service.paper.bring_in import NAMES, Brought, bring_in
-from service.paper.reading import read_texts
+from service.paper.bring_in import Brought, bring_in
 from service.planning.records import Allotment, Patch, Placing, Plan, PlanStatus, UnfedRun
 from service.season.records import Production
 from service.store.work import Store
 from tests import builders as build
 from tests.kinds.hands import HAND, changed, made, retired
+from tests.paper.house import read
 
 HEADS = "Element,Run,Supply,Output,Decoder,Channels\n"
 
@@ -20,7 +20,7 @@ HEADS = "Element,Run,Supply,Output,Decoder,Channels\n"
 def bring(store: Store, text: str, sheet: str = "feeds") -> Brought:
     """One sheet whose rows may change what is there."""
     with store.writing("crew") as session:
-        return bring_in(session, read_texts({sheet: text}, NAMES).sheets, "crew", HAND.today, may_change=True)
+        return bring_in(session, read({sheet: text}).sheets, "crew", HAND.today, may_change=True)
 
 
 def two_windows(store: Store) -> None:

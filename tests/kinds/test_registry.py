@@ -20,12 +20,13 @@ from service.kinds.writing.context import Context
 from service.kinds.writing.known import Known
 from service.kinds.writing.updating import is_same
 from service.paper.bring_in import NAMES, bring_in
-from service.paper.reading import read_path, read_texts
+from service.paper.reading import read_path
 from service.store.audit import AuditEntry
 from service.store.base import TagEntry, Tagged
 from service.store.listing import Field, Listing, everything, page
 from service.store.work import Store
 from tests.kinds.hands import HAND
+from tests.paper.house import read
 
 # What the season has no row of: a reach, tape that came back, was recounted, joined or came later, a
 # delivery, a joint.
@@ -62,7 +63,7 @@ NOTHING: tuple[object, ...] = (None, "", (), [])
 
 @pytest.fixture
 def season(store: Store) -> Iterator[Session]:
-    reading, more = read_path(seed_demo.folder(), NAMES), read_texts(MORE, NAMES)
+    reading, more = read_path(seed_demo.folder(), NAMES), read(MORE)
     with store.writing("demo") as session:
         bring_in(session, reading.sheets, "demo", seed_demo.AS_OF)
         bring_in(session, more.sheets, "demo", seed_demo.AS_OF)

@@ -1,10 +1,14 @@
 """A small invented house as sheets, for the tests to spoil one cell at a time."""
 
+import io
+import zipfile
+from collections.abc import Mapping
 from datetime import date
 
 from service.errors import BadSheets, RowError
 from service.paper.bring_in import NAMES, Brought, bring_in
-from service.paper.reading import read_texts
+from service.paper.files.raw import Reading
+from service.paper.reading import read_bytes
 from service.store.work import Store
 
 TODAY = date(2026, 11, 25)
@@ -42,9 +46,18 @@ HOUSE = {
 }
 
 
+def read(texts: Mapping[str, str]) -> Reading:
+    """What an upload of these sheets holds: a zip of a CSV file each."""
+    buffer = io.BytesIO()
+    with zipfile.ZipFile(buffer, "w") as archive:
+        for name, text in texts.items():
+            archive.writestr(f"{name}.csv", text)
+    return read_bytes(buffer.getvalue(), "sheets.zip", NAMES)
+
+
 def bring(store: Store, **sheets: str) -> Brought:
     """Bring sheets in, in one transaction."""
-    reading = read_texts(sheets, NAMES)
+    reading = read(sheets)
     with store.writing("a test") as session:
         return bring_in(session, reading.sheets, "a test", TODAY)
 

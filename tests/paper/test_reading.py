@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 
 from service.errors import BadSheets
 from service.paper.files import raw
-from service.paper.reading import name_key, read_bytes, read_path, read_texts
+from service.paper.reading import name_key, read_bytes, read_path
 
 KNOWN = {name_key(name): name for name in ("tapes", "reels", "supply models")} | {"tapetypes": "tapes"}
 TAPES = "Tape,Volts\nWW24,24\nNW24,24\n"
@@ -88,7 +88,7 @@ def test_blank_rows_and_comments_are_skipped_but_counted() -> None:
     """The number named in a refusal is the one the spreadsheet shows."""
     text = "# what we own\n\nTape,Volts\n\nWW24,24\n,\nNW24,24\n"
 
-    (sheet,) = read_texts({"Tapes": text}, KNOWN).sheets
+    (sheet,) = read_bytes(text.encode(), "Tapes.csv", KNOWN).sheets
 
     assert sheet.head_row == 3
     assert [row.number for row in sheet.rows] == [5, 7]

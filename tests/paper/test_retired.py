@@ -10,8 +10,7 @@ from service.kinds import actions
 from service.kinds.actions import Hand
 from service.kinds.kind import Kind
 from service.kinds.registry import KINDS
-from service.paper.bring_in import NAMES, Brought, bring_in
-from service.paper.reading import read_texts
+from service.paper.bring_in import Brought, bring_in
 from service.season.records import Production
 from service.shows.records import Element
 from service.stock.fittings import Connector
@@ -20,7 +19,7 @@ from service.stock.records import Outlet, Place, Reel, Tape
 from service.store.audit import AuditEntry
 from service.store.base import Tagged
 from service.store.work import Store
-from tests.paper.house import HOUSE, TODAY, bring, the_fault
+from tests.paper.house import HOUSE, TODAY, bring, read, the_fault
 
 CONNECTORS = "Connector,Retired on\nX4-F,2026-10-03\nX4-M,\n"
 RECORDS: tuple[type[Tagged], ...] = (
@@ -34,6 +33,7 @@ RECORDS: tuple[type[Tagged], ...] = (
     Production,
     Element,
 )
+
 FED = {
     "feeds": "Element,Run,Supply,Decoder,Channels\nSQ-01,1,PS-01,DC-01,1-4\n",
     "gear_on_stage": "Production,Tag,Place\nSQ,PS-01,SL-DR\nSQ,DC-01,SL-DR\n",
@@ -42,7 +42,7 @@ FED = {
 
 def edit(store: Store, **sheets: str) -> Brought:
     """Sheets that may change what is there."""
-    reading = read_texts(sheets, NAMES)
+    reading = read(sheets)
     return store.write(lambda s: bring_in(s, reading.sheets, "crew", TODAY, may_change=True), "crew")
 
 
