@@ -12,7 +12,8 @@ from service.paper.prints.feeding.show import read_show
 from service.paper.prints.table import Wanted
 from service.planning.since.photo import photo
 from service.planning.snapshot.show import find_production
-from service.stock.gear_queries import whereabouts
+from service.stock.gear_queries import whereabouts_of
+from service.store.base import tag_key
 
 OF_SHOW = ("leads", "elements", "gear")
 PLURALS = {"supply": "supplies", "battery": "batteries"}
@@ -43,18 +44,15 @@ def chosen(session: Session, wanted: Wanted, what: str, tags: str) -> list[Label
 
 def _named(session: Session, tags: list[str]) -> list[Label]:
     kinds: dict[str, list[str]] = defaultdict(list)
-    unheard: dict[str, NotFound] = {}
-    for tag in tags:
-        try:
-            plural, printed = whereabouts(session.connection(), tag)
-        except NotFound as fault:
-            unheard[tag] = fault
-        else:
-            kinds[plural].append(printed)
+    found = whereabouts_of(session.connection(), tags)
+    unheard = list(dict.fromkeys(tag for tag in tags if tag_key(tag) not in found))
     if unheard:
-        first = next(iter(unheard.values()))
-        one = len(unheard) == 1
-        raise first if one else NotFound(f"nothing has the tags {', '.join(unheard)}", first.mend)
+        s = "s" if len(unheard) > 1 else ""
+        mend = "Read the label again, or look for it in the lists."
+        raise NotFound(f"nothing has the tag{s} {', '.join(unheard)}", mend)
+    for tag in tags:
+        plural, printed = found[tag_key(tag)]
+        kinds[plural].append(printed)
     return [label for plural, some in kinds.items() for label in labels(session, plural, some)]
 
 

@@ -106,14 +106,15 @@ class Code:
 
 @dataclass(frozen=True, slots=True)
 class Drawn:
-    """One label in its place. `code` stands at `x`, `y`; `square`: mm of one of its squares."""
+    """One label in its place. `code` stands at `x`, `y`; `square`: mm of one of its squares. `tag`: one line,
+    more where it would be too small to read in one."""
 
     x: float
     y: float
     square: float
     code: Code
     text_x: float
-    tag: Line
+    tag: tuple[Line, ...]
     lines: tuple[Line, ...]
     label: Label
 
@@ -130,10 +131,11 @@ def sheetfuls(labels: Sequence[Label], sheet: LabelSheet, base: str, skip: int =
     """The labels page by page, the first `skip` places left out; each is drawn when it is asked for. `base`:
     the service as phones reach it.
 
-    Raises BadRequest for more than fit, or for a sheet that is used up.
+    Raises BadRequest for more than fit, for a sheet that is used up, or for a tag too long for its labels.
     """
     check_count(labels)
     check_used(sheet, skip)
+    check_tags(labels, sheet)
     return _pages(labels, sheet, base, skip)
 
 
@@ -149,6 +151,36 @@ def check_used(sheet: LabelSheet, used: int) -> None:
         raise BadRequest(
             f"a sheet of {sheet.per_page} has no {used} used labels and one left", "Take a new sheet: 0."
         )
+
+
+def check_tags(labels: Sequence[Label], sheet: LabelSheet) -> None:
+    """Raises BadRequest where a tag does not stand on its label whole in a type that can be read, with the
+    sheet that would hold it."""
+    longest = next((label.tag for label in labels if not _holds(sheet, label.tag)), None)
+    if longest is None:
+        return
+    other = next((one for one in SHEETS.values() if all(_holds(one, label.tag) for label in labels)), None)
+    mend = "Take larger labels, or print it by itself on a sheet of its own."
+    if other is not None:
+        mend = (
+            f"Take the sheet of {other.across} × {other.down} labels of {other.label_w:g} × "
+            f"{other.label_h:g} mm, or larger ones of your own."
+        )
+    raise BadRequest(
+        f"the tag {longest} does not stand on a label of {sheet.label_w:g} × {sheet.label_h:g} mm in letters "
+        f"of {LEAST_TYPE_MM:g} mm",
+        mend,
+    )
+
+
+def _holds(sheet: LabelSheet, tag: str) -> bool:
+    return len(_tag_lines(tag, sheet)) * LEAST_TYPE_MM * TAG_LEAD <= sheet.label_h - 2 * EDGE_MM
+
+
+def _tag_lines(tag: str, sheet: LabelSheet) -> list[str]:
+    """The tag in one line where it can be read so, else broken, behind a hyphen where it has one."""
+    letters = max(1, int(_room_w(sheet) / (TAG_GLYPH * LEAST_TYPE_MM)))
+    return wrap(tag, letters) or [tag]
 
 
 def pages_wanted(labels: int, sheet: LabelSheet, skip: int = 0) -> int:
@@ -208,15 +240,15 @@ def _draw(label: Label, sheet: LabelSheet, n: int, base: str) -> Drawn:
     side = _side(sheet)
     text_x = x + side + GAP_MM
     tag_size, size, words = _fitted(label, sheet)
-    height = tag_size * TAG_LEAD + len(words) * size * LEAD
-    foot_of_tag = y + (sheet.label_h - height) / 2 + tag_size * 0.85
-    foot = foot_of_tag + tag_size * (TAG_LEAD - 0.85) - size * 0.25
+    tags = _tag_lines(label.tag, sheet)
+    height = len(tags) * tag_size * TAG_LEAD + len(words) * size * LEAD
+    first = y + (sheet.label_h - height) / 2 + tag_size * 0.85
+    tag = tuple(Line(text, first + k * tag_size * TAG_LEAD, tag_size) for k, text in enumerate(tags))
+    foot = tag[-1].y + tag_size * (TAG_LEAD - 0.85) - size * 0.25
     lines = tuple(Line(text, foot + k * size * LEAD, size) for k, text in enumerate(words, start=1))
     code = code_of(link(label, base))
     top = y + (sheet.label_h - side) / 2
-    return Drawn(
-        x, top, side / code.squares, code, text_x, Line(label.tag, foot_of_tag, tag_size), lines, label
-    )
+    return Drawn(x, top, side / code.squares, code, text_x, tag, lines, label)
 
 
 def _fitted(label: Label, sheet: LabelSheet) -> tuple[float, float, list[str]]:
@@ -224,14 +256,16 @@ def _fitted(label: Label, sheet: LabelSheet) -> tuple[float, float, list[str]]:
     largest type that does it, else as many as there is room for at all."""
     is_small = sheet.label_w < SMALL_MM
     room, high = _room_w(sheet), sheet.label_h - 2 * EDGE_MM
-    tag_size = min(3.6 if is_small else 5.0, room / (TAG_GLYPH * max(len(label.tag), 1)))
+    tags = _tag_lines(label.tag, sheet)
+    tag_size = min(3.6 if is_small else 5.0, room / (TAG_GLYPH * max(map(len, tags))))
+    tag_lead = TAG_LEAD * len(tags)
     full = 2.3 if is_small else 3.2
-    fitted = min(tag_size, high / TAG_LEAD), full, list[str]()
+    fitted = min(tag_size, high / tag_lead), full, list[str]()
     for count in range(1, 3 if is_small else 4):
-        scale = min(1.0, high / (tag_size * TAG_LEAD + count * full * LEAD))
+        scale = min(1.0, high / (tag_size * tag_lead + count * full * LEAD))
         size = full * scale
         letters = int(room / (GLYPH * size))
-        if size < LEAST_TYPE_MM or letters < LEAST_LETTERS:
+        if min(size, tag_size * scale) < LEAST_TYPE_MM or letters < LEAST_LETTERS:
             break
         words, is_whole = _lines(label.line_1, "" if is_small else label.line_2, count, letters)
         fitted = tag_size * scale, size, words

@@ -1,5 +1,6 @@
 """The lists of gear: models, and the units with a tag on them. Which list a tag is on."""
 
+from collections.abc import Iterable
 from typing import Any
 
 from sqlalchemy import FromClause, select
@@ -22,6 +23,8 @@ from service.stock.records import Place
 from service.store.base import TagEntry, tag_key
 from service.store.days import day_after, last_day
 from service.store.listing import RETIRED, Asker, Child, Field, Filter, Listing, metres, outer
+
+AT_ONCE = 500  # tags asked for in one statement
 
 _model, _unit, _box = GearModel.__table__, Unit.__table__, Enclosure.__table__
 _supply, _decoder, _battery = SupplyModel.__table__, DecoderModel.__table__, BatteryModel.__table__
@@ -287,18 +290,25 @@ _PLURALS = {
 
 def whereabouts(asker: Asker, tag: str) -> tuple[str, str]:
     """(plural, tag as printed): the list a tag is on, whatever kind of thing it belongs to."""
-    found = asker.execute(
-        select(TagEntry.kind, TagEntry.tag, _unit.c.kind, _model.c.kind)
-        .select_from(TagEntry)
-        .outerjoin(_unit, _unit.c.tag_key == TagEntry.key)
-        .outerjoin(_model, _model.c.tag_key == TagEntry.key)
-        .where(TagEntry.key == tag_key(tag))
-    ).first()
+    found = whereabouts_of(asker, [tag]).get(tag_key(tag))
     if found is None:
         raise NotFound(f"nothing has the tag {tag}", "Read the label again, or look for it in the lists.")
-    kind, printed, unit_kind, model_kind = found
-    if unit_kind is not None:
-        return _PLURALS[unit_kind], printed
-    if model_kind is not None:
-        return f"{model_kind.value}-models", printed
-    return f"{kind}s", printed
+    return found
+
+
+def whereabouts_of(asker: Asker, tags: Iterable[str]) -> dict[str, tuple[str, str]]:
+    """The same of many at once, by the key of each tag; what is on no list is left out."""
+    keys = list({tag_key(tag) for tag in tags})
+    found: dict[str, tuple[str, str]] = {}
+    for start in range(0, len(keys), AT_ONCE):
+        rows = asker.execute(
+            select(TagEntry.key, TagEntry.kind, TagEntry.tag, _unit.c.kind, _model.c.kind)
+            .select_from(TagEntry)
+            .outerjoin(_unit, _unit.c.tag_key == TagEntry.key)
+            .outerjoin(_model, _model.c.tag_key == TagEntry.key)
+            .where(TagEntry.key.in_(keys[start : start + AT_ONCE]))
+        )
+        for key, kind, printed, unit_kind, model_kind in rows:
+            plural = f"{kind}s" if model_kind is None else f"{model_kind.value}-models"
+            found[key] = (plural if unit_kind is None else _PLURALS[unit_kind], printed)
+    return found

@@ -17,6 +17,7 @@ from service.paper.label_sheets import (
     SHEETS,
     LabelSheet,
     check_count,
+    check_tags,
     check_used,
     module_mm,
     pages_wanted,
@@ -193,6 +194,10 @@ def _choose(session: Any, asked: Asked, reader: Reader) -> Chosen:
         check_count(some)
     except (BadRequest, NotFound) as fault:
         return Chosen(title, found, what, [], {"tags" if asked.tags else "what": _told(fault, reader)})
+    try:
+        check_tags(some, asked.measures)
+    except BadRequest as fault:
+        return Chosen(title, found, what, [], {"sheet": _told(fault, reader)})
     return Chosen(title, found, what, some, {})
 
 

@@ -110,6 +110,7 @@ def test_own_measures_are_taken_in_any_unit_and_kept(scriptless: Page, site: str
         ("top=-5", "Top edge to first label", "-5", "less than nothing"),
         ("across=2.5", "Labels across", "2.5", "“2.5” is not a count"),
         ("label_w=90&pitch_x=66", "Label, wide", "90", "These labels would lie on one another"),
+        ("show=SQ&what=leads&label_w=10&label_h=8", "Label, wide", "10", "not stand on a label of 10 × 8 mm"),
         ("left=40", "Left edge to first label", "40", "beyond the page of 210 × 297 mm"),
         ("skip=24", "Labels of the first sheet", "24", "Take a new sheet: 0."),
         ("skip=some", "Labels of the first sheet", "some", "“some” is not a count"),
