@@ -15,6 +15,8 @@ from service.errors import NotFound
 from service.limits.basis import NOMINAL
 from service.planning.queries import dark_if_pulled, fed_by_outlet, fed_by_unit, feed_of
 from service.planning.schemas import DarkOut, FedOut, FeedOut
+from service.planning.serving.asking import show_on
+from service.reports.loads import weigh_boxed
 from service.stock.gear import GearKind
 
 UNITS = (GearKind.SUPPLY, GearKind.BATTERY, GearKind.DECODER)
@@ -42,10 +44,13 @@ def command(tag: str, database: str | None, server: str | None, as_json: bool) -
 
 def _here(settings: Settings, tag: str) -> tuple[dict[str, Any], str]:
     """The element's feed, else what hangs on the unit or the outlet of that tag; and the day it is."""
-    with opened(settings) as store, store.lookup() as connection:
+    today = settings.as_of()
+    with opened(settings) as store, store.reading() as session:
+        connection = session.connection()
         with suppress(NotFound):
             feed = feed_of(connection, tag)
-            return FeedOut(**feed).model_dump(mode="json") | {"etag": feed["etag"]}, str(settings.as_of())
+            weigh_boxed(feed, lambda code: show_on(session, code, today, today).around)
+            return FeedOut(**feed).model_dump(mode="json") | {"etag": feed["etag"]}, str(today)
         ways: tuple[Callable[[], list[dict[str, Any]]], ...] = (
             lambda: fed_by_unit(connection, tag, UNITS),
             lambda: fed_by_outlet(connection, tag),
@@ -59,7 +64,7 @@ def _here(settings: Settings, tag: str) -> tuple[dict[str, Any], str]:
                     "feeds": [FedOut(**row).model_dump(mode="json") for row in fed],
                     "dark": [DarkOut(**row).model_dump(mode="json") for row in dark],
                 }
-                return found, str(settings.as_of())
+                return found, str(today)
     raise _nothing(tag)
 
 

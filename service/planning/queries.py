@@ -176,7 +176,8 @@ def basis_in_words(row: Mapping[Any, Any]) -> str | None:
 def feed_of(connection: Connection, tag: str) -> dict[str, Any]:
     """The readable path of every run of an element, and what else hangs on the same supplies.
 
-    An element without a feed has runs whose `supply` is None, with the reason where one is known.
+    An element without a feed has runs whose `supply` is None, with the reason where one is known. What a
+    supply in a box may carry is left blank: that follows from its whole show (`reports.loads.weigh_boxed`).
     """
     rows = connection.execute(_FEED, {"key": tag_key(tag)}).mappings().all()
     if not rows:
@@ -276,7 +277,7 @@ def _slot(row: Mapping[Any, Any], emitter: str, channel: int) -> dict[str, Any]:
 def _source(row: Mapping[Any, Any], beside: Rows) -> dict[str, Any]:
     on_it = [b for b in beside if b["supply_id"] == row["supply_id"]]
     total_w = sum(load_w(b) for b in on_it)
-    # In a box its neighbours warm it too: that is judged of the whole show.
+    # In a box its neighbours warm it too.
     limit_w = None if row["enclosure"] else source_limit_w(row)
     return {
         "supply": row["supply"],

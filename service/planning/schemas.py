@@ -184,9 +184,7 @@ class SourceOut(BaseModel):
     load_w: Watts
     load_basis: Basis = None
     limit_w: float | None = Field(
-        None,
-        description="watts it may give for hours in open air; None: not known, or it stands in a box, of which "
-        "the report loads tells",
+        None, description="watts it may give for hours where it stands, in a box or not; None: not known"
     )
     load_pct: float | None = Field(default=None, description="load as a percentage of the limit")
     feeds: list[str] = Field(default=[], description="every element on this supply")

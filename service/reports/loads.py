@@ -1,6 +1,7 @@
 """What hangs on every supply output, beside what it may carry."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
+from typing import Any
 
 from pydantic import BaseModel, Field
 from sqlalchemy.orm import Session
@@ -15,6 +16,7 @@ from service.limits.policy import Policy
 from service.limits.registry import binding, of_supplies
 from service.planning.snapshot.house import read_policy
 from service.reports.report import Report, ReportAsk, counted, shows_of
+from service.stock.gear import GearKind
 
 
 class Row(BaseModel):
@@ -105,6 +107,19 @@ def limit_of(supply: SupplyFacts, around: Lookup) -> float | None:
         return boxed.limit_w(supply, supply.load_w, around)
     caps = [around.output_limit_a(supply, output) for output in supply.outputs]
     return None if None in caps else sum(cap or 0.0 for cap in caps) * supply.class_v
+
+
+def weigh_boxed(feed: dict[str, Any], around_of: Callable[[str], Lookup]) -> dict[str, Any]:
+    """What feeds an element, with what its supplies in boxes may carry: the warmth of all that stands in one
+    is the whole show's to tell. `around_of`: the show of a code, asked only where a supply is in a box."""
+    for source in feed["sources"]:
+        if source["enclosure"] and source["kind"] == GearKind.SUPPLY:
+            around = around_of(feed["production"])
+            supply = around.supplies.get(source["supply"])
+            limit_w = None if supply is None else limit_of(supply, around)
+            source["limit_w"] = None if limit_w is None else round(limit_w, 6)
+            source["load_pct"] = _pct(source["load_w"], limit_w)
+    return feed
 
 
 def _pct(value: float, limit: float | None) -> float | None:

@@ -9,6 +9,7 @@ import seed_demo
 from service.errors import OverLimit
 from service.limits.facts import ShowFacts
 from service.limits.findings import Finding, Verdict
+from service.limits.lookup import Lookup
 from service.limits.mends.offers import Offer, offers
 from service.limits.registry import findings
 from service.planning.actions import PlanAsk, ask_for_plan, find_plan, keep_plan, work_out
@@ -17,8 +18,10 @@ from service.planning.moving import move_feed
 from service.planning.queries import dark_if_pulled, fed_by_unit, feed_of
 from service.planning.records import Allotment, PlanStatus
 from service.planning.schemas import FeedMove
+from service.planning.serving.asking import show_on
 from service.planning.snapshot.season import plan_facts, season_facts
 from service.planning.snapshot.show import find_production, kept_plan
+from service.reports.loads import weigh_boxed
 from service.stock.gear import GearKind
 from service.store.work import Store
 from tests.acceptance.worked import read_sheets, worked_elements
@@ -50,8 +53,12 @@ def over_in(store: Store, code: str, number: int) -> dict[tuple[str, str], Findi
 
 def test_a_dark_window_is_traced_to_the_wall_in_one_look(season: Store) -> None:
     """SQ-09: DC-32 starts at 51 of universe 3, so channel 3 listens to 51 + 3 - 1."""
-    with season.lookup() as connection:
-        feed = feed_of(connection, "sq-09")
+
+    def around(code: str) -> Lookup:
+        return show_on(session, code, seed_demo.AS_OF, seed_demo.AS_OF).around
+
+    with season.reading() as session:
+        feed = weigh_boxed(feed_of(session.connection(), "sq-09"), around)
 
     [run], [source] = feed["runs"], feed["sources"]
     assert (feed["name"], feed["scenic_unit"], feed["load_w"]) == ("Attic window 3", "Attic row", 12.48)

@@ -223,11 +223,14 @@ def test_why_nothing_feeds_it_is_said_once_for_all_its_runs(own_site: str) -> No
         assert {said.count(run["unfed_because"][1:]) for run in feed["runs"] if run["unfed_because"]} == {1}
 
 
-def test_what_stands_in_a_warm_box_is_over_on_the_feed_too(quiet_page: Page, site: str) -> None:
+def test_what_stands_in_a_warm_box_is_over_on_the_feed_too(
+    quiet_page: Page, site: str
+) -> None:
     """PS-05 carries 184.32 W in the plinth, where that load leaves it 165.34 W (season's sheets)."""
     quiet_page.goto(f"{site}/elements/SQ-05")
     way = quiet_page.locator(".chain")
     expect(way).to_contain_text("of 165")
     expect(way.locator(".st.over")).to_contain_text("18.98 W")
     source = httpx.get(f"{site}/api/v1/elements/SQ-05/feed").json()["sources"][0]
-    assert (source["enclosure"] is not None, source["limit_w"]) == (True, None)
+    assert (source["enclosure"] is not None, source["limit_w"]) == (True, pytest.approx(165.34, abs=0.01))
+    assert source["load_pct"] == 111.5

@@ -10,9 +10,12 @@ from pydantic import BaseModel, Field, TypeAdapter
 from service.api.conventions.asking import JSON_BODY, By, DeskDep, Number, Tag
 from service.api.conventions.etags import IfMatch, IfNoneMatch, meant, unchanged
 from service.api.conventions.formats import CSV_ANSWER, Accept, model_sheet, spoken, wants_csv
+from service.limits.lookup import Lookup
 from service.planning.moving import move_feed
 from service.planning.queries import dark_if_pulled, fed_by_outlet, fed_by_unit, feed_of
 from service.planning.schemas import DarkOut, FedOut, FeedMove, FeedOut
+from service.planning.serving.asking import show_on
+from service.reports.loads import weigh_boxed
 from service.reports.over_limit import Row, as_row
 from service.stock.gear import GearKind
 
@@ -29,6 +32,13 @@ class MovedOut(FeedOut):
 def _feed(tag: Tag, desk: DeskDep, if_none_match: IfNoneMatch = None) -> Response:
     with desk.store.lookup() as connection:
         found = feed_of(connection, tag)
+
+    def around(code: str) -> Lookup:
+        today = desk.today()
+        with desk.store.reading() as session:
+            return desk.shows.of(session, code, today, today).around
+
+    weigh_boxed(found, around)
     etag = f'"{found["etag"]}"'
     return unchanged(if_none_match, etag) or spoken(FEED, found, {"ETag": etag})
 
@@ -39,8 +49,11 @@ def _move(
     tags = meant(if_match)
 
     def action(session: Any) -> dict[str, Any]:
-        over = move_feed(session, tag, wanted, desk.today(), _meant_for(session, tag, tags))
-        return feed_of(session.connection(), tag) | {"over": [as_row(f) for f in over]}
+        today = desk.today()
+        over = move_feed(session, tag, wanted, today, _meant_for(session, tag, tags))
+        feed = feed_of(session.connection(), tag)
+        weigh_boxed(feed, lambda code: show_on(session, code, today, today).around)  # as it is about to be
+        return feed | {"over": [as_row(f) for f in over]}
 
     found = desk.store.write(action, by=by)
     response.headers["ETag"] = f'"{found["etag"]}"'

@@ -7,7 +7,6 @@ from urllib.parse import quote
 
 from fastapi import APIRouter, Path, Query
 from pydantic import AfterValidator, BaseModel, Field
-from sqlalchemy.orm import Session
 from starlette.responses import Response
 
 from service.errors import BadValues, NotFound, StepRefused
@@ -21,7 +20,7 @@ from service.planning.finding.asking import MOST_HITS, hits, meant, named, of_pl
 from service.planning.finding.happened import is_noted, is_up, open_fault, open_notes, status_of
 from service.planning.finding.matching import plain
 from service.planning.queries import fed_by_unit, feed_of
-from service.reports.loads import limit_of
+from service.reports.loads import weigh_boxed
 from service.reports.past import past_of_element
 from service.shows.records import ElementStatus
 from service.stock.gear import GearKind
@@ -90,7 +89,7 @@ def _feed(tag: Tag, reader: ReaderDep, done: str = "") -> Response:
         fault = open_fault(session, feed["element"])
         notes = open_notes(session, feed["element"])
         history = past(past_of_element(session, ELEMENTS, feed["element"]), reader)
-        _weigh_boxed(feed, session, reader)
+        weigh_boxed(feed, lambda code: reader.desk.shows.of(session, code, reader.today, reader.today).around)
     found = ways(feed, reader)
     return reader.page(
         "find/feed.html",
@@ -105,16 +104,6 @@ def _feed(tag: Tag, reader: ReaderDep, done: str = "") -> Response:
         history=history,
         done=_told(done, is_dark=fault is not None),
     )
-
-
-def _weigh_boxed(feed: Mapping[str, Any], session: Session, reader: Reader) -> None:
-    """What a supply in a box may carry follows from its whole show."""
-    boxed = [source for source in feed["sources"] if source["enclosure"] and source["kind"] == "supply"]
-    if boxed:
-        around = reader.desk.shows.of(session, feed["production"], reader.today, reader.today).around
-        for source in boxed:
-            if source["supply"] in around.supplies:
-                source["limit_w"] = limit_of(around.supplies[source["supply"]], around)
 
 
 def _reasons(feed: Mapping[str, Any]) -> list[tuple[str, str]]:
