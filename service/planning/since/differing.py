@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from service.planning.since.photo import Photo, RunThen
 
@@ -87,28 +88,34 @@ def _of_loads(before: Photo, after: Photo) -> Iterator[Change]:
     was, now = _loads(before), _loads(after)
     for supply in sorted({*was, *now}):
         old, new = was.get(supply), now.get(supply)
-        if old is None or new is None or abs(old[0] - new[0]) > 1e-6 or old[1] != new[1]:
-            yield Change("load", supply, "", "", _load_text(old), _load_text(new))
+        if old is None or new is None or abs(old.load_w - new.load_w) > 1e-6 or old[1:] != new[1:]:
+            yield Change("load", supply, "", "", old.text if old else "", new.text if new else "")
 
 
-def _loads(photo: Photo) -> dict[str, tuple[float, float | None]]:
-    found: dict[str, tuple[float, float | None]] = {}
+class _Load(NamedTuple):
+    """What hangs on a supply. What it may carry in a box is the whole show's to tell, and not known here."""
+
+    load_w: float
+    limit_w: float | None
+    box: str = ""
+
+    @property
+    def text(self) -> str:
+        """
+        >>> _Load(311.04, 256.0).text, _Load(96.0, None).text, _Load(99.84, None, "EN-2").text
+        ('311.04 W (121.5 %)', '96.00 W (limit not known)', '99.84 W (in EN-2)')
+        """
+        share = f"{100 * self.load_w / self.limit_w:.1f} %" if self.limit_w else "limit not known"
+        return f"{self.load_w:.2f} W ({f'in {self.box}' if self.box else share})"
+
+
+def _loads(photo: Photo) -> dict[str, _Load]:
+    found: dict[str, _Load] = {}
     for run in photo.values():
         if run.supply:
-            found[run.supply] = (found.get(run.supply, (0.0, None))[0] + run.load_w, run.limit_w)
+            before_w = found[run.supply].load_w if run.supply in found else 0.0
+            found[run.supply] = _Load(before_w + run.load_w, run.limit_w, run.box)
     return found
-
-
-def _load_text(load: tuple[float, float | None] | None) -> str:
-    """
-    >>> _load_text((311.04, 256.0)), _load_text((96.0, None)), _load_text(None)
-    ('311.04 W (121.5 %)', '96.00 W (limit not known)', '')
-    """
-    if load is None:
-        return ""
-    load_w, limit_w = load
-    share = f"{100 * load_w / limit_w:.1f} %" if limit_w else "limit not known"
-    return f"{load_w:.2f} W ({share})"
 
 
 def relabels(before: Photo, after: Mapping[str, RunThen]) -> list[Relabel]:
