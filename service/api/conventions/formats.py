@@ -1,7 +1,5 @@
 """JSON or CSV, as the Accept header asks (RFC 9110); sheets by RFC 4180 that a spreadsheet cannot run."""
 
-import csv
-import io
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Annotated, Any
 
@@ -10,7 +8,8 @@ from pydantic import BaseModel, TypeAdapter
 from pydantic_core import to_json
 from starlette.exceptions import HTTPException
 
-from service.store.listing import Child, Listing, plain_text
+from service.paper.out.grids import csv_text, grid_of, plain_cell
+from service.store.listing import Child, Listing
 
 JSON, CSV = "application/json", "text/csv"
 Accept = Annotated[str | None, Header(description="application/json (the default) or text/csv")]
@@ -69,23 +68,11 @@ def _quality(ranges: Sequence[tuple[str, float]], media_type: str) -> float:
 
 def sheet(names: Sequence[str], rows: Iterable[Sequence[Any]], headers: Mapping[str, str]) -> Response:
     """Rows as CSV with a line of heads."""
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\r\n")
-    writer.writerow(names)
-    writer.writerows([_cell(value) for value in row] for row in rows)
     return Response(
-        text.getvalue(),
+        csv_text(names, ([plain_cell(value) for value in row] for row in rows)),
         media_type=f"{CSV}; charset=utf-8; header=present",
         headers={"Vary": "Accept", **headers},
     )
-
-
-def _cell(value: Any) -> str:
-    text = plain_text(value)
-    # A spreadsheet runs a text cell that starts like a formula; a quote in front makes it text again.
-    if isinstance(value, str) and text[:1] in {"=", "+", "-", "@", "\t", "\r"}:
-        return "'" + text
-    return text
 
 
 def spoken_rows(rows: Sequence[Mapping[str, Any]], headers: Mapping[str, str]) -> Response:
@@ -105,13 +92,7 @@ def model_sheet(
     model: type[BaseModel], rows: Iterable[Mapping[str, Any] | BaseModel], headers: Mapping[str, str]
 ) -> Response:
     """Rows of a model's columns; several things in one cell stand with blanks between."""
-    names = list(model.model_fields)
-    plain = (row.model_dump() if isinstance(row, BaseModel) else row for row in rows)
-    return sheet(names, ([_joined(row.get(name)) for name in names] for row in plain), headers)
-
-
-def _joined(value: Any) -> Any:
-    return " ".join(str(one) for one in value) if isinstance(value, list | tuple) else value
+    return sheet(*grid_of(model, rows), headers)
 
 
 def listing_sheet(

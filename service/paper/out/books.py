@@ -8,6 +8,7 @@ from typing import Any
 import xlsxwriter
 from pydantic import BaseModel
 
+from service.paper.out.grids import joined
 from service.reports.report import Report, ReportAsk
 from service.store.listing import plain_text
 from service.units import ENDINGS, ending_of, unit_text
@@ -62,10 +63,7 @@ def _rows(page: Any, row_of: type[BaseModel], rows: Sequence[BaseModel], bold: A
 
 
 def _plain(value: Any) -> Any:
-    """Several things in one cell stand with blanks between."""
-    if isinstance(value, list | tuple):
-        return " ".join(str(one) for one in value)
-    return getattr(value, "value", value)
+    return joined(getattr(value, "value", value))
 
 
 def _write(page: Any, row: int, column: int, cell: Any, day: Any) -> None:

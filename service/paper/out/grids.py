@@ -2,15 +2,18 @@
 
 import csv
 import io
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from typing import Any
 
 import xlsxwriter
+from pydantic import BaseModel
 
 from service.paper.out.files import RISKY
+from service.store.listing import plain_text
 
 WIDEST = 48  # characters
+RUN = ("=", "+", "-", "@", "\t", "\r")  # how a formula starts
 
 
 def workbook(name: str, heads: Sequence[str], rows: Sequence[Sequence[Any]]) -> bytes:
@@ -45,11 +48,46 @@ def workbook(name: str, heads: Sequence[str], rows: Sequence[Sequence[Any]]) -> 
 
 def csv_bytes(heads: Sequence[str], rows: Iterable[Sequence[Any]]) -> bytes:
     """RFC 4180 in UTF-8 with its mark, and with a quote before what a spreadsheet would run."""
+    return csv_text(heads, ([_guarded(cell) for cell in row] for row in rows)).encode("utf-8-sig")
+
+
+def csv_text(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
+    """RFC 4180, the cells as they are."""
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\r\n")
     writer.writerow(heads)
-    writer.writerows([_guarded(cell) for cell in row] for row in rows)
-    return text.getvalue().encode("utf-8-sig")
+    writer.writerows(rows)
+    return text.getvalue()
+
+
+def plain_cell(value: Any) -> str:
+    """A value as programs read it. A spreadsheet runs a text cell that starts like a formula: a quote in
+    front makes it text again."""
+    text = plain_text(value)
+    return f"'{text}" if isinstance(value, str) and text.startswith(RUN) else text
+
+
+def report_csv(model: type[BaseModel], rows: Iterable[BaseModel]) -> bytes:
+    """The rows of a report as its CSV has them at every door, with the mark that a spreadsheet looks for."""
+    heads, cells = grid_of(model, rows)
+    return csv_text(heads, ([plain_cell(cell) for cell in row] for row in cells)).encode("utf-8-sig")
+
+
+def grid_of(
+    model: type[BaseModel], rows: Iterable[Mapping[str, Any] | BaseModel]
+) -> tuple[list[str], Iterator[list[Any]]]:
+    """Heads and cells of a model's rows; several things in one cell stand with blanks between."""
+    names = list(model.model_fields)
+    plain = (row.model_dump() if isinstance(row, BaseModel) else row for row in rows)
+    return names, ([joined(row.get(name)) for name in names] for row in plain)
+
+
+def joined(value: Any) -> Any:
+    """
+    >>> joined(["TL 56", "TW 11.7"]), joined(26.2)
+    ('TL 56 TW 11.7', 26.2)
+    """
+    return " ".join(str(one) for one in value) if isinstance(value, list | tuple) else value
 
 
 def _text(cell: Any) -> str:

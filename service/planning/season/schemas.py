@@ -68,6 +68,12 @@ class ShortageFields(BaseModel):
     short_undelivered: float = Field(description="short on the worst day, if nothing that is due in came")
     short_if_back: float = Field(description="short on the worst day, if what is overdue were back")
     wanted_by: list[str] = Field(description=_WANTED_BY)
+    wanted_shows: list[str] = Field(
+        default=[], description="codes of those shows alone, the most first", examples=[["TL", "TW"]]
+    )
+    wanted_each: list[float] = Field(
+        default=[], description="how much each of them wants, in the same order", examples=[[56.0, 11.7]]
+    )
 
 
 class ShortageOut(MoveFields, ShortageFields):

@@ -23,8 +23,13 @@ def wanted_by(item: Item, step: Step) -> list[str]:
     >>> wanted_by(Item("decoder", "D4", (), ()), step)
     ['TL 11', 'SQ 8']
     """
+    return [f"{who} {quantity:g}" for who, quantity in shares(item, step)]
+
+
+def shares(item: Item, step: Step) -> list[tuple[str, float]]:
+    """Which show wants how much in the unit of the item, the most first."""
     most_first = sorted(step.wanted_by, key=lambda pair: (-pair[1], pair[0]))
-    return [f"{who} {item.figure(quantity):g}" for who, quantity in most_first]
+    return [(who, item.figure(quantity)) for who, quantity in most_first]
 
 
 def step_out(item: Item, step: Step) -> LineStepOut:
@@ -76,6 +81,8 @@ def shortage_out(season: Season, item: Item, short: Shortage) -> ShortageOut:
         short_undelivered=item.figure(worst.short_undelivered),
         short_if_back=item.figure(worst.short_if_back),
         wanted_by=wanted_by(item, worst),
+        wanted_shows=[who for who, _ in shares(item, worst)],
+        wanted_each=[quantity for _, quantity in shares(item, worst)],
         **move_fields(move, said),
     )
 

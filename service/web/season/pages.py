@@ -1,14 +1,13 @@
 """The season."""
 
 from collections.abc import Sequence
-from typing import Any
 
 from fastapi import APIRouter
 from pydantic import BaseModel
 from starlette.responses import Response
 
 from service.paper.out.books import WORKBOOK, report_book
-from service.paper.out.grids import csv_bytes
+from service.paper.out.grids import report_csv
 from service.planning.season.asking import days_of, season_shortages
 from service.planning.season.clashing import clashes
 from service.planning.season.items import METRE
@@ -16,7 +15,6 @@ from service.planning.season.reading import read_season
 from service.planning.season.schemas import ShortageOut
 from service.reports.report import ReportAsk
 from service.reports.season.shortages import REPORT
-from service.store.listing import plain_text
 from service.web.frame.pages import PageRoute, Reader, ReaderDep
 from service.web.paper.files import file_of
 from service.web.season.chart import chart
@@ -41,10 +39,8 @@ def _season(reader: ReaderDep) -> Response:
 
 
 def _csv(reader: ReaderDep) -> Response:
-    rows = _taken(reader)[1]
-    heads = list(ShortageOut.model_fields)
-    cells = [[_cell(getattr(row, name)) for name in heads] for row in rows]
-    return file_of(csv_bytes(heads, cells), "text/csv; charset=utf-8", _file_name(reader, "csv"))
+    text = report_csv(REPORT.row, _taken(reader)[1])
+    return file_of(text, "text/csv; charset=utf-8", _file_name(reader, "csv"))
 
 
 def _workbook(reader: ReaderDep) -> Response:
@@ -58,13 +54,6 @@ def _taken(reader: Reader) -> tuple[ReportAsk, Sequence[BaseModel]]:
     ask = ReportAsk(reader.today, today=reader.today)
     with reader.desk.store.reading() as session:
         return ask, REPORT.rows(session, ask)
-
-
-def _cell(value: Any) -> Any:
-    """Several things in one cell stand with a comma between; figures stay figures."""
-    if isinstance(value, list):
-        return ", ".join(value)
-    return value if isinstance(value, int | float) and not isinstance(value, bool) else plain_text(value)
 
 
 def _file_name(reader: Reader, ending: str) -> str:
@@ -96,8 +85,8 @@ def amount(unit: str, quantity: float, reader: Reader) -> str:
 
 def wanting(one: ShortageOut, reader: Reader) -> list[str]:
     """Who wants it and how much, the most first."""
-    told = [said.rpartition(" ") for said in one.wanted_by]
-    return [f"{who} {amount(one.unit, float(quantity), reader)}" for who, _, quantity in told]
+    shares = zip(one.wanted_shows, one.wanted_each, strict=True)
+    return [f"{who} {amount(one.unit, quantity, reader)}" for who, quantity in shares]
 
 
 def router() -> APIRouter:

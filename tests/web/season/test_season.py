@@ -95,7 +95,10 @@ def test_the_figures_are_taken_away_as_files(page: Page, site: str) -> None:
     rows = list(csv.DictReader(io.StringIO(csv_file.value.path().read_text("utf-8-sig"))))
     tape = next(row for row in rows if row["item"] == "RGBW24")
     # Metric whoever reads it, like every CSV of the reports.
-    assert (tape["short"], tape["unit"], tape["wanted_by"]) == ("26.2", "m", "TL 56, TW 11.7")
+    assert (tape["short"], tape["unit"], tape["wanted_by"]) == ("26.2", "m", "TL 56 TW 11.7")
+    assert (tape["wanted_shows"], tape["wanted_each"]) == ("TL TW", "56.0 11.7")
+    of_api = httpx.get(f"{site}/api/v1/reports/shortages", headers={"Accept": "text/csv"}).text
+    assert list(csv.DictReader(io.StringIO(of_api))) == rows
     sheet = CalamineWorkbook.from_path(book_file.value.path()).get_sheet_by_name("shortages").to_python()
     assert len(sheet) - 1 == len(rows) == page.locator("ul.sort").first.locator("li").count()
 
