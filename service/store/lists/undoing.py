@@ -40,10 +40,12 @@ class _Batch:
         self.removed: dict[tuple[str, int], AuditEntry] = {}
         self.before: dict[tuple[str, int], Values] = defaultdict(dict)
         self.tags: list[str] = []
+        self.gone: set[tuple[str, int]] = set()  # what did not stand any more when it was done
         for entry in entries:
             if entry.thing_id is None or entry.what == TOUCHED:
                 continue
             key = (entry.kind, entry.thing_id)
+            (self.gone.add if entry.what == "removed" else self.gone.discard)(key)
             if entry.what == "made":
                 self.made[key] = entry
                 self.tags += [entry.tag] if entry.tag else []
@@ -82,20 +84,37 @@ def undo(session: Session, at: datetime, by: str) -> Undone:
 
 
 def _refuse_changed_since(session: Session, batch: _Batch) -> None:
-    kinds: dict[str, set[int]] = defaultdict(set)
-    for kind, i in batch.things:
-        kinds[kind].add(i)
-    later = (
-        select(AuditEntry.kind, AuditEntry.thing_id, AuditEntry.tag, AuditEntry.by)
+    """What was changed since and is by now as the batch left it stands in nobody's way."""
+    kinds = {kind for kind, _ in batch.things}
+    asked = (
+        select(AuditEntry)
         .where(AuditEntry.id > batch.last, AuditEntry.kind.in_(kinds), AuditEntry.what != TOUCHED)
         .order_by(AuditEntry.id)
     )
-    for kind, number, tag, by in session.execute(later):
-        if number in kinds[kind]:
+    later: dict[tuple[str, int], list[AuditEntry]] = defaultdict(list)
+    for entry in session.scalars(asked):
+        if entry.thing_id is not None and (entry.kind, entry.thing_id) in batch.things:
+            later[entry.kind, entry.thing_id].append(entry)
+    for key, entries in later.items():
+        if _is_otherwise(entries, key in batch.gone):
             raise InUse(
-                f"{tag or 'something of it'} was changed since, by {person(by) or 'somebody'}",
+                f"{entries[0].tag or 'something of it'} was changed since, by "
+                f"{person(entries[-1].by) or 'somebody'}",
                 "Change things back one by one, or retire what should go.",
             )
+
+
+def _is_otherwise(entries: Sequence[AuditEntry], was_gone: bool) -> bool:
+    """Whether a thing is not, after these, what it was before them."""
+    first: Values = {}
+    now: Values = {}
+    is_gone = was_gone
+    for entry in entries:
+        is_gone = entry.what == "removed"
+        before, after = entry.before or {}, entry.after or {}
+        first = before | first
+        now |= before | after
+    return is_gone != was_gone or (not is_gone and any(now[name] != first.get(name) for name in now))
 
 
 def _mapper(kind: str) -> Mapper[Any]:

@@ -182,3 +182,20 @@ def test_a_batch_is_taken_back_once(changing_season: Store) -> None:
         changing_season.write(lambda session: take_back(session, at, "deputy"), "deputy")
     with pytest.raises(NotFound):
         changing_season.write(lambda session: take_back(session, datetime(2026, 1, 1).astimezone(), "x"), "x")
+
+
+def test_a_batch_can_be_taken_back_once_a_later_one_on_its_rows_was(changing_season: Store) -> None:
+    """The second changed a length that the first had changed, a row that it brought, and runs of both."""
+    before = everything(changing_season)
+    heads = "Element,Production,Name,Pieces,Lead,Lead gauge,Feed style\n"
+    first = heads + "SQ-31,SQ,Sill,2 x 800 mm,,,one\nTW-05,TW,Rail,500 mm,6 m,20 AWG,one\n"
+    second = heads + "SQ-31,SQ,Ledge,3 x 700 mm,,,one\nTW-05,TW,Rope,400 mm,7 m,18 AWG,one\n"
+    one = brought(changing_season, may_change=True, elements=first)
+    between = everything(changing_season)
+    two = brought(changing_season, may_change=True, elements=second)
+    with pytest.raises(InUse, match="was changed since"):
+        changing_season.write(lambda session: take_back(session, one, "deputy"), "deputy")
+    changing_season.write(lambda session: take_back(session, two, "deputy"), "deputy")
+    assert everything(changing_season) == between
+    changing_season.write(lambda session: take_back(session, one, "deputy"), "deputy")
+    assert everything(changing_season) == before
