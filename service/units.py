@@ -21,6 +21,7 @@ from service.errors import BadQuantity
 Number = str | int | float | Decimal
 
 LONGEST_TEXT = 40  # characters; no honest quantity is longer
+MICROMETRES_PER_INCH = 25_400
 MICROMETRES_PER_METRE = 1_000_000
 METRIC, US = "metric", "us"
 
@@ -341,12 +342,15 @@ def show(value: float, unit: str, system: str = METRIC, digits: int | None = Non
 
 
 def show_um(length_um: int, system: str = METRIC) -> str:
-    """A length in whole micrometres as people read it: millimetres, or feet.
+    """A length in whole micrometres as people read it: millimetres; or feet, and inches below one of them.
 
-    >>> show_um(1250000), show_um(5000000, "us")
-    ('1250 mm', '16.4 ft')
+    >>> show_um(1250000), show_um(5000000, "us"), show_um(50000, "us")
+    ('1250 mm', '16.4 ft', '1.97 in')
     """
     if system == US:
+        inches = Decimal(length_um) / MICROMETRES_PER_INCH
+        if 0 < abs(inches) < 12:
+            return f"{inches:.2f}".rstrip("0").rstrip(".") + " in"
         return show(length_um / MICROMETRES_PER_METRE, "m", US)
     return f"{Decimal(length_um) / 1000:f} mm".replace(".000 mm", " mm")
 

@@ -5,6 +5,7 @@ import re
 from collections.abc import Callable, Coroutine, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from decimal import Decimal
 from functools import partial
 from pathlib import Path
 from typing import Annotated, Any
@@ -22,7 +23,7 @@ from service import errors
 from service.desk import Desk
 from service.store.audit import person
 from service.store.types import utc_now
-from service.units import US, show, to_si
+from service.units import US, show, show_um, to_si
 from service.web.frame import files
 from service.web.frame.faults import in_words
 from service.web.frame.mending import here, leads_to
@@ -51,7 +52,7 @@ FIGURE = re.compile(
     r"(?<![\w./-])(?:(?P<first>-?\d+(?:\.\d+)?)(?P<and> to | or ))?"
     r"(?P<number>-?\d+(?:\.\d+)?) (?P<unit>m|mm|°C|W/m)(?![\w²³/])"
 )
-HOUSE_UNITS = {"m": "m", "mm": "m", "°C": "degC", "W/m": "W/m"}
+HOUSE_UNITS = {"m": "m", "°C": "degC", "W/m": "W/m"}
 IDLE_ZEROS = re.compile(r"(?<![\w./-])(\d+)(?:\.0+|(\.\d*?[1-9])0+)(?= (?:W|A|V|m|Wh|Ah|%)(?![\w/]))")
 WORTH_PACKING = 500  # bytes; below, packing makes it larger
 STATUS: dict[type[errors.ServiceError], int] = {
@@ -203,6 +204,8 @@ def told(text: str, units: str) -> str:
     '15.75 ft of R-2026-11-05 at 1.5 mm²'
     >>> told("42.1 °C at 4.8 W/m, from -40 to 120 °C", "us")
     '107.8 °F at 1.46 W/ft, from -40 °F to 248 °F'
+    >>> told("2000 mm, cut each 50 mm", "us")
+    '6.56 ft, cut each 1.97 in'
     """
     said = DAY.sub(lambda found: _day_told(found[1]), text)
     if units == US:
@@ -211,12 +214,14 @@ def told(text: str, units: str) -> str:
 
 
 def _in_us(found: re.Match[str]) -> str:
-    unit = found["unit"]
-    one, first = (
-        "" if number is None else show(to_si(f"{number} {unit}", HOUSE_UNITS[unit]), HOUSE_UNITS[unit], US)
-        for number in (found["number"], found["first"])
-    )
-    return f"{first}{found['and'] or ''}{one}"
+    first = f"{_one_in_us(found['first'], found['unit'])}{found['and']}" if found["first"] else ""
+    return first + _one_in_us(found["number"], found["unit"])
+
+
+def _one_in_us(number: str, unit: str) -> str:
+    if unit == "mm":
+        return show_um(round(Decimal(number) * 1000), US)
+    return show(to_si(f"{number} {unit}", HOUSE_UNITS[unit]), HOUSE_UNITS[unit], US)
 
 
 def _day_told(text: str) -> str:
