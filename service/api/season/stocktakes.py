@@ -17,10 +17,10 @@ from service.season.counting.schemas import (
     BeginAsk,
     CountAsk,
     CountedOut,
+    CountUndoAsk,
     LookForAsk,
     StocktakeLineOut,
     StocktakeOut,
-    UndoAsk,
 )
 from service.season.counting.settling import Settled, accept, look_for
 from service.season.counting.taking import Counted, Hand, begin, close, count, find_stocktake
@@ -118,7 +118,12 @@ def _look_for(
 
 
 def _undo(
-    name: Name, ask: UndoAsk, request: Request, desk: DeskDep, by: By, idempotency_key: IdempotencyKey = None
+    name: Name,
+    ask: CountUndoAsk,
+    request: Request,
+    desk: DeskDep,
+    by: By,
+    idempotency_key: IdempotencyKey = None,
 ) -> Response:
     mark = asked(request, by, idempotency_key, ask.model_dump_json().encode())
     return _settle(desk, by, mark, name, lambda session, hand: undo(session, name, ask.tags, hand, ask.each))

@@ -73,7 +73,7 @@ class LookForAsk(_Ask):
     )
 
 
-class UndoAsk(_Ask):
+class CountUndoAsk(_Ask):
     """Differences that were accepted, to be taken back: the book is as it was before."""
 
     tags: Tags = Field(min_length=1, description="tags of the lines")
