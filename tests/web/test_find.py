@@ -223,9 +223,7 @@ def test_why_nothing_feeds_it_is_said_once_for_all_its_runs(own_site: str) -> No
         assert {said.count(run["unfed_because"][1:]) for run in feed["runs"] if run["unfed_because"]} == {1}
 
 
-def test_what_stands_in_a_warm_box_is_over_on_the_feed_too(
-    quiet_page: Page, site: str
-) -> None:
+def test_what_stands_in_a_warm_box_is_over_on_the_feed_too(quiet_page: Page, site: str) -> None:
     """PS-05 carries 184.32 W in the plinth, where that load leaves it 165.34 W (season's sheets)."""
     quiet_page.goto(f"{site}/elements/SQ-05")
     way = quiet_page.locator(".chain")
