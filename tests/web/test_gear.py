@@ -25,7 +25,7 @@ def _words(site: str, path: str) -> str:
         ),
         ("/decoders/DC-32", ("1 Attic window 1 W 0.52 A of 2.4 A 3/051", "In the box EN-2", "not set")),
         # A box over its limit says by how much; where it is nearly full too.
-        ("/outlets/MD2", ("17.15 A of 16 A: too much", "PS-01 PS-03 PS-05 PS-06 PS-51")),
+        ("/outlets/MD2", ("MD2: 17.15 A of 16 A: too much", "PS-01 PS-03 PS-05 PS-06 PS-51")),
         ("/outlets/SD1", ("FR 12 Oct 2026 – 30 Nov 2026 5.1 A of 12 A: look here", "surge 280 A together")),
         # Who has it, and where it lies when nobody has.
         ("/batteries/BT-11", ("Who has it The Sleet Queen, until 19 Jan 2027", "It stands at wardrobe.")),

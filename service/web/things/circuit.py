@@ -10,6 +10,7 @@ from service.store.base import tag_key
 from service.web.frame.pages import Reader
 
 MARKS = {"over": "over", "watch": "tight", "unknown": "none", "ok": "ok"}
+WORST_FIRST = ("over", "tight", "none", "ok")
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,7 @@ from service.stock.gear_queries import whereabouts
 from service.store import listing as lists
 from service.store.listing import Listing
 from service.web.frame.pages import PageRoute, Reader, ReaderDep
-from service.web.things.circuit import carried
+from service.web.things.circuit import WORST_FIRST, carried
 from service.web.things.record import record
 
 Tag = Annotated[str, Path(max_length=80)]
@@ -56,6 +56,7 @@ def _add_thing(routes: APIRouter, plural: str, listing: Listing) -> None:
             row, _ = lists.one(connection, listing, tag)
             fed = [] if feeding is None else feeding(connection, tag)
             dark = dark_if_pulled(connection, fed)
+        circuits = carried(fed, tag, reader) if plural == "outlets" else []
         return reader.page(
             "things/thing.html",
             tag=row[listing.key_name],
@@ -68,7 +69,8 @@ def _add_thing(routes: APIRouter, plural: str, listing: Listing) -> None:
             is_feeding=feeding is not None,
             fed=fed,
             dark=dark,
-            circuits=carried(fed, tag, reader) if plural == "outlets" else [],
+            circuits=circuits,
+            worst=min(circuits, key=lambda circuit: WORST_FIRST.index(circuit.state), default=None),
         )
 
     routes.add_api_route(f"/{plural}/{{tag}}", thing)
