@@ -26,6 +26,11 @@ def _away(reader: ReaderDep) -> Response:
     return reader.page("kept/away.html")
 
 
+def _unsent(reader: ReaderDep) -> Response:
+    """Kept by the phone, and shown there with what was typed in a form that found nobody."""
+    return reader.page("kept/unsent.html")
+
+
 def _list(reader: ReaderDep) -> Response:
     addresses = [f"/elements/{quote(feed.element, safe='')}" for feed in _feeds(reader)]
     return JSONResponse(addresses, headers={"Cache-Control": "no-store"})
@@ -53,6 +58,7 @@ def router() -> APIRouter:
     routes = APIRouter(route_class=PageRoute, include_in_schema=False)
     routes.add_api_route("/kept", _kept)
     routes.add_api_route("/kept/away", _away)
+    routes.add_api_route("/kept/unsent", _unsent)
     routes.add_api_route("/kept/list", _list)
     routes.add_api_route("/kept.html", _file)
     routes.add_api_route("/wishes/forget", _forget, methods=["POST"])

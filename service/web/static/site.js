@@ -28,14 +28,14 @@
   }
   // Where nothing answers: what of the kept list has all the words.
   async function fromKept(typed, into) {
-    const list = new DOMParser().parseFromString(await (await fetch('/kept')).text(), 'text/html');
+    say('unanswered');
+    const list = new DOMParser().parseFromString(await (await caches.match('/kept')).text(), 'text/html');
     const plain = text => text.toLowerCase().replace(/(^|\D)0+(?=\d)/g, '$1');
     const words = plain(typed).split(/\s+/).filter(Boolean);
     const rows = [...list.querySelectorAll('.kept')].filter(row => words.every(word => plain(row.textContent).includes(word)));
     const none = list.querySelector('[data-none]');
     if (none) none.hidden = false;
     into.replaceChildren(...rows.length ? rows : none ? [none] : []);
-    say('unanswered');
   }
   // Where a key moves to: from the box through what was found and back; nowhere where it is not meant.
   function step(key) {
@@ -73,7 +73,7 @@
   }
   // A kept copy sends nothing: what would is off, and the line above says why.
   if (isKept) {
-    for (const button of document.querySelectorAll('form[method=post] button')) {
+    for (const button of document.querySelectorAll('form[method=post]:not([data-again]) button')) {
       button.disabled = true;
       button.setAttribute('aria-describedby', 'net');
     }

@@ -1,8 +1,8 @@
 // Keeps the feeds of the shows on stage. The network first; the kept copy when it fails or stalls.
 const EDITION = new URL(location.href).searchParams.get('edition') || 'none';
 const KEPT = 'feeds-' + EDITION, STALL_MS = 2500, AT_ONCE = 8;
-const AWAY = '/kept/away';
-const SHELL = ['/find', '/kept', AWAY, ...['site.css', 'site.js', 'kept.js', 'text.woff2', 'app.webmanifest', 'icon.svg'].map(name => `/static/${EDITION}/${name}`)];
+const AWAY = '/kept/away', UNSENT = '/kept/unsent';
+const SHELL = ['/find', '/kept', AWAY, UNSENT, ...['site.css', 'site.js', 'kept.js', 'text.woff2', 'app.webmanifest', 'icon.svg'].map(name => `/static/${EDITION}/${name}`)];
 // Forms are not among them: nobody should fill in one that cannot be sent.
 const isKept = path => /^\/(find(\/hits)?|kept|(elements|[lL])\/[^/]+)$/.test(path);
 
@@ -41,8 +41,9 @@ addEventListener('message', event => {
 });
 addEventListener('fetch', event => {
   const url = new URL(event.request.url);
-  // What is changed is never kept for later: a change that is made hours after it was meant is a lie.
-  if (event.request.method !== 'GET' || url.origin !== location.origin) return;
+  if (url.origin !== location.origin) return;
+  if (event.request.method === 'POST' && event.request.mode === 'navigate') event.respondWith(sentOrShown(event.request, url));
+  if (event.request.method !== 'GET') return;
   if (url.pathname.startsWith('/static/')) {
     event.respondWith(caches.match(event.request).then(kept => kept || fetch(event.request)));
   } else if (isKept(url.pathname)) {
@@ -68,6 +69,23 @@ async function freshOrKept(request, url) {
     if (url.pathname === '/find/hits') return new Response(null, {status: 204});
     const list = /^\/(find|kept)$/.test(url.pathname) && await cache.match('/kept');
     return list ? marked(list) : away();
+  }
+}
+// A form that finds nobody comes back with what was typed, to be sent again by hand. It is never sent later by
+// itself: a change that is made hours after it was meant is a lie.
+async function sentOrShown(request, url) {
+  const isText = /urlencoded/.test(request.headers.get('content-type')), copy = isText ? request.clone() : null;
+  try {
+    return await fetch(request);
+  } catch {
+    const page = await (await caches.open(KEPT)).match(UNSENT);
+    if (!page) return Response.error();
+    const plain = text => text.replace(/[&<>"]/g, letter => `&#${letter.charCodeAt(0)};`);
+    const typed = copy ? [...new URLSearchParams(await copy.text())] : [];
+    const fields = typed.map(([name, value]) => `<input type="hidden" name="${plain(name)}" value="${plain(value)}">`).join('');
+    const form = copy ? `<form data-again method="post" action="${plain(url.pathname + url.search)}">${fields}` : '<form hidden>';
+    const text = (await page.text()).replace('<body', '<body data-away').replace('<form data-again>', () => form);
+    return new Response(text, {status: 503, headers: page.headers});
   }
 }
 // What is not kept: a page that says so, and leads to what is.

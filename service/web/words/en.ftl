@@ -266,6 +266,9 @@ kept-take = Take it away as one file
 away-title = No connection
 away-why = This page is not kept on this device. What feeds the shows on stage is.
 away-again = Try again
+unsent-title = Not sent
+unsent-why = There is no answer from the house. What you typed is kept here. It may have arrived all the same: where that matters, look before you send it again.
+unsent-again = Send it again
 kept-forget = Forget what this device kept
 kept-forget-why = Before you hand the phone on:
 

@@ -1,4 +1,4 @@
-"""A line to a service that can be made to stall: what is asked goes out, and nothing comes back."""
+"""A line to a service that can be made to stall, so that what is asked goes out and nothing comes, or be cut."""
 
 import socket
 import threading
@@ -9,13 +9,14 @@ BLOCK = 65_536
 
 
 class Relay:
-    """Passes bytes between a browser and a service. `stalled` holds back every answer until it is cleared."""
+    """Passes bytes between a browser and a service."""
 
     def __init__(self, port: int) -> None:
         self._to = port
         self._listener = socket.create_server(("127.0.0.1", 0))
         self._flows = threading.Event()
         self._flows.set()
+        self._is_cut = False
         self._open: list[socket.socket] = []
         threading.Thread(target=self._accept, daemon=True).start()
 
@@ -29,6 +30,15 @@ class Relay:
     def flow(self) -> None:
         self._flows.set()
 
+    def cut(self) -> None:
+        """Nobody is reached, though the network is up."""
+        self._is_cut = True
+        for line in self._open:
+            line.close()
+
+    def mend(self) -> None:
+        self._is_cut = False
+
     def close(self) -> None:
         self._flows.set()
         for line in (self._listener, *self._open):
@@ -40,6 +50,9 @@ class Relay:
                 near, _ = self._listener.accept()
             except OSError:
                 return
+            if self._is_cut:
+                near.close()
+                continue
             far = socket.create_connection(("127.0.0.1", self._to))
             self._open += [near, far]
             threading.Thread(target=self._pass, args=(near, far, False), daemon=True).start()

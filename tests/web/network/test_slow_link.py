@@ -71,6 +71,22 @@ def test_an_answer_that_comes_in_time_is_the_fresh_one(phone: Page, line: Relay)
     expect(phone.locator(".head")).to_contain_text("Dark since")
 
 
+def test_a_form_that_finds_nobody_comes_back_with_what_was_typed_to_be_sent_again(
+    phone: Page, line: Relay
+) -> None:
+    phone.goto(f"{line.address}/elements/SQ-09/found")
+    phone.get_by_label("In your words").fill('rubs on the "hinge" & <b>')
+    line.cut()
+    phone.get_by_role("button", name="Write it down").click()
+    expect(phone.locator("h1")).to_have_text("Not sent")
+    expect(phone.locator("#net")).to_be_hidden()
+    assert violations(phone) == []
+    line.mend()
+    phone.get_by_role("button", name="Send it again").click()
+    expect(phone.locator(".head")).to_contain_text("Dark since")
+    expect(phone.locator("main")).to_contain_text('rubs on the "hinge" & <b>')
+
+
 @pytest.mark.parametrize("name", ["site.css", "site.js"])
 def test_what_pages_load_is_packed_for_those_who_take_it(site: str, name: str) -> None:
     ask = urllib.request.Request(f"{site}/static/any/{name}", headers={"Accept-Encoding": "gzip"})
