@@ -1,4 +1,4 @@
-"""A line to a service that can be made to stall, so that what is asked goes out and nothing comes, or be cut."""
+"""A line to a service that can be made to stall (what is asked goes out, nothing comes back) or be cut."""
 
 import socket
 import threading
