@@ -38,9 +38,8 @@ def _feed(tag: Tag, desk: DeskDep, if_none_match: IfNoneMatch = None) -> Respons
         with desk.store.reading() as session:
             return desk.shows.of(session, code, today, today).around
 
-    weigh_boxed(found, around)
     etag = f'"{found["etag"]}"'
-    return unchanged(if_none_match, etag) or spoken(FEED, found, {"ETag": etag})
+    return unchanged(if_none_match, etag) or spoken(FEED, weigh_boxed(found, around), {"ETag": etag})
 
 
 def _move(
