@@ -116,7 +116,7 @@ def test_a_workbook_of_ones_own_is_worked_out_and_reported(wattwright: Command, 
     loads = wattwright("report", "loads", "--as-of", "2027-03-01", "--json").document["rows"]
     [row] = loads
     assert (row["supply"], row["supply_w"], row["limit_w"]) == ("P1", 5.0, 76.8)
-    # Little enough; but what its output gives at most, nobody has entered yet.
+    # Little enough; but whether it is marked Class 2, nobody has entered yet.
     assert (row["verdict"], row["binds"]) == ("unknown", "class-2")
     assert row["message"].startswith("cannot check P1 output 1")
 
