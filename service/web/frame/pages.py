@@ -54,6 +54,7 @@ FIGURE = re.compile(
 )
 HOUSE_UNITS = {"m": "m", "°C": "degC", "W/m": "W/m"}
 IDLE_ZEROS = re.compile(r"(?<![\w./-])(\d+)(?:\.0+|(\.\d*?[1-9])0+)(?= (?:W|A|V|m|Wh|Ah|%)(?![\w/]))")
+QUOTED = re.compile(r"((?<!\w)'.*?'(?!\w))")  # what somebody typed, or is to type: it stays as it is
 WORTH_PACKING = 500  # bytes; below, packing makes it larger
 STATUS: dict[type[errors.ServiceError], int] = {
     errors.NotFound: 404,
@@ -206,7 +207,13 @@ def told(text: str, units: str) -> str:
     '107.8 °F at 1.46 W/ft, from -40 °F to 248 °F'
     >>> told("2000 mm, cut each 50 mm", "us")
     '6.56 ft, cut each 1.97 in'
+    >>> told("PS-05's lead of 2.0 m: '4,8 m' is no length, write for example '4.8 m'", "us")
+    "PS-05's lead of 6.56 ft: '4,8 m' is no length, write for example '4.8 m'"
     """
+    return "".join(part if place % 2 else _told(part, units) for place, part in enumerate(QUOTED.split(text)))
+
+
+def _told(text: str, units: str) -> str:
     said = DAY.sub(lambda found: _day_told(found[1]), text)
     if units == US:
         said = FIGURE.sub(_in_us, said)

@@ -9,7 +9,7 @@ from service.kinds.kind import Kind
 from service.kinds.registry import KINDS
 from service.store.listing import Listing
 from service.units import ENDINGS, ending_of, show_um
-from service.web.frame.pages import Reader
+from service.web.frame.pages import DAY, Reader
 
 # Told elsewhere on the page, or of no use to who reads it.
 UNTOLD = frozenset({"tag", "code", "changed_at", "delivery_id"})
@@ -49,7 +49,7 @@ def head(name: str) -> str:
 
 
 def said(name: str, value: object, reader: Reader) -> str:
-    """A figure with its unit, a day, yes or no; all else as it stands."""
+    """A figure with its unit, a day, yes or no; all else as it stands, for somebody wrote it so."""
     if isinstance(value, bool):
         return reader.say("yes" if value else "no")
     if isinstance(value, datetime):
@@ -66,4 +66,5 @@ def said(name: str, value: object, reader: Reader) -> str:
             unit, parts = measure
             return reader.figure(value / parts, unit)
         return f"{value:g}"
-    return reader.told(str(value))
+    text = str(value)
+    return reader.told(text) if DAY.fullmatch(text) else text

@@ -85,6 +85,18 @@ def test_no_sentence_tells_metres_or_centigrade_to_who_reads_feet(site: str, pat
     assert re.search(r"\d (?:ft|°F|W/ft)", page)
 
 
+def test_what_somebody_wrote_stays_as_it_was_written(own_site: str) -> None:
+    page = httpx.get(f"{own_site}/enclosures/EN-1", headers=US).text
+    assert "12 mm ply plinth, standing on deck" in unescape(page)
+    counted = httpx.get(f"{own_site}/reels/R-179", headers=US).text
+    assert "17 Aug 2026" in counted
+    form = f"{own_site}/tapes/UV24/change"
+    typed = form_of(httpx.get(form, headers=US).text) | {"emitters": "W 4,8 W/m"}
+    refused = unescape(httpx.post(form, headers=US, data=typed).text)
+    assert "'W 4,8 W/m'" in refused
+    assert "W=4.8 W/m'" in refused
+
+
 def test_what_is_entered_in_per_cent_is_told_in_per_cent(site: str) -> None:
     page = httpx.get(f"{site}/supply-models/S320").text
     assert "2.5 %/K" in page
