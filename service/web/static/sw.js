@@ -30,6 +30,12 @@ async function keep(cache, address) {
   const answer = await fetch(address);
   if (answer.ok) await cache.put(placeOf(address), answer);
 }
+// What stands before the service answers so where it reaches nobody: no more an answer than a dead line.
+async function reached(request) {
+  const answer = await fetch(request);
+  if (answer.status === 502 || answer.status === 504) throw new Error('unreached');
+  return answer;
+}
 addEventListener('install', event => event.waitUntil(keepAll().then(() => skipWaiting())));
 addEventListener('activate', event => event.waitUntil((async () => {
   for (const name of await caches.keys()) if (name !== KEPT) await caches.delete(name);
@@ -49,12 +55,12 @@ addEventListener('fetch', event => {
   } else if (isKept(url.pathname)) {
     event.respondWith(freshOrKept(event.request, url));
   } else if (event.request.mode === 'navigate') {
-    event.respondWith(fetch(event.request).catch(away));
+    event.respondWith(reached(event.request).catch(away));
   }
 });
 async function freshOrKept(request, url) {
   const cache = await caches.open(KEPT);
-  const fresh = fetch(request).then(answer => {
+  const fresh = reached(request).then(answer => {
     if (answer.ok && !url.search) cache.put(placeOf(url.pathname), answer.clone());
     return answer;
   });
@@ -71,21 +77,28 @@ async function freshOrKept(request, url) {
     return list ? marked(list) : away();
   }
 }
+const plain = text => text.replace(/[&<>"]/g, letter => `&#${letter.charCodeAt(0)};`);
+// A file is not kept: the page says so, and leads back to the form that it was chosen in.
+function withFile(text, request, url) {
+  const from = request.referrer.startsWith(location.origin + '/') ? new URL(request.referrer) : url;
+  return text.replace('<div data-typed>', '<div hidden>').replace('<div data-chosen hidden>', '<div>')
+    .replace('href="#form"', () => `href="${plain(from.pathname + from.search)}"`);
+}
 // A form that finds nobody comes back with what was typed, to be sent again by hand. It is never sent later by
 // itself: a change that is made hours after it was meant is a lie.
 async function sentOrShown(request, url) {
   const isText = /urlencoded/.test(request.headers.get('content-type')), copy = isText ? request.clone() : null;
   try {
-    return await fetch(request);
+    return await reached(request);
   } catch {
     const page = await (await caches.open(KEPT)).match(UNSENT);
     if (!page) return Response.error();
-    const plain = text => text.replace(/[&<>"]/g, letter => `&#${letter.charCodeAt(0)};`);
-    const typed = copy ? [...new URLSearchParams(await copy.text())] : [];
+    const text = (await page.text()).replace('<body', '<body data-away');
+    if (!copy) return new Response(withFile(text, request, url), {status: 503, headers: page.headers});
+    const typed = [...new URLSearchParams(await copy.text())];
     const fields = typed.map(([name, value]) => `<input type="hidden" name="${plain(name)}" value="${plain(value)}">`).join('');
-    const form = copy ? `<form data-again method="post" action="${plain(url.pathname + url.search)}">${fields}` : '<form hidden>';
-    const text = (await page.text()).replace('<body', '<body data-away').replace('<form data-again>', () => form);
-    return new Response(text, {status: 503, headers: page.headers});
+    const form = `<form data-again method="post" action="${plain(url.pathname + url.search)}">${fields}`;
+    return new Response(text.replace('<form data-again>', () => form), {status: 503, headers: page.headers});
   }
 }
 // What is not kept: a page that says so, and leads to what is.

@@ -269,6 +269,8 @@ away-again = Try again
 unsent-title = Not sent
 unsent-why = There is no answer from the house. What you typed is kept here. It may have arrived all the same: where that matters, look before you send it again.
 unsent-again = Send it again
+unsent-file-why = There is no answer from the house, and a file is not kept here: choose it again when there is an answer. It may have arrived all the same: where that matters, look before you send it again.
+unsent-file-again = Choose the file again
 kept-forget = Forget what this device kept
 kept-forget-why = Before you hand the phone on:
 

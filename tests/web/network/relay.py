@@ -1,4 +1,5 @@
-"""A line to a service that can be made to stall (what is asked goes out, nothing comes back) or be cut."""
+"""A line to a service that can be made to stall (what is asked goes out, nothing comes back), be cut, or have
+a web server before it that reaches nobody and says so."""
 
 import socket
 import threading
@@ -17,6 +18,7 @@ class Relay:
         self._flows = threading.Event()
         self._flows.set()
         self._is_cut = False
+        self._status = 0
         self._open: list[socket.socket] = []
         threading.Thread(target=self._accept, daemon=True).start()
 
@@ -36,8 +38,14 @@ class Relay:
         for line in self._open:
             line.close()
 
+    def lose_service(self, status: int) -> None:
+        """What stands before the service answers with this, for it reaches nobody."""
+        self._status = status
+        for line in self._open:
+            line.close()
+
     def mend(self) -> None:
-        self._is_cut = False
+        self._is_cut, self._status = False, 0
 
     def close(self) -> None:
         self._flows.set()
@@ -53,6 +61,9 @@ class Relay:
             if self._is_cut:
                 near.close()
                 continue
+            if self._status:
+                threading.Thread(target=self._refuse, args=(near, self._status), daemon=True).start()
+                continue
             far = socket.create_connection(("127.0.0.1", self._to))
             self._open += [near, far]
             threading.Thread(target=self._pass, args=(near, far, False), daemon=True).start()
@@ -67,6 +78,18 @@ class Relay:
             target.shutdown(socket.SHUT_WR)
         except OSError:
             return
+
+    def _refuse(self, near: socket.socket, status: int) -> None:
+        try:
+            near.recv(BLOCK)
+            near.sendall(f"HTTP/1.1 {status} \r\nContent-Length: 0\r\nConnection: close\r\n\r\n".encode())
+            near.shutdown(socket.SHUT_WR)
+            while near.recv(BLOCK):  # lest the answer is lost with what was not read
+                pass
+        except OSError:
+            return
+        finally:
+            near.close()
 
 
 @contextmanager

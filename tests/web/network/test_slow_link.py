@@ -87,6 +87,37 @@ def test_a_form_that_finds_nobody_comes_back_with_what_was_typed_to_be_sent_agai
     expect(phone.locator("main")).to_contain_text('rubs on the "hinge" & <b>')
 
 
+@pytest.mark.parametrize("status", [502, 504])
+def test_a_web_server_that_reaches_nobody_is_no_answer(phone: Page, line: Relay, status: int) -> None:
+    phone.goto(f"{line.address}/elements/SQ-09/found")
+    phone.get_by_label("In your words").fill("rubs on the hinge")
+    line.lose_service(status)
+    phone.get_by_role("button", name="Write it down").click()
+    expect(phone.locator("h1")).to_have_text("Not sent")
+    phone.goto(f"{line.address}/elements/SQ-09")
+    expect(phone.locator(".ways")).to_contain_text("PS-25")
+    expect(phone.locator("#net")).to_have_text(NO_ANSWER)
+    phone.goto(f"{line.address}/season")
+    expect(phone.locator("h1")).to_have_text("No connection")
+
+
+def test_a_file_that_finds_nobody_is_to_be_chosen_again(phone: Page, line: Relay) -> None:
+    phone.goto(f"{line.address}/bring-in")
+    phone.get_by_label("Your file").set_input_files(
+        {"name": "deputy.csv", "mimeType": "text/csv", "buffer": b"Tag,Model\nPS-99,S320\n"}
+    )
+    line.cut()
+    phone.get_by_role("button", name="Look at it").click()
+    expect(phone.locator("h1")).to_have_text("Not sent")
+    expect(phone.locator("main")).to_contain_text("a file is not kept here")
+    expect(phone.get_by_text("What you typed is kept here")).to_be_hidden()
+    expect(phone.get_by_role("button", name="Send it again")).to_be_hidden()
+    assert violations(phone) == []
+    line.mend()
+    phone.get_by_role("link", name="Choose the file again").click()
+    expect(phone.get_by_label("Your file")).to_be_visible()
+
+
 @pytest.mark.parametrize("name", ["site.css", "site.js"])
 def test_what_pages_load_is_packed_for_those_who_take_it(site: str, name: str) -> None:
     ask = urllib.request.Request(f"{site}/static/any/{name}", headers={"Accept-Encoding": "gzip"})
