@@ -5,7 +5,7 @@ refused as soon as anybody has built on it: then there is more to undo than the 
 """
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Sequence, Set
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, cast
@@ -21,6 +21,7 @@ from service.store.lists.past import typed
 from service.store.types import utc_now
 
 Values = dict[str, Any]
+Key = tuple[str, int]  # the table of a thing and its number there
 MANY = 500  # numbers in one statement
 
 
@@ -84,24 +85,35 @@ def undo(session: Session, at: datetime, by: str) -> Undone:
 
 
 def _refuse_changed_since(session: Session, batch: _Batch) -> None:
-    """What was changed since and is by now as the batch left it stands in nobody's way."""
-    kinds = {kind for kind, _ in batch.things}
+    for entries in otherwise_since(session, batch.things, batch.last, batch.gone).values():
+        raise InUse(
+            f"{entries[0].tag or 'something of it'} was changed since, by "
+            f"{person(entries[-1].by) or 'somebody'}",
+            "If a later batch changed it, take that batch back first. Else change it back, or retire what "
+            "should go.",
+        )
+
+
+def otherwise_since(
+    session: Session, things: Set[Key], last: int, gone: Set[Key] = frozenset()
+) -> dict[Key, list[AuditEntry]]:
+    """Of these things, those that are not as the change on record under the number `last` left them, with
+    what was written of them since; `gone`: those that it left out. What was changed since and is by now as it
+    was left stands in nobody's way."""
     asked = (
         select(AuditEntry)
-        .where(AuditEntry.id > batch.last, AuditEntry.kind.in_(kinds), AuditEntry.what != TOUCHED)
+        .where(
+            AuditEntry.id > last,
+            AuditEntry.kind.in_({kind for kind, _ in things}),
+            AuditEntry.what != TOUCHED,
+        )
         .order_by(AuditEntry.id)
     )
-    later: dict[tuple[str, int], list[AuditEntry]] = defaultdict(list)
+    later: dict[Key, list[AuditEntry]] = defaultdict(list)
     for entry in session.scalars(asked):
-        if entry.thing_id is not None and (entry.kind, entry.thing_id) in batch.things:
+        if entry.thing_id is not None and (entry.kind, entry.thing_id) in things:
             later[entry.kind, entry.thing_id].append(entry)
-    for key, entries in later.items():
-        if _is_otherwise(entries, key in batch.gone):
-            raise InUse(
-                f"{entries[0].tag or 'something of it'} was changed since, by "
-                f"{person(entries[-1].by) or 'somebody'}",
-                "Change things back one by one, or retire what should go.",
-            )
+    return {key: entries for key, entries in later.items() if _is_otherwise(entries, key in gone)}
 
 
 def _is_otherwise(entries: Sequence[AuditEntry], was_gone: bool) -> bool:

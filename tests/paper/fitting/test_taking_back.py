@@ -193,8 +193,9 @@ def test_a_batch_can_be_taken_back_once_a_later_one_on_its_rows_was(changing_sea
     one = brought(changing_season, may_change=True, elements=first)
     between = everything(changing_season)
     two = brought(changing_season, may_change=True, elements=second)
-    with pytest.raises(InUse, match="was changed since"):
+    with pytest.raises(InUse, match="was changed since") as refused:
         changing_season.write(lambda session: take_back(session, one, "deputy"), "deputy")
+    assert refused.value.mend.startswith("If a later batch changed it, take that batch back first.")
     changing_season.write(lambda session: take_back(session, two, "deputy"), "deputy")
     assert everything(changing_season) == between
     changing_season.write(lambda session: take_back(session, one, "deputy"), "deputy")

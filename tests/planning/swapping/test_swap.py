@@ -1,5 +1,6 @@
 """One unit put in the place of another in one act, on the demonstration season, and taken back."""
 
+import re
 import threading
 from datetime import date
 from typing import Any
@@ -215,6 +216,31 @@ def test_what_was_changed_since_is_said_and_nothing_is_taken_back(changing_seaso
     assert "hold" in refused.value.message
     assert "which is gone" in refused.value.message
     assert every_row(changing_season) == now
+
+
+def test_swaps_one_on_the_other_are_taken_back_in_turn(changing_season: Store) -> None:
+    returned(changing_season, "PS-21")
+    returned(changing_season, "PS-23")
+    before = every_row(changing_season)
+    first = swapped(changing_season, "PS-25", "PS-21", found="hums")
+    between = every_row(changing_season)
+    second = swapped(changing_season, "PS-21", "PS-23", found="dead")
+    with pytest.raises(Refused) as refused:
+        taken_back(changing_season, first.number)
+    assert refused.value.mend == f"Take back {second.number} first."
+    assert not re.search(r"\b(placing|allotment|patch|hold|note|fault) \d", refused.value.message)
+    taken_back(changing_season, second.number)
+    assert every_row(changing_season) == between
+
+    for words in ("in the van", ""):  # said and taken back
+        with changing_season.writing("bench") as session:
+            session.scalars(select(Unit).where(Unit.tag == "PS-21")).one().state_note = words
+        if words:
+            with pytest.raises(Refused, match="PS-21 changed since") as refused:
+                taken_back(changing_season, first.number)
+            assert refused.value.mend.endswith("or ask what can stand in for PS-21.")
+    taken_back(changing_season, first.number)
+    assert every_row(changing_season) == before
 
 
 def test_a_unit_that_another_show_was_promised_since_does_not_come_back(changing_season: Store) -> None:

@@ -1,6 +1,5 @@
 """Rows changed, made and taken out in one act, remembered so that the act can be taken back exactly."""
 
-from collections.abc import Callable
 from datetime import date, datetime
 from enum import Enum
 from typing import Any
@@ -13,10 +12,10 @@ from service.season.records import Hold
 from service.shows.faults import Fault
 from service.shows.upkeep import Note
 from service.stock.gear import Unit
-from service.store.audit import SILENT, plain
+from service.store.audit import SILENT, AuditEntry, plain
+from service.store.lists.undoing import Key, otherwise_since
 
 RECORDS: dict[str, Any] = {r.__tablename__: r for r in (Allotment, Patch, Placing, Hold, Fault, Note, Unit)}
-Named = Callable[[str, int], str]
 
 
 class Memory:
@@ -52,38 +51,41 @@ class Memory:
         self.session.flush()  # what takes its place in a unique column comes after
 
     def kept(self) -> dict[str, Any]:
-        """What undoing needs, with the version that each row has now."""
+        """What undoing needs."""
         self.session.flush()
         return {
             "changed": [
-                {"table": thing.__tablename__, "id": thing.id, "was": was, "version": thing.version}
+                {"table": thing.__tablename__, "id": thing.id, "was": was}
                 for thing, was in self.was.values()
                 if was
             ],
-            "made": [
-                {"table": thing.__tablename__, "id": thing.id, "version": thing.version}
-                for thing in self.made
-            ],
+            "made": [{"table": thing.__tablename__, "id": thing.id} for thing in self.made],
             "gone": self.gone,
         }
 
 
-def changed_since(session: Session, kept: dict[str, Any], named: Named) -> list[str]:
-    """What of it is not as the act left it, in words; empty: all of it can be taken back."""
-    return [
-        named(row["table"], row["id"])
-        for row in (*kept["changed"], *kept["made"])
-        if (thing := _held(session, row)) is None or thing.version != row["version"]
-    ]
+def changed_since(session: Session, kept: dict[str, Any], last: int) -> dict[Key, list[AuditEntry]]:
+    """What of it is not as the act left it, with what was written of it since; empty: all of it can be taken
+    back. `last`: number of the last row that the act has in the record of changes."""
+    stand, gone = rows_of(kept)
+    for table, number in sorted(stand):
+        _held(session, table, number)
+    return otherwise_since(session, stand | gone, last, gone)
+
+
+def rows_of(kept: dict[str, Any]) -> tuple[set[Key], set[Key]]:
+    """The rows that an act left standing, and those that it took out."""
+    stand = {(row["table"], row["id"]) for row in (*kept["changed"], *kept["made"])}
+    return stand, {(row["table"], row["values"]["id"]) for row in kept["gone"]} - stand
 
 
 def take_back(session: Session, kept: dict[str, Any]) -> None:
     """Every row as it was. What was made is taken out first, what was taken out comes back last."""
     for row in kept["made"]:
-        session.delete(_held(session, row))
+        session.delete(_held(session, row["table"], row["id"]))
     session.flush()
     for row in kept["changed"]:
-        thing = _held(session, row)
+        thing = _held(session, row["table"], row["id"])
         for name, value in row["was"].items():
             setattr(thing, name, _stored(type(thing), name, value))
     session.flush()
@@ -93,9 +95,8 @@ def take_back(session: Session, kept: dict[str, Any]) -> None:
     session.flush()
 
 
-def _held(session: Session, row: dict[str, Any]) -> Any:
-    record = RECORDS[row["table"]]
-    return session.get(record, row["id"], with_for_update=True, populate_existing=True)
+def _held(session: Session, table: str, number: int) -> Any:
+    return session.get(RECORDS[table], number, with_for_update=True, populate_existing=True)
 
 
 def _stored(record: Any, name: str, value: Any) -> Any:

@@ -1,16 +1,21 @@
 """A swap taken back, where nothing that it changed was changed since."""
 
-from sqlalchemy import select
+from collections.abc import Sequence
+from typing import Any
+
+from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from service.errors import Refused
-from service.planning.records import Allotment, Plan, PlanStatus
-from service.planning.swapping.acting.remembering import RECORDS, changed_since, take_back
+from service.planning.records import Allotment, Patch, Placing, Plan, PlanStatus
+from service.planning.swapping.acting.remembering import RECORDS, changed_since, rows_of, take_back
 from service.planning.swapping.acting.telling import find_swap
 from service.planning.swapping.records import Swap
 from service.season.records import Hold
 from service.shows.records import Element, Run
 from service.stock.gear import Unit
+from service.store.audit import AuditEntry
+from service.store.lists.undoing import Key
 from service.store.types import utc_now
 
 
@@ -24,14 +29,15 @@ def undo(session: Session, number: str, by: str) -> Swap:
     if plan.status != PlanStatus.KEPT:
         raise Refused(
             f"plan {plan.number}, in which {swap.number} was done, is {plan.status} now",
-            "Swap the units back in the plan that is kept now.",
+            f"Ask what can stand in for {_tag(session, swap.new_id)} in the plan that is kept now.",
         )
-    changed = changed_since(session, swap.before, lambda table, number: _named(session, table, number))
-    changed += _promised_since(session, swap)
-    if changed:
+    changed = changed_since(session, swap.before, _last_of(session, swap))
+    said = [_named(session, key, entries) for key, entries in changed.items()]
+    promised = _promised_since(session, swap)
+    if said or promised:
         raise Refused(
-            f"{swap.number} cannot be taken back: {'; '.join(changed)} changed since",
-            "Look at what was changed, and swap the units back instead.",
+            f"{swap.number} cannot be taken back: {'; '.join([*said, *promised])} changed since",
+            _mend(session, swap, set(changed)),
         )
     swap.fault_id = swap.note_id = None
     session.flush()
@@ -53,14 +59,46 @@ def _promised_since(session: Session, swap: Swap) -> list[str]:
     return [f"hold {number}" for number in session.scalars(made.order_by(Hold.id))]
 
 
-def _named(session: Session, table: str, number: int) -> str:
+def _last_of(session: Session, swap: Swap) -> int:
+    """Number of the last row that the swap has in the record of changes: the one that it was made with."""
+    made = select(func.max(AuditEntry.id)).where(
+        AuditEntry.kind == Swap.__tablename__, AuditEntry.thing_id == swap.id, AuditEntry.what == "made"
+    )
+    return session.scalar(made) or 0
+
+
+def _mend(session: Session, swap: Swap, changed: set[Key]) -> str:
+    later = [
+        str(other.number)
+        for other in session.scalars(
+            select(Swap).where(Swap.id > swap.id, Swap.undone_at.is_(None)).order_by(Swap.id.desc())
+        )
+        if any(changed & rows for rows in rows_of(other.before))
+    ]
+    if later:
+        return f"Take back {', then '.join(later)} first."
+    new = _tag(session, swap.new_id)
+    return f"Put that back as it was, then take {swap.number} back; or ask what can stand in for {new}."
+
+
+def _named(session: Session, key: Key, entries: Sequence[AuditEntry]) -> str:
+    table, number = key
     thing = session.get(RECORDS[table], number)
-    word = table.replace("_", " ").removesuffix("s").removesuffix("e" if table.endswith("ches") else "")
-    if thing is None:
-        return f"{word} {number}, which is gone,"
-    if isinstance(thing, Unit):
-        return thing.tag
-    if isinstance(thing, Allotment):
-        run = session.get_one(Run, thing.run_id)
-        return f"the feed of {session.get_one(Element, run.element_id).tag}/{run.number}"
-    return f"{word} {getattr(thing, 'number', None) or number}"
+    values: dict[str, Any] = (entries[-1].before or {}) if thing is None else vars(thing)
+    if table == Unit.__tablename__:
+        name = entries[-1].tag or "a unit"
+    elif table == Allotment.__tablename__:
+        run = session.get_one(Run, values["run_id"])
+        name = f"the feed of {session.get_one(Element, run.element_id).tag}/{run.number}"
+    elif table == Placing.__tablename__:
+        name = f"where {_tag(session, values['unit_id'])} stands"
+    elif table == Patch.__tablename__:
+        name = f"the address of {_tag(session, values['decoder_id'])}"
+    else:
+        word = table.removesuffix("s")
+        name = f"{word} {values['number']}" if values.get("number") else f"a {word}"
+    return name if thing is not None else f"{name}, which is gone,"
+
+
+def _tag(session: Session, unit_id: int) -> str:
+    return session.get_one(Unit, unit_id).tag
