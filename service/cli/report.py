@@ -45,7 +45,7 @@ SHORT: dict[str, tuple[str, ...]] = {
     "season-line": ("kind", "item", "unit", "from_on", "to_on", "usable", "due_in", "wanted", "free", "short",
                     "wanted_by"),
     "shortages": ("kind", "item", "unit", "from_on", "clears_on", "short", "worst_on", "usable", "due_in",
-                  "wanted_by", "move"),
+                  "wanted_by", "back", "move"),
     "commitments": ("production", "kind", "item", "unit", "held", "used", "wanted", "from_on", "to_on",
                     "short", "tags"),
     "order-list": ("act", "item", "quantity", "sold_as", "order_by", "late_days", "needed_from", "wanted_by",

@@ -241,7 +241,14 @@ def _print(
 def _print_table(title: str, heads: list[str], rows: Sequence[Said]) -> None:
     names = [head.removesuffix("_on").replace("_", " ") for head in heads]
     right = [n for n, head in enumerate(heads) if isinstance(rows[0][head], float)] if rows else []
-    show(table(title, names, [[_cell(row[head]) for head in heads] for row in rows], right))
+    show(table(title, names, [[_cell(_of(row, head)) for head in heads] for row in rows], right))
+
+
+def _of(row: Said, head: str) -> Any:
+    """Beside a move of dates, the overdue units that end the shortage too: whichever is easier."""
+    if head != "move" or not row.get("back"):
+        return row[head]
+    return "; or ".join(part for part in (row["back"], row["move"]) if part)
 
 
 def _cell(value: Any) -> Any:

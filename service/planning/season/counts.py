@@ -12,7 +12,8 @@ from sqlalchemy import ColumnElement, String, case, exists, func, select, type_c
 from sqlalchemy.orm import Session
 
 from service.planning.records import Allotment, Placing, Plan, PlanStatus
-from service.planning.season.gear import Gear, model_items, on_order, placeholders
+from service.planning.season.gear import DAY, Gear, model_items, on_order, placeholders
+from service.planning.season.items import Missing
 from service.planning.snapshot.availability import FAR, Want, still_wanted
 from service.season.lines import Need, Stock
 from service.season.records import Hold
@@ -33,8 +34,6 @@ def count_gear(session: Session, today: date, codes: Mapping[int, str]) -> Gear:
     stocks: dict[int, list[Stock]] = defaultdict(list)
     for model_id, stock in _there(session):
         stocks[model_id].append(stock)
-    for model_id, stock in _missing(session, today):
-        stocks[model_id].append(stock)
     _add_named(session, alike)
     _add_promised(session, alike)
     for production_id, model_id, from_on, until_on in placeholders(session):
@@ -45,7 +44,7 @@ def count_gear(session: Session, today: date, codes: Mapping[int, str]) -> Gear:
     due, late = on_order(session, today)
     for model_id, stock in due:
         stocks[model_id].append(stock)
-    return model_items(session, needs, stocks, (), late)
+    return model_items(session, needs, stocks, _missing(session, today, codes), (), late)
 
 
 def _there(session: Session) -> Iterator[tuple[int, Stock]]:
@@ -62,21 +61,23 @@ def _there(session: Session) -> Iterator[tuple[int, Stock]]:
         yield model_id, Stock(*days, owned, sound, hired=sound if is_hired else 0)
 
 
-def _missing(session: Session, today: date) -> Iterator[tuple[int, Stock]]:
-    """Sound units that should be back, once each, from the first day they are missed."""
+def _missing(session: Session, today: date, codes: Mapping[int, str]) -> Iterator[tuple[int, Missing]]:
+    """Sound units that should be back, once a hold, from the first day they are missed."""
     rows = session.execute(
-        select(_unit.id, _unit.model_id, _unit.hired_from, _unit.hired_until, func.min(_hold.until_on))
+        select(
+            _unit.tag, _unit.model_id, _unit.hired_from, _unit.hired_until, _hold.production_id,
+            _hold.until_on,
+        )
         .select_from(Unit.__table__)
         .join(Hold.__table__, _hold.unit_id == _unit.id)
         .where(
             _unit.retired_on.is_(None), _unit.model_id.is_not(None), _IS_SOUND,
             _hold.returned_on.is_(None), _hold.until_on <= today,
         )
-        .group_by(_unit.id, _unit.model_id, _unit.hired_from, _unit.hired_until)
     )  # fmt: skip
-    for _, model_id, hired_from, hired_until, missed_on in rows:
-        first = max(missed_on, hired_from or date.min)
-        yield model_id, Stock(first, hired_until or FAR, late=1)
+    for tag, model_id, hired_from, hired_until, production_id, missed_on in rows:
+        stock = Stock(max(missed_on, hired_from or date.min), hired_until or FAR, late=1)
+        yield model_id, Missing(tag, codes[production_id], missed_on - DAY, stock)
 
 
 def _add_named(session: Session, alike: _Alike) -> None:

@@ -9,7 +9,7 @@ from sqlalchemy import select, union
 from sqlalchemy.orm import Session
 
 from service.planning.records import Allotment, Plan, PlanStatus
-from service.planning.season.items import Item, Late, Named
+from service.planning.season.items import Item, Late, Missing, Named
 from service.planning.snapshot.availability import Claim, Want, gear_claims
 from service.season.buying import Terms
 from service.season.lines import FAR, Need, Stock
@@ -55,22 +55,25 @@ def read_gear(session: Session, today: date, codes: Mapping[int, str]) -> Gear:
     stocks: dict[int, list[Stock]] = defaultdict(list)
     for model_id, stock in _there(units.values()):
         stocks[model_id].append(stock)
-    for model_id, stock in _missing(named, units):
-        stocks[model_id].append(stock)
     due, late = on_order(session, today)
     for model_id, stock in due:
         stocks[model_id].append(stock)
-    return model_items(session, needs, stocks, tuple(named), late)
+    return model_items(session, needs, stocks, _missing(named, units), tuple(named), late)
 
 
 def model_items(
     session: Session,
     needs: Mapping[int, Sequence[Need]],
     stocks: Mapping[int, Sequence[Stock]],
+    missing: Iterable[tuple[int, Missing]],
     named: tuple[Named, ...],
     late: Sequence[tuple[int, Late]],
 ) -> Gear:
-    """Every model in use as an item, with what is wanted and what there is of it, by its id."""
+    """Every model in use as an item, with what is wanted, what there is and what is missing of it, by its id.
+    A unit that is missing from two shows is told once, with the show that should have brought it first."""
+    away: dict[int, dict[str, Missing]] = defaultdict(dict)
+    for model_id, unit in sorted(missing, key=lambda one: (one[1].due_on, one[1].tag, one[1].who)):
+        away[model_id].setdefault(unit.tag, unit)
     m = GearModel.__table__.c
     models = session.execute(
         select(
@@ -79,7 +82,14 @@ def model_items(
         ).where(m.retired_on.is_(None), m.kind != GearKind.ENCLOSURE)
     ).all()  # fmt: skip
     items = {
-        tag: Item(kind.value, tag, tuple(needs.get(i, ())), tuple(stocks.get(i, ())), terms=Terms(*terms))
+        tag: Item(
+            kind.value,
+            tag,
+            tuple(needs.get(i, ())),
+            (*stocks.get(i, ()), *(unit.stock for unit in away[i].values())),
+            terms=Terms(*terms),
+            missing=tuple(away[i].values()),
+        )
         for i, tag, kind, *terms in models
     }
     tags = {model.id: model.tag for model in models}
@@ -167,16 +177,14 @@ def _there(units: Iterable[_Unit]) -> Iterable[tuple[int, Stock]]:
         yield model_id, Stock(from_on, until_on, owned, sound[True], hired=sound[True] * is_hired)
 
 
-def _missing(named: Iterable[Named], units: Mapping[int, _Unit]) -> Iterable[tuple[int, Stock]]:
-    """What is late, once a unit, from the first day it is missed."""
+def _missing(named: Iterable[Named], units: Mapping[int, _Unit]) -> Iterable[tuple[int, Missing]]:
+    """What is late, once a show that should have brought it, from the first day it is missed."""
     models = {unit.tag: unit.model_id for unit in units.values()}
-    first: dict[str, Stock] = {}
-    for one in named:
-        if one.stock is not None:
-            before = first.get(one.tag)
-            if before is None or one.stock.from_on < before.from_on:
-                first[one.tag] = one.stock
-    return [(models[tag], stock) for tag, stock in first.items()]
+    return [
+        (models[one.tag], Missing(one.tag, one.who, one.due_on, one.stock))
+        for one in named
+        if one.stock is not None and one.due_on is not None
+    ]
 
 
 def on_order(session: Session, today: date) -> tuple[list[tuple[int, Stock]], list[tuple[int, Late]]]:

@@ -1,6 +1,6 @@
 """The season in memory: every model, tape, lot and reel with all that wants it, and who has which unit."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 
@@ -9,6 +9,17 @@ from service.season.lines import Need, Step, Stock, step_line
 from service.season.moves import Window
 
 PIECE, METRE = "piece", "m"
+
+
+@dataclass(frozen=True, slots=True)
+class Missing:
+    """A sound unit that is not back from the show that should have brought it the longest. `stock`: one late,
+    on the days on which it is missed; it is among the stocks of its item, too."""
+
+    tag: str
+    who: str
+    due_on: date
+    stock: Stock
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,6 +34,7 @@ class Item:
     pitch_um: int | None = None
     tape: str = ""  # of a lot or reel
     terms: Terms = field(default_factory=Terms)
+    missing: tuple[Missing, ...] = ()  # the one that is late the longest before the others
 
     @property
     def unit(self) -> str:
@@ -39,6 +51,14 @@ class Item:
 
     def line(self, from_on: date) -> tuple[Step, ...]:
         return step_line(self.needs, self.stocks, from_on)
+
+    def with_back(self, back: Iterable[Missing]) -> "Item":
+        """The same with those of its missing units on the shelf."""
+        stocks, missing = list(self.stocks), list(self.missing)
+        for one in back:
+            stocks.remove(one.stock)
+            missing.remove(one)
+        return replace(self, stocks=tuple(stocks), missing=tuple(missing))
 
 
 @dataclass(frozen=True, slots=True)

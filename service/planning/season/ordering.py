@@ -13,7 +13,7 @@ from service.planning.season.asking import in_order
 from service.planning.season.items import Item, Season
 from service.planning.season.reading import read_season
 from service.planning.season.schemas import OrderOut
-from service.planning.season.telling import best_move, last_day, move_words
+from service.planning.season.telling import back_words, best_move, last_day, move_words, taken_back
 from service.planning.snapshot.house import read_policy
 from service.season.buying import Choice, Hire, Terms, buy_or_hire, order_by, order_quantity
 from service.season.lines import Shortage, Step, shortages
@@ -171,11 +171,13 @@ def _figures(item: Item, short: Shortage) -> dict[str, Any]:
 
 
 def _moved(ask: OrderQuestion, item: Item, short: Sequence[Shortage]) -> str:
-    """The move of dates that makes ordering needless, where one does."""
+    """Overdue units to take back, and a move of dates, each of which makes ordering needless."""
+    back = back_words(taken_back(item, short))
     move = best_move(ask.season, [(one, item.needs) for one in short])
     if move is None or move.remains:
-        return ""
-    return move_words(move, ask.season.windows[move.who])
+        return back
+    moved = move_words(move, ask.season.windows[move.who])
+    return f"{back}; {moved}" if back else moved
 
 
 def _money(price: Decimal | None) -> float | None:

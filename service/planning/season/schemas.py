@@ -79,6 +79,16 @@ class ShortageFields(BaseModel):
 class ShortageOut(MoveFields, ShortageFields):
     """Days without a gap on which more is wanted of a thing than there is."""
 
+    back: str = Field(
+        default="",
+        description="overdue units that end it once back, as few as will do, in words; blank: none do",
+        examples=["take DC-03 back from CO"],
+    )
+    back_tags: list[str] = Field(default=[], description="those units", examples=[["DC-03"]])
+    back_from: list[str] = Field(
+        default=[], description="the show that should have brought each, in the same order", examples=[["CO"]]
+    )
+
 
 class SeasonLineOut(BaseModel):
     """One model, tape, lot or reel through a span of days."""
@@ -243,7 +253,9 @@ class OrderOut(BaseModel):
     )
     cost: float | None = Field(description="of the row; null: not known, which is not nothing")
     hire_weeks: int | None = Field(description="weeks begun; null: not hired")
-    instead: str = Field(description="what would do instead: a move of dates, hiring, buying")
+    instead: str = Field(
+        description="what would do instead: overdue units taken back, a move of dates, hiring, buying"
+    )
     unknown: str = Field(
         description="what nobody entered and would be needed, or what could not be proven; blank: nothing"
     )

@@ -171,11 +171,8 @@ def _back(season: Season, tag: str) -> tuple[Season, str]:
     key = out[0].item
     changed = {}
     if key in season.items:
-        stocks = list(season.items[key].stocks)
-        missing = min((one.stock for one in out if one.stock), key=lambda stock: stock.from_on, default=None)
-        if missing in stocks:
-            stocks.remove(missing)
-        changed[key] = replace(season.items[key], stocks=tuple(stocks))
+        item = season.items[key]
+        changed[key] = item.with_back([one for one in item.missing if tag_key(one.tag) == wanted])
     return replace(season.with_items(changed), named=named), f"{out[0].tag} is back from {out[0].who}"
 
 

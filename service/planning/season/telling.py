@@ -1,12 +1,13 @@
 """Lines, shortages and moves of dates in words and in the units of their item."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
+from itertools import groupby
 from typing import Any
 
-from service.planning.season.items import Item, Season
+from service.planning.season.items import Item, Missing, Season
 from service.planning.season.schemas import LineStepOut, ShortageOut
-from service.season.lines import FAR, Need, Shortage, Step, shortages
+from service.season.lines import FAR, Need, Shortage, Step, shortages, step_line
 from service.season.moves import Case, Move, Window, cheapest_move
 
 DAY = timedelta(days=1)
@@ -58,7 +59,9 @@ def step_out(item: Item, step: Step) -> LineStepOut:
 
 def shortage_out(season: Season, item: Item, short: Shortage) -> ShortageOut:
     worst = short.at_worst
-    move = best_move(season, [(_whole(season, item, short), item.needs)], item.is_lent)
+    whole = _whole(season, item, short)
+    move = best_move(season, [(whole, item.needs)], item.is_lent)
+    back = taken_back(item, [whole])
     said = ""
     if move is not None:
         said = move_words(move, season.windows[move.who])
@@ -84,6 +87,9 @@ def shortage_out(season: Season, item: Item, short: Shortage) -> ShortageOut:
         wanted_shows=[who for who, _ in shares(item, worst)],
         wanted_each=[quantity for _, quantity in shares(item, worst)],
         **move_fields(move, said),
+        back=back_words(back),
+        back_tags=[one.tag for one in back],
+        back_from=[one.who for one in back],
     )
 
 
@@ -91,6 +97,42 @@ def _whole(season: Season, item: Item, short: Shortage) -> Shortage:
     """The shortage with its days before and after those asked about: a move of dates must remove them too."""
     whole = shortages(item.line(min(season.today, short.from_on)))
     return next(one for one in whole if one.steps[-1].until_on >= short.steps[-1].until_on)
+
+
+def taken_back(item: Item, shorts: Sequence[Shortage]) -> tuple[Missing, ...]:
+    """Missing units that end all of these shortages once they are back, as few as will do; none where what is
+    missing does not."""
+    if not item.missing or any(step.short_if_back for short in shorts for step in short.steps):
+        return ()
+    least = max(step.short for short in shorts for step in short.steps)
+    for count in range(least, len(item.missing) + 1):
+        back = item.missing[:count]
+        if _clears(item, back, shorts):
+            break
+    else:
+        return ()
+    for one in back[::-1] if len(back) > least else ():
+        fewer = tuple(other for other in back if other is not one)
+        back = fewer if _clears(item, fewer, shorts) else back
+    return back
+
+
+def _clears(item: Item, back: Sequence[Missing], shorts: Iterable[Shortage]) -> bool:
+    then = item.with_back(back)
+    days = [(short.from_on, short.clears_on or FAR) for short in shorts]
+    return not any(step.short for day in days for step in step_line(then.needs, then.stocks, *day))
+
+
+def back_words(back: Iterable[Missing]) -> str:
+    """
+    >>> from service.season.lines import Stock
+    >>> stock = Stock(date(2026, 11, 4), late=1)
+    >>> back_words([Missing(tag, "CO", date(2026, 11, 3), stock) for tag in ("DC-03", "DC-07")])
+    'take DC-03, DC-07 back from CO'
+    """
+    by_show = groupby(sorted(back, key=lambda one: one.who), key=lambda one: one.who)
+    parts = [f"{', '.join(one.tag for one in units)} back from {who}" for who, units in by_show]
+    return f"take {' and '.join(parts)}" if parts else ""
 
 
 def best_move(

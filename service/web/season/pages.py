@@ -35,6 +35,7 @@ def _season(reader: ReaderDep) -> Response:
         clashes=clashes(season, days),
         amount=lambda unit, quantity: amount(unit, quantity, reader),
         wanting=lambda one: wanting(one, reader),
+        taking_back=taking_back,
     )
 
 
@@ -87,6 +88,14 @@ def wanting(one: ShortageOut, reader: Reader) -> list[str]:
     """Who wants it and how much, the most first."""
     shares = zip(one.wanted_shows, one.wanted_each, strict=True)
     return [f"{who} {amount(one.unit, quantity, reader)}" for who, quantity in shares]
+
+
+def taking_back(one: ShortageOut) -> list[tuple[str, list[str]]]:
+    """From which show to take which overdue units back, so that the shortage ends."""
+    found: dict[str, list[str]] = {}
+    for tag, who in zip(one.back_tags, one.back_from, strict=True):
+        found.setdefault(who, []).append(tag)
+    return list(found.items())
 
 
 def router() -> APIRouter:

@@ -170,6 +170,7 @@ def test_what_would_come_too_late_says_by_how_many_days(season: Store) -> None:
 
     assert (row.item, row.quantity, row.order_by, row.late_days) == ("D4", 0, date(2026, 11, 8), 17)
     assert (row.needed_from, row.needed_to, row.comes_on) == (DAY, date(2026, 11, 30), date(2026, 12, 12))
+    assert row.instead == "take DC-03 back from CO"
 
 
 def test_stock_at_its_least_in_a_span_says_the_day_and_when_it_clears(season: Store) -> None:

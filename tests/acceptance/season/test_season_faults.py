@@ -151,6 +151,7 @@ def test_thirteen_decoders_are_wanted_of_twelve_until_a_struck_show_is_back(door
 
     assert (row["wanted"], row["usable"], row["short"]) == (13.0, 12.0, 1.0)
     assert row["wanted_by"] == ["SQ 8", "FR 5"]
+    assert (row["back"], row["back_tags"], row["back_from"]) == ("take DC-03 back from CO", ["DC-03"], ["CO"])
 
 
 def test_wireless_decoders_are_short_by_three_then_four_then_two(doors: Doors) -> None:

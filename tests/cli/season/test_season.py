@@ -19,6 +19,7 @@ ASKED = [
     ("season short", 0, "TL wants its gear from 2027-01-20, 16 days later (load-in 2027-01-25)"),
     ("season short --production tl --json", 0, '"move_needed_from": "2027-01-20"'),
     ("season short --production ZZ", 1, "no production has the code 'ZZ'"),
+    ("season short --to 2026-11-30", 0, "take DC-03 back from CO"),
     ("season short --to 2026-11-30 --csv", 0, "decoder,D4,,piece,1.0,2026-11-25,2026-11-25,2026-12-01"),
     ("season clashes", 0, "DC-01, DC-02, DC-09, DC-10, DC-11, DC-12, DC-32, DC-43, PS-06"),
     ("season clashes --production FR", 0, "Nothing clashes."),

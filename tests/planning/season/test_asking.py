@@ -294,6 +294,52 @@ def test_a_quantity_of_tape_is_in_metres_and_rounded_up_to_its_cut_pitch(
     ]
 
 
+@pytest.mark.parametrize("with_names", [True, False])
+@pytest.mark.parametrize(
+    ("wanted", "out", "said", "tags"),
+    [
+        (4, [0, 3], "take PS-1 back from LATE", ["PS-1"]),
+        (4, [2, 4, 1], "take PS-2, PS-3 back from LATE", ["PS-2", "PS-3"]),
+        (6, [0], "", []),  # one more than there is with it back
+        (4, [0], "", []),  # not short
+    ],
+)
+def test_a_shortage_that_overdue_units_would_end_says_which_and_from_whom(
+    session: Session, stage: Stage, wanted: int, out: list[int], said: str, tags: list[str], with_names: bool
+) -> None:
+    show = build.a_production(session, stage.venue, tag="NEW", **NEW)
+    build.a_hold(session, show, model_id=stage.supply_model.id, quantity=wanted)
+    overdue(session, stage, *out)
+    session.flush()
+
+    found = season_shortages(read_season(session, TODAY, with_names=with_names), ALL)
+    assert len(found) == (wanted > 5 - len(out))
+    rows = [(row.back, row.back_tags, row.back_from) for row in found]
+    assert rows == [(said, tags, ["LATE"] * len(tags)) for _ in found]
+    if tags:
+        assert suppose(session, back=tags).shortages == []
+
+
+def test_of_overdue_units_only_those_are_named_that_the_shortage_waits_for(
+    session: Session, stage: Stage
+) -> None:
+    """PS-1 is late the longest, and its hire ends before the show begins; PS-2 is late from two shows."""
+    show = build.a_production(session, stage.venue, tag="NEW", **NEW)
+    build.a_hold(session, show, model_id=stage.supply_model.id, quantity=4)
+    stage.supplies[0].hired_until = date(2026, 12, 24)
+    overdue(session, stage, 0, 1)
+    worse = build.a_production(session, stage.venue, tag="WORSE")
+    build.a_hold(
+        session, worse, unit_id=stage.supplies[1].id, quantity=1, from_on=date(2026, 6, 1),
+        until_on=date(2026, 7, 1),
+    )  # fmt: skip
+    session.flush()
+
+    for with_names in (True, False):
+        [row] = season_shortages(read_season(session, TODAY, with_names=with_names), ALL)
+        assert (row.short, row.back_tags, row.back_from) == (1.0, ["PS-2"], ["WORSE"])
+
+
 @pytest.mark.usefixtures("shows")
 def test_what_is_overdue_may_be_supposed_back(session: Session, stage: Stage) -> None:
     overdue(session, stage, 4)

@@ -102,6 +102,21 @@ def test_an_order_that_comes_when_the_shortage_is_over_is_not_made(session: Sess
     assert (row.act, row.quantity, row.late_days, row.cost) == ("too late", 0, 163, None)
 
 
+@pytest.mark.parametrize("lead_days", [14, 200])
+def test_what_an_overdue_unit_would_end_says_to_take_it_back_instead(
+    session: Session, stage: Stage, lead_days: int
+) -> None:
+    wants(session, stage, 2)
+    late = build.a_production(session, stage.venue, tag="LATE")
+    build.a_hold(
+        session, late, unit_id=stage.supplies[1].id, quantity=1, from_on=date(2026, 9, 8),
+        until_on=date(2026, 11, 4),
+    )  # fmt: skip
+    sold(stage, lead_days=lead_days)
+
+    assert [row.instead for row in orders(session)] == ["take PS-2 back from LATE"]
+
+
 def test_a_short_peak_is_hired_and_what_lasts_is_bought(session: Session, stage: Stage) -> None:
     """Two are missing for twelve weeks, two more for two: 150 to buy, 20 a week to hire."""
     wants(session, stage, 4)

@@ -321,6 +321,9 @@ def test_what_the_database_counts_is_what_is_told_unit_by_unit(
     assert lines_of(told, start) == lines_of(counted, start)
     assert told.named
     assert counted.late == told.late
+    assert {tag: item.missing for tag, item in counted.items.items()} == {
+        tag: item.missing for tag, item in told.items.items()
+    }
 
 
 def lines_of(season: Season, start: date) -> dict[str, tuple[Step, ...]]:

@@ -84,6 +84,16 @@ def test_labels_of_the_drawing_do_not_run_into_each_other(quiet_page: Page, site
         assert drawing.evaluate(BEYOND) == []
 
 
+def test_what_an_overdue_unit_ends_is_taken_back_and_not_bought(page: Page, site: str) -> None:
+    page.goto(f"{site}/season")
+    first = page.locator("ul.sort > li").filter(has_text="D4: 1 short")
+    expect(first).to_contain_text("This removes it: take DC-03 back from CO")
+    expect(first).not_to_contain_text("bought")
+    first.get_by_role("link", name="take DC-03 back from CO").click()
+    expect(page).to_have_url(f"{site}/shelf/back?tags=DC-03&to=/season")
+    expect(page.locator("[name=tags]")).to_have_value("DC-03")
+
+
 def test_the_figures_are_taken_away_as_files(page: Page, site: str) -> None:
     page.goto(f"{site}/season")
     with page.expect_download() as csv_file:
