@@ -44,6 +44,15 @@ def test_a_feed_that_has_not_changed_is_not_sent_again(service: Service) -> None
     assert service.get("/elements/SQ-1/feed", if_none_match=tag).status_code == 200
 
 
+def test_a_feed_of_which_something_else_is_said_by_now_is_sent_again(service: Service) -> None:
+    """Nothing of the feed itself changed: who would move it may still do so."""
+    tag = service.get("/elements/SQ-1/feed").headers["etag"]
+    assert service.patch("/supply-models/S320", {"rated_w": 300}, if_match="*").status_code == 200
+    assert service.get("/elements/SQ-1/feed", if_none_match=tag).status_code == 200
+    moved = service.patch("/elements/SQ-1/feed", {"locked": True}, if_match=tag)
+    assert moved.status_code == 200, moved.text
+
+
 @pytest.mark.parametrize(
     "path", ["/supplies/ps-1", "/decoders/dc-1", "/outlets/c1", "/supplies/PS-1/outputs/1"]
 )

@@ -161,6 +161,14 @@ def test_a_run_that_a_kept_plan_feeds_cannot_be_taken_out_and_others_can(store: 
             changed(session, ELEMENTS, "SQ-2", runs=runs[:1])
 
 
+@pytest.mark.parametrize("names", [("warm", "cool"), ("red", "cool", "warm"), ("warm", "red")])
+def test_an_emitter_may_move_to_another_place(store: Store, names: tuple[str, ...]) -> None:
+    with store.writing("tests") as session:
+        build.a_tape(session, tag="T-W", emitters=(("cool", 4.8), ("warm", 4.8)))
+        row = changed(session, TAPES, "T-W", emitters=[{"name": name, "w_per_m": 4.8} for name in names])
+        assert tuple(emitter["name"] for emitter in row["emitters"]) == names
+
+
 def test_emitters_given_take_the_place_of_all_there_were(store: Store) -> None:
     with store.writing("crew") as session:
         tape = build.a_tape(session, tag="T-W", emitters=(("cool", 4.8), ("warm", 4.8)))

@@ -1,5 +1,6 @@
 """What feeds this element, what does this piece of gear feed, what goes dark if it is pulled."""
 
+import hashlib
 from collections.abc import Callable
 from types import GenericAlias
 from typing import Any
@@ -20,6 +21,7 @@ from service.reports.over_limit import Row, as_row
 from service.stock.gear import GearKind
 
 FEED = TypeAdapter(FeedOut)
+SAID = "~"  # in an ETag, before what stands for the whole answer
 Asks = Callable[[Any, str], list[dict[str, Any]]]
 
 
@@ -38,8 +40,15 @@ def _feed(tag: Tag, desk: DeskDep, if_none_match: IfNoneMatch = None) -> Respons
         with desk.store.reading() as session:
             return desk.shows.of(session, code, today, today).around
 
-    etag = f'"{found["etag"]}"'
-    return unchanged(if_none_match, etag) or spoken(FEED, weigh_boxed(found, around), {"ETag": etag})
+    answer = spoken(FEED, weigh_boxed(found, around), {})
+    answer.headers["ETag"] = _etag(found["etag"], answer)
+    return unchanged(if_none_match, answer.headers["ETag"]) or answer
+
+
+def _etag(own: str, answer: Response) -> str:
+    """What a move is meant for, and then all that is said of it: a load of others on the same supply, a state
+    or a place may change where nothing of the feed did, and a copy that somebody has is old then."""
+    return f'"{own}{SAID}{hashlib.sha256(bytes(answer.body)).hexdigest()[:12]}"'
 
 
 def _move(
@@ -55,7 +64,7 @@ def _move(
         return feed | {"over": [as_row(f) for f in over]}
 
     found = desk.store.write(action, by=by)
-    response.headers["ETag"] = f'"{found["etag"]}"'
+    response.headers["ETag"] = _etag(found["etag"], spoken(FEED, found, {}))
     return found
 
 
@@ -64,7 +73,8 @@ def _meant_for(session: Any, tag: str, tags: frozenset[str] | None) -> str | Non
     if tags is None:
         return None
     own = feed_of(session.connection(), tag)["etag"]
-    return own if own in tags else min(tags, default="")
+    sent = {each.partition(SAID)[0] for each in tags}
+    return own if own in sent else min(sent, default="")
 
 
 def _add_rows(routes: APIRouter, path: str, asks: Asks, row: type[BaseModel], says: str) -> None:

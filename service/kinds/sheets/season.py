@@ -17,6 +17,7 @@ from service.kinds.writing.known import Known, ProductionFacts, window
 from service.planning.records import Plan, PlanStatus
 from service.season import queries
 from service.season.records import FilmDay, Hold, OrderLine, OtherLoad, Production, ProductionStatus
+from service.stock.ledger.balance import whole_pitches
 from service.stock.records import Venue
 from service.store.days import day_after
 
@@ -214,7 +215,7 @@ def load_orders(rows: list[Row], ctx: Context, known: Known) -> None:
                 "model_id": model.id if model else None,
                 "tape_id": tape.id if tape else None,
                 "quantity": row.whole("count"),
-                "reel_pitches": reel_um // tape.pitch_um if tape and reel_um else None,
+                "reel_pitches": whole_pitches(reel_um, tape.pitch_um) if tape and reel_um else None,
                 "ordered_on": row.day("ordered_on"),
                 "due_on": row.day("due_on"),
                 "received_quantity": _received(row, ctx),

@@ -23,6 +23,7 @@ from service.kinds.writing.context import Context
 from service.kinds.writing.known import Known, ReelFacts, TapeFacts
 from service.kinds.writing.nesting import Nested, turns
 from service.stock import queries
+from service.stock.ledger.balance import whole_pitches
 from service.stock.records import Cut, CutKind, Emitter, Reel, ReelState, Tape
 
 POLARITIES = ("common positive", "common negative")
@@ -60,12 +61,12 @@ def load_tapes(rows: list[Row], ctx: Context, known: Known) -> None:
         parts += [emitter | {"tape_id": i} for emitter in emitters]
         names = tuple(emitter["name"] for emitter in emitters)
         known.tapes.put(row, TapeFacts(i, tape["tag"], tape["pitch_um"], names))
-    ctx.put_parts(Emitter, (Tape, "tape_id"), "position", parts)
+    ctx.put_parts(Emitter, (Tape, "tape_id"), "position", parts, name="name")
 
 
 def _tape(row: Row, ctx: Context) -> dict[str, Any]:
     pitch_um, volts, reel_um = row.um("pitch") or 1, row.real("volts") or 0.0, row.um("reel_length")
-    reel_pitches = None if reel_um is None else reel_um // pitch_um
+    reel_pitches = None if reel_um is None else whole_pitches(reel_um, pitch_um)
     if reel_um is not None and reel_um % pitch_um:
         ctx.remark(f"tapes: a reel of {row.text('tape')} counts as {reel_pitches} whole cut pitches")
     return {
@@ -149,8 +150,8 @@ def _load_reels(rows: list[Row], ctx: Context, known: Known) -> None:
         if row.thing_id is not None:
             _change_reel(row, place, ctx, known)
             continue
-        received = None if received_um is None else received_um // tape.pitch_um
-        left = (opening_um if opening_um is not None else received_um or 0) // tape.pitch_um
+        received = None if received_um is None else whole_pitches(received_um, tape.pitch_um)
+        left = whole_pitches(received_um or 0 if opening_um is None else opening_um, tape.pitch_um)
         state = row.one_of("state", _state(left, received))
         facts = ReelFacts(0, row.text("reel"), tape, left, state, row.has("state"))
         values = {

@@ -288,13 +288,18 @@ class Context:
         number: str,
         rows: list[dict[str, Any]],
         below: Sequence[tuple[type[Stored], str]] = (),
+        name: str = "",
     ) -> list[int]:
         """The same for rows that belong to things, `owner` being their record and the column with its number,
         and counted by `number`: those of a thing that is not new take the place of what it has, and what is
-        then left over is taken out, with what lies `below` it."""
+        then left over is taken out, with what lies `below` it. `name`: the column by which a thing has each
+        only once; where one of them moves to another place, all that it has are taken out first."""
         of, column = owner
         known = self.made.get(of, set())
         standing = sorted({row[column] for row in rows if row[column] and row[column] not in known})
+        if standing and name and not self.is_checking_only:
+            moving = updating.where_names_move(self.session, record, (column, number, name), standing, rows)
+            updating.take_out_others(self.session, record, owner, moving, set(), below)
         if standing and not self.is_checking_only:
             updating.take_places(self.session, record, (column, number), standing, rows)
         ids = self.put(record, rows)

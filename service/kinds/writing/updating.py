@@ -139,6 +139,24 @@ def take_places(
         row["id"] = ids.get((row[owner], row[number]))
 
 
+def where_names_move(
+    session: Session,
+    record: type[Stored],
+    columns: tuple[str, str, str],
+    owners: Sequence[int],
+    rows: Iterable[dict[str, Any]],
+) -> list[int]:
+    """The owners of which a name stands in another place than it is to. `columns`: owner, place, name."""
+    owner, number, name = columns
+    (table,) = tables(record)
+    found = session.execute(
+        select(table.c[owner], table.c[name], table.c[number]).where(table.c[owner].in_(owners))
+    )
+    stands = {(o, n): at for o, n, at in found}
+    wanted = {(row[owner], row[name]): row[number] for row in rows}
+    return sorted({key[0] for key in stands.keys() & wanted.keys() if stands[key] != wanted[key]})
+
+
 def take_out_others(
     session: Session,
     record: type[Stored],

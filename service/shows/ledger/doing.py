@@ -26,7 +26,7 @@ from service.shows.ledger.schemas import (
     micrometres,
 )
 from service.stock.ledger import acts
-from service.stock.ledger.balance import pitches_of
+from service.stock.ledger.balance import pitches_of, whole_pitches
 from service.stock.ledger.reels import Entry, Held, held_reels, joints_of
 from service.stock.records import Cut, CutKind, Place, Reel, Tape
 from service.store.base import tag_key
@@ -124,7 +124,7 @@ def recount(session: Session, tag: str, ask: RecountAsk, doer: Doer) -> DoneOut:
     entry = doer.entry(ask)
     (held,) = held_reels(session, [tag], doer.expected)
     before, measured_um = held.left, micrometres(ask.length_m)
-    found = measured_um // held.tape.pitch_um
+    found = whole_pitches(measured_um, held.tape.pitch_um)
     row = acts.recount(session, held, found, entry, measured_um)
     said = f"{held.tag} has {held.shown(found)} as the book says"
     if row is not None:

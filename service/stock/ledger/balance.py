@@ -6,19 +6,34 @@ from service.units import show_um
 
 GIVES = frozenset({CutKind.RECEIVED, CutKind.RETURNED})
 SIGNED = frozenset({CutKind.RECOUNT, CutKind.JOINED})  # more or less, as it is said
+READING_UM = 1_600  # a length read off in hundredths of a foot is up to 1.524 mm beside itself
 CLOSED = frozenset({ReelState.SCRAP, ReelState.USED_UP, ReelState.WRITTEN_OFF})
 
 
 def pitches_of(length_um: int, pitch_um: int, tape: str) -> int:
-    """A length as whole cut pitches. Raises OffCutPitch with the nearest that can be cut.
+    """A length as whole cut pitches, as near as lengths are read. Raises OffCutPitch with the nearest there
+    are.
 
-    >>> pitches_of(1_300_000, 50_000, "NW24")
-    26
+    >>> pitches_of(1_300_000, 50_000, "NW24"), pitches_of(899_160, 50_000, "NW24")  # 2.95 ft
+    (26, 18)
     """
-    whole, rest = divmod(length_um, pitch_um)
-    if rest:
+    found = whole_pitches(length_um, pitch_um)
+    if length_um - found * pitch_um > _reading_um(pitch_um) or (length_um and not found):
         raise OffCutPitch(*off_pitch(length_um, pitch_um, tape))
-    return whole
+    return found
+
+
+def whole_pitches(length_um: int, pitch_um: int) -> int:
+    """How many cut pitches a length holds; one that lacks no more than lengths are read to is whole.
+
+    >>> whole_pitches(898_000, 50_000), whole_pitches(4_998_720, 50_000)  # 16.4 ft
+    (17, 100)
+    """
+    return (length_um + _reading_um(pitch_um)) // pitch_um
+
+
+def _reading_um(pitch_um: int) -> int:
+    return min(READING_UM, pitch_um // 4)
 
 
 def off_pitch(length_um: int, pitch_um: int, tape: str) -> tuple[str, str]:
