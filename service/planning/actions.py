@@ -85,8 +85,15 @@ def find_plan(session: Session, code: str, number: int, lock: bool = False) -> P
     query = select(Plan).where(Plan.production_id == production.id, Plan.number == number)
     plan = session.scalars(query.with_for_update() if lock else query).one_or_none()
     if plan is None:
-        raise NotFound(f"{production.tag} has no plan {number}", "List the plans of the production.")
+        raise no_plan(session, production, number)
     return plan
+
+
+def no_plan(session: Session, production: Production, number: int) -> NotFound:
+    """The refusal of a number that no plan of the show has; says which is its latest."""
+    last = session.scalar(select(func.max(Plan.number)).where(Plan.production_id == production.id))
+    mend = "No plan was ever worked out for it." if last is None else f"Its latest is plan {last}."
+    return NotFound(f"{production.tag} has no plan {number}", mend)
 
 
 def cancel_plan(session: Session, code: str, number: int) -> Plan:

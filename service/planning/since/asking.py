@@ -9,6 +9,7 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from service.errors import BadRequest, NotFound
+from service.planning.actions import no_plan
 from service.planning.records import Plan
 from service.planning.since.differing import changes, relabels
 from service.planning.since.photo import Photo, photo
@@ -134,7 +135,7 @@ def _plan(session: Session, production: Production, number: int) -> int:
         select(Plan.number).where(Plan.production_id == production.id, Plan.number == number)
     )
     if found is None:
-        raise NotFound(f"{production.tag} has no plan {number}", "List the plans of the production.")
+        raise no_plan(session, production, number)
     return found
 
 
@@ -143,7 +144,9 @@ def _print(session: Session, production: Production, number: int) -> Print:
         select(Print).where(Print.production_id == production.id, Print.number == number)
     ).one_or_none()
     if found is None:
-        raise NotFound(f"{production.tag} has no print {number}", "List the prints of the production.")
+        last = session.scalar(select(func.max(Print.number)).where(Print.production_id == production.id))
+        mend = "Nothing of it was printed yet." if last is None else f"Its latest is print {last}."
+        raise NotFound(f"{production.tag} has no print {number}", mend)
     return found
 
 

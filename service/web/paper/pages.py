@@ -1,6 +1,8 @@
 """The papers of a show: on the screen, printed with their revision, as a file, as a spreadsheet."""
 
+from contextlib import suppress
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Annotated, Any
 from urllib.parse import urlencode
 
@@ -65,6 +67,18 @@ class Made:
         return latest is not None and latest.number == number and self.printed.is_untouched
 
 
+def point_meant(typed: str) -> str:
+    """Since when, with a day that is written as pages write it in the form that all doors take.
+
+    >>> point_meant("25 Nov 2026"), point_meant("5 november 2026"), point_meant("31 Feb 2026")
+    ('2026-11-25', '2026-11-05', '31 Feb 2026')
+    """
+    for form in ("%d %b %Y", "%d %B %Y"):
+        with suppress(ValueError):
+            return datetime.strptime(typed, form).date().isoformat()
+    return typed
+
+
 def _index(asked: AskedDep, reader: ReaderDep) -> Response:
     with reader.desk.store.reading() as session:
         found = titles(session)
@@ -85,7 +99,8 @@ def _make(name: str, asked: Asked, reader: Reader) -> Made:
         found = titles(session)
         title = meant(found, asked.show, reader.today) if asked.show or not kind.of_house else None
         code = title.code if title is not None else asked.show
-        wanted = Wanted(reader.today, reader.today, reader.desk.end_of, code or None, asked.since or None)
+        point = point_meant(asked.since) or None
+        wanted = Wanted(reader.today, reader.today, reader.desk.end_of, code or None, point)
         made = kind.make(session, wanted)
         done = printed(session, code) if code and kind.of_show else Printed()
     # A solver is waited for with no transaction open, and works in a process of its own.

@@ -23,7 +23,7 @@ ADMINISTRATION = re.compile(r"wattwright db ")  # a service with such a store ha
         ("/supplies/SQ-01", "It is the tag of an element.", "/l/SQ-01"),
         ("/cutting/CP-999", "Look for it in the list of cut plans.", "/cutting"),
         ("/shelf/count/ST-999", "Look for it in the list of stocktakes.", "/shelf/count"),
-        ("/paper/changes?show=SQ&since=plan:99", "List the plans of the production.", "/find"),
+        ("/paper/changes?show=SQ&since=plan:99", "Its latest is plan 1.", ""),
         ("/batteries/BT-11/swaps/PS-02?show=SQ", "what else can stand in for BT-11.", ""),
         ("/decoders/DC-99/change", "Look for it in the list of decoders.", "/shelf?kind=decoder"),
     ],

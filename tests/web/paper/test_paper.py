@@ -128,7 +128,8 @@ def test_a_spreadsheet_has_the_rows_of_the_page(site: str) -> None:
     [
         ("soon", "'soon' is no point in time of a show. Give since as a day"),
         ("2026-13-40", "2026-13-40 is not a day of the calendar"),
-        ("plan:99", "SQ has no plan 99"),
+        ("plan:99", "SQ has no plan 99. Its latest is plan 1."),
+        ("print:99", "SQ has no print 99. Nothing of it was printed yet."),
         ("2099-01-01", "1 Jan 2099 is still to come. Give since as a day up to today"),
         ("2020-01-01", "SQ was not on record on 1 Jan 2020"),
     ],
@@ -149,6 +150,11 @@ def test_changes_are_asked_since_a_day_or_a_plan(scriptless: Page, site: str) ->
     scriptless.get_by_label("Since").fill("plan:1")
     scriptless.get_by_role("button", name="Show").click()
     expect(scriptless.locator("h1")).to_have_text("No feed moved since plan 1")
+    for day in ("25 Nov 2026", "2026-11-25"):
+        scriptless.get_by_label("Since").fill(day)
+        scriptless.get_by_role("button", name="Show").click()
+        expect(scriptless.locator("h1")).to_have_text("No feed moved since 25 Nov 2026")
+        expect(scriptless.get_by_label("Since")).to_have_value(day)
     scriptless.get_by_label("Since").fill("yesterday")
     scriptless.get_by_role("button", name="Show").click()
     expect(scriptless.get_by_role("alert")).to_contain_text("is no point in time of a show")
