@@ -18,6 +18,7 @@ from service.season.issuing.standing import Standing, holds_standing, out_with
 from service.season.records import Hold, Production
 from service.shows.faults import Fault
 from service.stock.gear import Unit, UnitState
+from service.stock.wording import words
 from service.store.audit import AuditEntry, person, plain
 from service.store.base import tag_key
 
@@ -175,9 +176,8 @@ def _why_not(
     if moved:
         since = next(reversed(list(_entries(session, Unit.__tablename__, [unit.id]))), None)
         by = f" by {who}" if since and (who := person(since.by)) else ""
-        what = " and ".join(name.replace("_", " ") for name in moved)
         return (
-            f"{unit.tag} was changed{by} since: {what}",
+            f"{unit.tag} was changed{by} since: {words(moved)}",
             "Correct it by hand: change the unit and its hold.",
         )
     return None

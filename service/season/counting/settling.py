@@ -12,13 +12,14 @@ from sqlalchemy.orm import Session
 from service.errors import BookChanged, RefusedTags, RowError
 from service.season.counting.records import Outcome, StocktakeLine
 from service.season.counting.taking import BAD, Ground, Hand, moved, opened
-from service.season.counting.things import Thing, things_named
+from service.season.counting.things import Thing, read_places, things_named
 from service.season.records import Hold
 from service.stock.gear import Unit, UnitState
 from service.stock.ledger.acts import recount
 from service.stock.ledger.reels import Entry, Held, held_by_id
 from service.stock.records import Reel, ReelState
-from service.store.audit import AuditEntry
+from service.stock.wording import words_now
+from service.store.audit import AuditEntry, person
 from service.store.base import tag_key
 
 UNSETTLED = (Outcome.DIFFERS, Outcome.TO_LOOK_FOR)
@@ -140,19 +141,15 @@ def _changed_since(session: Session, line: StocktakeLine, thing: Thing, day: dat
     if line.counted_at is not None:
         query = query.where(AuditEntry.at >= line.counted_at)
     entries = session.scalars(query.order_by(AuditEntry.id)).all()
-    by = " and ".join(dict.fromkeys(entry.by for entry in entries)) or "somebody"
+    by = " and ".join(dict.fromkeys(person(entry.by) or "somebody" for entry in entries)) or "somebody"
     what: dict[str, Any] = {}
     for entry in entries:
         what |= entry.after or {}
-    said = ", ".join(f"{name.replace('_', ' ')} {_shown(value)}" for name, value in sorted(what.items()))
+    said = words_now(dict(sorted(what.items())), read_places(session).tags, thing.pitch_um)
     return (
         f"{thing.tag} was changed by {by} since it was counted" + (f": {said}" if said else ""),
         f"Count {thing.tag} again.",
     )
-
-
-def _shown(value: Any) -> str:
-    return "none" if value in (None, "") else str(value)
 
 
 def _put_unit_right(

@@ -22,6 +22,7 @@ from service.stock.gear import Unit, UnitState
 from service.stock.ledger.acts import take_back
 from service.stock.ledger.reels import Entry, Held
 from service.stock.records import Cut, Reel, ReelState
+from service.stock.wording import words
 from service.store.audit import AuditEntry, person, plain
 from service.store.base import tag_key
 
@@ -131,8 +132,7 @@ def _why_not(session: Session, thing: Thing, act: _Act | None) -> tuple[str, str
     if since:
         last = _entries(session, type(thing).__tablename__, thing.id)[-1]
         by = f" by {who}" if (who := person(last.by)) else ""
-        what = " and ".join(name.replace("_", " ") for name in since)
-        return f"{thing.tag} was changed{by} since: {what}", f"Count {thing.tag} again."
+        return f"{thing.tag} was changed{by} since: {words(since)}", f"Count {thing.tag} again."
     if act.hold is not None:
         out = out_with(holds_standing(session, [thing.id]).get(thing.id, []), date.max)
         if out is not None and out.issued_on is not None:

@@ -79,13 +79,14 @@ def test_a_place_is_counted_settled_and_closed(service: Service) -> None:
 def test_what_changed_meanwhile_is_refused_with_who_changed_it(service: Service) -> None:
     post(service, "/stocktakes", {"place": "B1"})
     counted(service, {"tag": "PS-5", "found": False})
-    service.patch("/supplies/PS-5", {"where_note": "on the bench"}, If_Match="*", X_By="Bo")
+    service.patch("/supplies/PS-5", {"where_note": "on the bench", "home": "B2"}, If_Match="*", X_By="Bo")
     answer = post(service, "/stocktakes/B1/accept", {"tags": ["PS-5"]})
     assert (answer.status_code, answer.json()["code"]) == (409, "book-changed")
     assert answer.json()["errors"] == [
         {
             "pointer": "#/tags/0",
-            "detail": "PS-5 was changed by Bo since it was counted: where note on the bench",
+            "detail": "PS-5 was changed by Bo since it was counted: its home is now B2, "
+            "the note on its whereabouts is now on the bench",
             "mend": "Count PS-5 again.",
             "code": "book-changed",
         }

@@ -252,7 +252,7 @@ def test_what_is_missing_and_was_written_about_since_is_not_taken_back(store: St
     store.write(lambda s: set_missing(s, ["PS-1"], "", HAND), "bench")
     with store.writing("Ada") as session:
         session.get_one(Unit, stage.supplies[0].id).state_note = "the police know"
-    with pytest.raises(NotOut, match="PS-1 was changed by Ada since: state note"):
+    with pytest.raises(NotOut, match="PS-1 was changed by Ada since: the note on its state"):
         store.write(lambda s: undo(s, "return", ["PS-1"], HAND), "bench")
 
 
@@ -275,7 +275,7 @@ def test_what_moved_on_since_is_not_taken_back(store: Store) -> None:
     with store.writing("Ada") as session:
         unit = session.get_one(Unit, stage.supplies[1].id)
         unit.where_note = "in the van"
-    assert why("return", "PS-2") == "PS-2 was changed by Ada since: where note"
+    assert why("return", "PS-2") == "PS-2 was changed by Ada since: the note on its whereabouts"
 
 
 def test_of_eight_who_bring_one_back_one_does_and_the_others_hear_where_it_is(store: Store) -> None:

@@ -286,8 +286,8 @@ def test_what_changed_since_it_was_counted_is_not_overwritten(store: Store) -> N
     with pytest.raises(BookChanged) as refused:
         accepted(store)
     assert [error.message for error in refused.value.errors] == [
-        "PS-1 was changed by Bo since it was counted: state note on the bench",
-        "R-1 was changed by Bo since it was counted: left pitches 95, state open",
+        "PS-1 was changed by Bo since it was counted: the note on its state is now on the bench",
+        "R-1 was changed by Bo since it was counted: its length is now 4750 mm, its state is now open",
     ]
     assert refused.value.mend == "Count PS-1 again."
     assert unit_of(store, "PS-2").state is UnitState.GOOD
