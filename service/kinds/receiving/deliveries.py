@@ -4,8 +4,8 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
-from sqlalchemy import func, select
-from sqlalchemy.orm import Session
+from sqlalchemy import or_, select
+from sqlalchemy.orm import Session, aliased
 
 from service.errors import InUse
 from service.kinds.columns import Column, Form, day, tag, text, whole
@@ -67,7 +67,7 @@ def load_deliveries(rows: list[Row], ctx: Context, known: Known) -> None:
 
 def undo_delivery(session: Session, delivery: Delivery, today: date) -> None:
     """What came goes again: its reels are emptied by a row that says so, and with its units retired. Raises
-    InUse once anything of it was cut, promised, placed or changed."""
+    InUse once anything of it was cut and not taken back, promised, placed or changed."""
     line = session.scalars(select(OrderLine).where(OrderLine.id == delivery.line_id).with_for_update()).one()
     reels = session.scalars(select(Reel.id).where(Reel.delivery_id == delivery.id)).all()
     held = held_by_id(session, reels)
@@ -89,12 +89,17 @@ def undo_delivery(session: Session, delivery: Delivery, today: date) -> None:
 
 
 def _refuse_used_reels(session: Session, reels: Sequence[Reel]) -> None:
+    """A reel is whole again where every row but the one it came with is taken back; it stands open then."""
     ids = [reel.id for reel in reels]
-    count = func.count(Cut.id)
-    rows = session.execute(select(Cut.reel_id, count).where(Cut.reel_id.in_(ids)).group_by(Cut.reel_id))
-    written = {row[0]: row[1] for row in rows}
+    back = aliased(Cut)
+    is_back = or_(Cut.undoes_id.is_not(None), select(back.id).where(back.undoes_id == Cut.id).exists())
+    rows: dict[int, list[bool]] = {}
+    for reel_id, was_taken_back in session.execute(select(Cut.reel_id, is_back).where(Cut.reel_id.in_(ids))):
+        rows.setdefault(reel_id, []).append(bool(was_taken_back))
     for reel in reels:
-        if reel.retired_on is not None or reel.state is not ReelState.SEALED or written.get(reel.id, 0) > 1:
+        were_taken_back = rows.get(reel.id, [])
+        whole = (ReelState.SEALED, ReelState.OPEN) if any(were_taken_back) else (ReelState.SEALED,)
+        if reel.retired_on is not None or reel.state not in whole or were_taken_back.count(False) > 1:
             raise InUse(
                 f"{reel.tag} came with it and is {'retired' if reel.retired_on else reel.state.value}",
                 "Take back what was done with it first, or scrap, recount or retire what is wrong.",

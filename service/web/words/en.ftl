@@ -620,6 +620,7 @@ order-late = { $days ->
    *[other] { $days } days too late:
 } ordered today it is on the shelf on { $comes }, and wanted from { $needed }.
 order-too-late = Ordered today it would be here when the shortage is over.
+order-not-come = On order: { $said }.
 order-blank = Nobody entered: { $said }.
 order-unproven = The count is not proven; open: { $said }.
 order-instead = Instead: { $said }.
@@ -756,6 +757,7 @@ col-counted-in = Counted in
 col-lead-days = Days to come
 col-instead = Instead
 col-not-known = Not known
+col-late-orders = Late orders
 col-act = Act
 col-found = Found
 col-book-place = Place by the book
@@ -1623,7 +1625,7 @@ delivery-again = { $number } was taken in already, { $day }, with the same. Noth
 delivery-done = Taken in.
 delivery-came = What came with it
 delivery-labels = Labels for these
-delivery-undo-why = As long as nothing of it was cut, promised or placed.
+delivery-undo-why = As long as nothing of it is cut, promised or placed.
 
 count-do = Count a place
 count-under-way = { $count ->

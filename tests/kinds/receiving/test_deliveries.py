@@ -19,7 +19,7 @@ from service.season.receiving.schemas import DeliveryAsk
 from service.season.records import Delivery, OrderLine
 from service.shows.ledger import doing
 from service.shows.ledger.doing import Doer
-from service.shows.ledger.schemas import Act, CutAsk
+from service.shows.ledger.schemas import Act, BackAsk, CutAsk
 from service.stock.gear import Unit, UnitState
 from service.stock.records import Cut, Reel, Tape
 from service.store.listing import one
@@ -71,6 +71,24 @@ def test_reels_that_were_not_touched_go_again_and_their_ledger_says_why(came: St
         ask = DeliveryAsk(number="DN-1", order="PO-1", line=1, quantity=1)
         receive(session, ask, "gate", HAND.today)
         assert session.scalars(select(Reel.tag).where(Reel.delivery_id.is_not(None))).all() == ["R-03"]
+
+
+def test_a_reel_of_which_every_cut_was_taken_back_goes_again(came: Store) -> None:
+    doer = Doer("bench", HAND.today)
+    with came.writing("bench") as session:
+        for number in ("K-001", "K-003"):
+            doing.cut(session, "R-02", CutAsk(length_m=0.5), doer)
+            with pytest.raises(InUse, match="R-02 came with it and is open"):
+                retired(session, DELIVERIES, delivery(session, 1))
+            doing.take_back(session, number, BackAsk(), doer)
+    with came.writing("gate") as session:
+        retired(session, DELIVERIES, delivery(session, 1))
+    with came.reading() as session:
+        assert session.scalars(select(Reel.left_pitches).where(Reel.retired_on.is_not(None))).all() == [0, 0]
+        changes = session.scalars(
+            select(Cut.change_pitches).join(Reel).where(Reel.tag == "R-02").order_by(Cut.id)
+        ).all()
+        assert changes == [100, -10, 10, -10, 10, -100]
 
 
 def test_units_that_were_not_touched_go_again(came: Store) -> None:
