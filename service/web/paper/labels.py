@@ -1,5 +1,6 @@
 """Labels with a code: chosen, laid out on any sheet by its measures, looked at, printed."""
 
+import re
 from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass, replace
@@ -36,6 +37,11 @@ from service.web.paper.pdf import pdf_of
 OWN = "own"
 COUNTS = ("across", "down")
 EXAMPLE = "http://rack.example:8042"
+# A host, its port and where the service lies on it. Other ends of an address would come before the tag.
+ADDRESS = re.compile(
+    r"https?://(?:[a-z0-9](?:[\w.-]*[a-z0-9])?|\[[0-9a-f:.]+\])(?::\d{1,5})?(?:/[\w.~%/-]*)?",
+    re.IGNORECASE | re.ASCII,
+)
 HERE_ONLY = ("127.0.0.1", "localhost", "[::1]")
 
 
@@ -133,8 +139,7 @@ def _base(reader: Reader, given: str, faults: dict[str, str]) -> str:
     kept = unquote(reader.request.cookies.get("address", ""))
     for text in filter(None, (given, kept)):
         whole = text if "://" in text else f"http://{text}"
-        sound = whole.isascii() and whole.isprintable() and " " not in whole
-        if sound and whole.startswith(("http://", "https://")):
+        if ADDRESS.fullmatch(whole):
             return whole.rstrip("/") + "/"
         if text == given:
             faults["base"] = reader.say("labels-no-address", typed=text, example=EXAMPLE)

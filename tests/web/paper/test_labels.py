@@ -3,6 +3,7 @@
 import re
 from io import BytesIO
 from pathlib import Path
+from urllib.parse import quote
 
 import httpx
 import pypdfium2
@@ -115,6 +116,10 @@ def test_own_measures_are_taken_in_any_unit_and_kept(scriptless: Page, site: str
         ("skip=24", "Labels of the first sheet", "24", "Take a new sheet: 0."),
         ("skip=some", "Labels of the first sheet", "some", "“some” is not a count"),
         ("base=two+words", "Address of this service", "two words", "no address of this service"),
+        *(
+            (f"base={quote(typed)}", "Address of this service", typed, "no address of this service")
+            for typed in ("javascript:alert(1)", "ftp://rack.example", "mailto:a@rack.example", "http://")
+        ),
     ],
 )
 def test_what_cannot_be_comes_back_as_it_was_typed_with_the_reason(
