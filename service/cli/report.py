@@ -49,7 +49,7 @@ SHORT: dict[str, tuple[str, ...]] = {
     "commitments": ("production", "kind", "item", "unit", "held", "used", "wanted", "from_on", "to_on",
                     "short", "tags"),
     "order-list": ("act", "item", "quantity", "sold_as", "order_by", "late_days", "needed_from", "wanted_by",
-                   "spare", "cost", "one_lot", "instead", "unknown"),
+                   "spare", "cost", "late_orders", "one_lot", "instead", "unknown"),
     "addresses": ("production", "universe", "first_slot", "last_slot", "decoder", "port", "mode", "place",
                   "line", "line_loads", "refresh_hz", "multicast", "verdict", "elements"),
     "circuits": ("production", "outlet", "kind", "supplies_a", "other_w", "load_a", "limit_a", "load_pct",

@@ -69,6 +69,7 @@ def _cells(row: OrderOut) -> list[Any]:
         f"{row.spare} of them spare" if row.spare else "",
         f"by {alone} if no show is to borrow from a later one" if alone else "",
         f"{row.hire_weeks} weeks" if row.hire_weeks else "",
+        *row.late_orders,
         row.one_lot,
         f"instead: {row.instead}" if row.instead else "",
         f"not known: {row.unknown}" if row.unknown else "",

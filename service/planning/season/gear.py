@@ -204,7 +204,7 @@ def on_order(session: Session, today: date) -> tuple[list[tuple[int, Stock]], li
             continue
         has_no_days = is_hire and (hire_from is None or hire_until is None)
         if first is None or first < today or has_no_days:
-            late.append((model_id, Late(order, line, "", left, None if has_no_days else due_on)))
+            late.append((model_id, Late(order, line, "", left, None if has_no_days else due_on, left)))
             continue
         last = hire_until if is_hire and hire_until is not None else FAR
         first = max(first, hire_from) if is_hire and hire_from is not None else first

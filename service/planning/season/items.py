@@ -89,13 +89,15 @@ class Named:
 
 @dataclass(frozen=True, slots=True)
 class Late:
-    """A line of an order that should have come and did not: it counts for nothing until it has a new day."""
+    """A line of an order that should have come and did not: it counts for nothing until it has a new day.
+    `quantity`: in pieces or cut pitches; `count`: as it was ordered, in pieces or reels."""
 
     order: str
     line: int
     item: str
     quantity: int
     due_on: date | None
+    count: int
 
 
 @dataclass(frozen=True)

@@ -13,7 +13,14 @@ from service.planning.season.asking import in_order
 from service.planning.season.items import Item, Season
 from service.planning.season.reading import read_season
 from service.planning.season.schemas import OrderOut
-from service.planning.season.telling import back_words, best_move, last_day, move_words, taken_back
+from service.planning.season.telling import (
+    back_words,
+    best_move,
+    last_day,
+    late_words,
+    move_words,
+    taken_back,
+)
 from service.planning.snapshot.house import read_policy
 from service.season.buying import Choice, Hire, Terms, buy_or_hire, order_by, order_quantity
 from service.season.lines import Shortage, Step, shortages
@@ -95,7 +102,7 @@ def _bought(ask: OrderQuestion, item: Item, short: Sequence[Shortage], choice: C
         hire_weeks=None,
         instead="; ".join(part for part in instead if part),
         **timing(ask, first.from_on, terms.lead_days),
-        **_figures(item, worst),
+        **_figures(ask, item, worst),
         unknown=_unknown(terms),
     )
 
@@ -118,7 +125,7 @@ def _hired(ask: OrderQuestion, item: Item, short: Sequence[Shortage], hire: Hire
         hire_weeks=hire.weeks,
         instead="; ".join(part for part in (_moved(ask, item, short), bought) if part),
         **timing(ask, hire.from_on, lead),
-        **_figures(item, worst),
+        **_figures(ask, item, worst),
         unknown="" if lead is not None else "lead time of hire",
     )
 
@@ -136,7 +143,7 @@ def _too_late(ask: OrderQuestion, item: Item, one: Shortage) -> OrderOut:
         hire_weeks=None,
         instead=_moved(ask, item, [one]),
         **timing(ask, one.from_on, item.terms.lead_days),
-        **_figures(item, one),
+        **_figures(ask, item, one),
         unknown="",
     )
 
@@ -153,7 +160,7 @@ def timing(ask: OrderQuestion, needed_from: date, lead_days: int | None) -> dict
     }
 
 
-def _figures(item: Item, short: Shortage) -> dict[str, Any]:
+def _figures(ask: OrderQuestion, item: Item, short: Shortage) -> dict[str, Any]:
     worst = short.at_worst
     return {
         "item": item.tag,
@@ -167,7 +174,13 @@ def _figures(item: Item, short: Shortage) -> dict[str, Any]:
         "short": item.figure(worst.short),
         "least_reels": None,
         "one_lot": "",
+        "late_orders": late_orders(ask, item),
     }
+
+
+def late_orders(ask: OrderQuestion, item: Item) -> list[str]:
+    """What should have come of it and did not, which whoever orders may be about to order twice."""
+    return [late_words(one) for one in ask.season.late if one.item == item.tag]
 
 
 def _moved(ask: OrderQuestion, item: Item, short: Sequence[Shortage]) -> str:

@@ -14,7 +14,14 @@ from service.cutting.solve import plan_cuts
 from service.planning.cutting.needing import needs_of
 from service.planning.cutting.reading import TapeQuestion
 from service.planning.season.items import Item
-from service.planning.season.ordering import NO_LEAD, NO_PRICE, OrderQuestion, gear_orders, timing
+from service.planning.season.ordering import (
+    NO_LEAD,
+    NO_PRICE,
+    OrderQuestion,
+    gear_orders,
+    late_orders,
+    timing,
+)
 from service.planning.season.schemas import OrderOut
 from service.season.buying import order_by, order_quantity
 from service.season.lines import least_free, shortages
@@ -160,6 +167,7 @@ def _told(desk: _Desk, plan: CutPlan, spare: CutPlan, coming: int, first: str) -
         hire_weeks=None,
         instead=unmet,
         unknown=", ".join(blank),
+        late_orders=late_orders(ask, item),
         **timing(ask, start, terms.lead_days) | {"order_by_alone": alone},
     )
 
@@ -206,5 +214,6 @@ def _by_metres(ask: OrderQuestion, item: Item, reel_pitches: int | None) -> Orde
         hire_weeks=None,
         instead="",
         unknown=", ".join(blank),
+        late_orders=late_orders(ask, item),
         **timing(ask, short[0].from_on, terms.lead_days),
     )

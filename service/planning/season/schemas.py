@@ -259,3 +259,8 @@ class OrderOut(BaseModel):
     unknown: str = Field(
         description="what nobody entered and would be needed, or what could not be proven; blank: nothing"
     )
+    late_orders: list[str] = Field(
+        default=[],
+        description="on order of it and not counted, for it should have come: chase it before ordering",
+        examples=[["2 on PO-2611-1 are late since 2026-12-18 and not counted"]],
+    )

@@ -265,7 +265,7 @@ def _due(
         if tape_id is None or tape_id not in tags or pitches <= 0:
             continue
         if due_on is None or due_on < today:
-            late.append(Late(order, line, tags[tape_id], pitches, due_on))
+            late.append(Late(order, line, tags[tape_id], pitches, due_on, left))
         else:
             due.append((tape_id, due_on, pitches))
     return due, late

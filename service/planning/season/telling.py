@@ -5,7 +5,7 @@ from datetime import date, timedelta
 from itertools import groupby
 from typing import Any
 
-from service.planning.season.items import Item, Missing, Season
+from service.planning.season.items import Item, Late, Missing, Season
 from service.planning.season.schemas import LineStepOut, ShortageOut
 from service.season.lines import FAR, Need, Shortage, Step, shortages, step_line
 from service.season.moves import Case, Move, Window, cheapest_move
@@ -133,6 +133,16 @@ def back_words(back: Iterable[Missing]) -> str:
     by_show = groupby(sorted(back, key=lambda one: one.who), key=lambda one: one.who)
     parts = [f"{', '.join(one.tag for one in units)} back from {who}" for who, units in by_show]
     return f"take {' and '.join(parts)}" if parts else ""
+
+
+def late_words(one: Late) -> str:
+    """
+    >>> late_words(Late("PO-2611-1", 1, "RGBW24", 200, date(2026, 12, 18), 2))
+    '2 on PO-2611-1 are late since 2026-12-18 and not counted'
+    """
+    be, have = ("is", "has") if one.count == 1 else ("are", "have")
+    why = f"{be} late since {one.due_on} and" if one.due_on else f"{have} no day and {be}"
+    return f"{one.count} on {one.order} {why} not counted"
 
 
 def best_move(

@@ -142,6 +142,12 @@ def test_a_count_that_is_not_proven_is_said_first_and_beside_it() -> None:
     assert (priceless.state, [one.key for one in priceless.tells]) == ("", ["order-blank"])
 
 
+def test_what_is_late_and_may_be_ordered_twice_is_told() -> None:
+    said = "2 on PO-1 are late since 2026-12-18 and not counted"
+    found = told([order(late_orders=[said])]).blocks[0].rows[0]
+    assert (found.tells, found.cells["late-orders"]) == ((Says("order-not-come", {"said": said}),), said)
+
+
 def test_what_comes_too_late_is_told_before_what_is_not_known() -> None:
     late = order(late_days=3, unknown="price", cost=None, price_each=None, instead="move TL 3 days later")
     made = told([order(item="NW24"), late])

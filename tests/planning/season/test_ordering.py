@@ -139,6 +139,30 @@ def test_what_is_on_order_in_time_is_not_ordered_again(session: Session, stage: 
     assert [(row.quantity, row.due_in) for row in orders(session)] == [(1, 2.0)]
 
 
+@pytest.mark.parametrize(
+    ("due_on", "said"),
+    [(date(2026, 11, 18), "2 on PO-1 are late since 2026-11-18 and not counted"),
+     (None, "2 on PO-1 have no day and are not counted"), (FIRST, None)],
+)  # fmt: skip
+@pytest.mark.parametrize("of", ["gear", "drawn", "metres"])
+def test_what_is_late_and_would_be_ordered_twice_is_named(
+    session: Session, stage: Stage, of: str, due_on: date | None, said: str | None
+) -> None:
+    """Four pieces want four reels; metres alone two and a half."""
+    if of == "gear":
+        wants(session, stage, 7)
+        what = {"model_id": stage.supply_model.id}
+    else:
+        what = {"tape_id": stage.tape.id}
+        if of == "drawn":
+            tape(session, stage, 60, 60, 60, 60)
+        else:
+            build.a_hold(session, stage.show, tape_id=stage.tape.id, pitches=250)
+    build.an_order_line(session, **what, quantity=2, due_on=due_on, order_number="PO-1")
+
+    assert [row.late_orders for row in orders(session)] == [[said] if said else []]
+
+
 def tape(session: Session, stage: Stage, *lengths: int, **given: Any) -> None:
     """Pieces of so many pitches of 50 mm, on reels of 100."""
     show = given.pop("show", stage.show)

@@ -33,6 +33,7 @@ COLUMNS = (
     Column("how-many", is_filed=True), Column("sold-as", is_filed=True), Column("spare", is_filed=True),
     Column("counted-in", is_filed=True), Column("lead-days", is_filed=True),
     Column("instead", is_filed=True), Column("not-known", is_filed=True),
+    Column("late-orders", is_filed=True),
 )  # fmt: skip
 SHARED = (Column("act"),)
 ACTS = ("buy", "hire", "too late")
@@ -91,6 +92,7 @@ def _row(row: OrderOut) -> Row:
         "lead-days": row.lead_days,
         "instead": row.instead,
         "not-known": row.unknown,
+        "late-orders": "; ".join(row.late_orders),
     }
     tells = _tells(row)
     more = {"instead": row.instead, "one-lot": row.one_lot}
@@ -109,6 +111,8 @@ def _tells(row: OrderOut) -> tuple[Says, ...]:
     elif row.late_days:
         late = {"days": row.late_days, "comes": row.comes_on, "needed": row.needed_from}
         found.append(Says("order-late", late))
+    if row.late_orders:
+        found.append(Says("order-not-come", {"said": "; ".join(row.late_orders)}))
     if row.unknown:
         found.append(Says("order-blank" if is_proven(row) else "order-unproven", {"said": row.unknown}))
     return tuple(found)
