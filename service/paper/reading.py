@@ -24,6 +24,7 @@ from service.paper.files.raw import (
 )
 
 _TEXT_ENDINGS = (".csv", ".tsv", ".txt")
+MOST_SAID = 5  # of what was left aside, where all was
 _Rows = list[tuple[int, list[Cell]]]
 T = TypeVar("T")
 
@@ -42,10 +43,12 @@ def is_left_aside(name: str) -> bool:
 
 
 class _Collector:
-    """Takes sheets as they are found and keeps what is wrong with each beside its name."""
+    """Takes sheets as they are found and keeps what is wrong with each beside its name. `name`: of what they
+    are taken from."""
 
-    def __init__(self, known: Mapping[str, str]) -> None:
+    def __init__(self, known: Mapping[str, str], name: str) -> None:
         self.known = known
+        self.name = name
         self.sheets: dict[str, RawSheet] = {}
         self.remarks: list[str] = []
         self.errors: list[RowError] = []
@@ -79,13 +82,17 @@ class _Collector:
 
     def finish(self) -> Reading:
         if not self.sheets and not self.errors:
-            names = ", ".join(dict.fromkeys(self.known.values()))
-            self.errors.append(
-                RowError("sheets", None, None, "nothing to read was found", f"Known sheets: {names}.")
-            )
+            self.errors.append(self._nothing())
         if self.errors:
             raise BadSheets(self.errors)
         return Reading(tuple(self.sheets.values()), tuple(self.remarks))
+
+    def _nothing(self) -> RowError:
+        why = "; ".join(remark.removeprefix(f"{self.name}: ") for remark in self.remarks[:MOST_SAID])
+        return RowError(
+            self.name, None, None, "holds nothing to read" + (f": {why}" if why else ""),
+            "Put a row of heads in, and rows below it. A name that starts with _ or notes is left aside.",
+        )  # fmt: skip
 
 
 def _unknown_sheet(label: str, source: str, known: Mapping[str, str]) -> RowError:
@@ -100,7 +107,7 @@ def _unknown_sheet(label: str, source: str, known: Mapping[str, str]) -> RowErro
 
 def read_path(path: Path, known: Mapping[str, str]) -> Reading:
     """The sheets of a folder, a text file, a workbook or a zip; `known` maps name keys to sheet names."""
-    collector = _Collector(known)
+    collector = _Collector(known, path.resolve().name)
     if path.is_dir():
         files = sorted(p for p in path.iterdir() if p.is_file() and not p.name.startswith("."))
         # Said first, as the client does, which does not send them.
@@ -130,8 +137,9 @@ def _read_file(file: Path, collector: _Collector) -> None:
 
 def read_bytes(content: bytes, filename: str, known: Mapping[str, str]) -> Reading:
     """The same for an upload; the content decides what it is, the name only what the sheet is called."""
-    collector = _Collector(known)
-    _take(content, PurePosixPath(filename.replace("\\", "/")).name or "upload", collector)
+    name = PurePosixPath(filename.replace("\\", "/")).name or "upload"
+    collector = _Collector(known, name)
+    _take(content, name, collector)
     return collector.finish()
 
 

@@ -180,7 +180,9 @@ def test_an_unclosed_quotation_mark_is_refused_with_its_row() -> None:
     [
         (bytes.fromhex("D0CF11E0A1B11AE1") + b"\0" * 600, "house.xlsx", "old or password-protected"),
         (b"PK\x03\x04 not really", "house.xlsx", "damaged"),
-        (b"", "tapes.csv", "nothing to read"),
+        (b"", "tapes.csv", "^tapes.csv: holds nothing to read: 'tapes' is empty. "),
+        (b" \r\n,\r\n", "tapes.csv", "^tapes.csv: holds nothing to read: 'tapes' is empty. "),
+        (b"Tape\nWW24\n", "_old.csv", "^_old.csv: holds nothing to read: left aside. "),
         (b"\xff\xfe\x00\xd8x", "tapes.csv", "no sheet that can be read|cannot be split"),
         (bytes([0x81, 0x8D, 0xFF, 0x0A]), "tapes.csv", "no sheet that can be read"),
     ],

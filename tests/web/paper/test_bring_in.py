@@ -161,6 +161,7 @@ def test_what_cannot_be_read_is_refused_with_what_to_do(site: str, scriptless: P
             "is an old or password-protected workbook",
         ),
         ("", b"", "No file was chosen"),
+        ("plot.csv", b" \n", "plot.csv holds nothing to read: &#39;plot&#39; is empty."),
     ],
 )
 def test_what_is_no_sheet_brings_the_form_back_and_names_what_is(
