@@ -118,15 +118,19 @@ def otherwise_since(
 
 def _is_otherwise(entries: Sequence[AuditEntry], was_gone: bool) -> bool:
     """Whether a thing is not, after these, what it was before them."""
+    is_gone = entries[-1].what == "removed"
+    return is_gone != was_gone or (not is_gone and bool(columns_otherwise(entries)))
+
+
+def columns_otherwise(entries: Sequence[AuditEntry]) -> list[str]:
+    """The columns of a thing that do not hold, after these, what they held before them."""
     first: Values = {}
     now: Values = {}
-    is_gone = was_gone
     for entry in entries:
-        is_gone = entry.what == "removed"
         before, after = entry.before or {}, entry.after or {}
         first = before | first
         now |= before | after
-    return is_gone != was_gone or (not is_gone and any(now[name] != first.get(name) for name in now))
+    return [name for name, value in now.items() if value != first.get(name)]
 
 
 def _mapper(kind: str) -> Mapper[Any]:

@@ -236,7 +236,7 @@ def test_swaps_one_on_the_other_are_taken_back_in_turn(changing_season: Store) -
         with changing_season.writing("bench") as session:
             session.scalars(select(Unit).where(Unit.tag == "PS-21")).one().state_note = words
         if words:
-            with pytest.raises(Refused, match="PS-21 changed since") as refused:
+            with pytest.raises(Refused, match=r"PS-21 \(the note on its state\) changed since") as refused:
                 taken_back(changing_season, first.number)
             assert refused.value.mend.endswith("or ask what can stand in for PS-21.")
     taken_back(changing_season, first.number)

@@ -14,8 +14,9 @@ from service.planning.swapping.records import Swap
 from service.season.records import Hold
 from service.shows.records import Element, Run
 from service.stock.gear import Unit
+from service.stock.wording import words
 from service.store.audit import AuditEntry
-from service.store.lists.undoing import Key
+from service.store.lists.undoing import Key, columns_otherwise
 from service.store.types import utc_now
 
 
@@ -32,7 +33,7 @@ def undo(session: Session, number: str, by: str) -> Swap:
             f"Ask what can stand in for {_tag(session, swap.new_id)} in the plan that is kept now.",
         )
     changed = changed_since(session, swap.before, _last_of(session, swap))
-    said = [_named(session, key, entries) for key, entries in changed.items()]
+    said = sorted(_named(session, key, entries) for key, entries in changed.items())
     promised = _promised_since(session, swap)
     if said or promised:
         raise Refused(
@@ -86,7 +87,9 @@ def _named(session: Session, key: Key, entries: Sequence[AuditEntry]) -> str:
     thing = session.get(RECORDS[table], number)
     values: dict[str, Any] = (entries[-1].before or {}) if thing is None else vars(thing)
     if table == Unit.__tablename__:
-        name = entries[-1].tag or "a unit"
+        what = words(columns_otherwise(entries))
+        tag = entries[-1].tag or "a unit"
+        name = f"{tag} ({what})" if what else tag
     elif table == Allotment.__tablename__:
         run = session.get_one(Run, values["run_id"])
         name = f"the feed of {session.get_one(Element, run.element_id).tag}/{run.number}"
