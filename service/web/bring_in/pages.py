@@ -116,6 +116,13 @@ def _done_already(token: str, reader: Reader) -> Done | None:
         return done(session, token)
 
 
+def _done_or(token: str, reader: Reader, gone: NotFound) -> Response:
+    """The page of what was stored of a batch that no longer waits; the refusal where nothing was."""
+    if _done_already(token, reader) is None:
+        raise gone
+    return go(f"/bring-in/{token}/done")
+
+
 def _preview(token: Token, reader: ReaderDep, held: HeldDep, page: PageNumber = 1) -> Response:
     if _done_already(token, reader) is not None:
         return go(f"/bring-in/{token}/done")
@@ -157,7 +164,10 @@ async def _form(request: Request) -> dict[str, str]:
 async def _fit(token: Token, reader: ReaderDep, held: HeldDep) -> Response:
     """How the tables are read, as somebody says. Choosing another kind of rows matches the columns anew."""
     said = await _form(reader.request)
-    batch = held.batch(token, reader)
+    try:
+        batch = held.batch(token, reader)
+    except NotFound as gone:
+        return await reader.in_thread(_done_or, token, reader, gone)
     tables = []
     for n, table in enumerate(batch.tables):
         sheet = said.get(f"sheet-{n}", table.sheet)
@@ -218,7 +228,10 @@ def _undo(token: Token, reader: ReaderDep) -> Response:
 
 
 def _bad_rows(token: Token, reader: ReaderDep, held: HeldDep, table: int = 0) -> Response:
-    """The rows of a table that need somebody, with what is wrong beside them, to be mended and sent again."""
+    """The rows of a table that need somebody, with what is wrong beside them, to be mended and sent again.
+    Once the others are stored these wait elsewhere: the page of what was stored leads there."""
+    if _done_already(token, reader) is not None:
+        return go(f"/bring-in/{token}/done")
     batch = held.batch(token, reader)
     if not 0 <= table < len(batch.tables):
         raise reader.refuse(BadRequest, "refused-no-table")

@@ -230,6 +230,17 @@ def test_pressed_twice_a_batch_is_stored_once_and_can_still_be_taken_back(own_si
     assert httpx.get(f"{own_site}/api/v1/elements/SQ-31").status_code == 404
 
 
+def test_from_a_sheet_that_was_added_its_links_lead_to_what_came_of_it(own_site: str) -> None:
+    token = token_of(own_site, ONE + "SQ-33,SQ,Warmish,1\n")
+    asked = f"{own_site}/bring-in/{token}"
+    httpx.post(f"{asked}/add", timeout=60)
+    with httpx.Client(follow_redirects=True, timeout=60) as client:
+        for said in (client.get(f"{asked}/rows.xlsx?table=0"), client.post(asked)):
+            assert said.status_code == 200
+            assert "One row is on record" in said.text
+            assert "Look at what was left out" in said.text
+
+
 def test_of_two_batches_with_the_same_rows_each_takes_back_its_own(own_site: str) -> None:
     first = token_of(own_site, ONE)
     second = token_of(own_site, ONE + "SQ-32,SQ,NW24,0.8\n")
