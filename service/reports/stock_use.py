@@ -28,12 +28,15 @@ class Row(BaseModel):
     out: float = Field(description="with a production that day, overdue ones included; tape: 0")
     wanted: float = Field(
         description="per production the larger of held and allotted; tape: the larger of held and uncut, "
-        "of a span what is wanted by then"
+        "on one day all that shows still want, later days too; of a span what is wanted by then"
     )
-    free: float = Field(description="neither out nor wanted, in `unit`")
+    free: float = Field(
+        description="neither out nor wanted, in `unit`; of tape on one day, what is left once all that "
+        "shows still want is taken off, later days too"
+    )
     short: float = Field(
         description="wanted beyond what there is; of gear or a span, beyond what is due by then too; of tape "
-        "on one day, all that shows will want of it, whatever is still to come"
+        "on one day, beyond all that shows still want, later days too, whatever is due: see `season_short`"
     )
     season_short: float = Field(
         default=0.0,
@@ -123,4 +126,15 @@ def _clears(line: Sequence[Step], step: Step) -> date | None:
     return None
 
 
-REPORT = Report("stock-use", "Stock on one day, or at its least in a span", Row, rows, counted, spans=True)
+REPORT = Report(
+    "stock-use",
+    "Stock on one day, or at its least in a span",
+    Row,
+    rows,
+    counted,
+    cautions=(
+        "Of gear, wanted, free and short are those of the day. Of tape on one day they count all that shows "
+        "still want, later days too, for it does not come back; of a span, what is wanted by then.",
+    ),
+    spans=True,
+)

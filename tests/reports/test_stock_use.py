@@ -142,6 +142,20 @@ def test_tape_that_is_drawn_and_not_cut_is_wanted(store: Store, stage: Stage) ->
     assert (figures(row), row["wanted_by"]) == ((3.0, 3.0, 0, 2.0, 1.0, 0), ["WIN"])
 
 
+def test_tape_that_is_wanted_on_later_days_counts_today_and_the_report_says_so(
+    store: Store, stage: Stage
+) -> None:
+    """2 m and a supply, both held from January on."""
+    later = {"from_on": date(2027, 1, 4), "until_on": date(2027, 3, 1)}
+    hold(store, stage.show, tape_id=stage.tape.id, pitches=40, **later)
+    hold(store, stage.show, model_id=stage.supply_model.id, quantity=1, **later)
+
+    assert (used(store, "T-RGBW")["wanted"], used(store, "S320")["wanted"]) == (2.0, 0)
+    report = REPORTS["stock-use"]
+    said = [report.row.model_fields[name].description or "" for name in ("wanted", "free", "short")]
+    assert [text.count("later days too") for text in (*said, *report.cautions)] == [1, 1, 1, 1]
+
+
 @pytest.mark.parametrize(
     ("held", "wanted"), [(30, 2.0), (60, 3.0)], ids=["less than drawn", "more than drawn"]
 )
