@@ -14,7 +14,7 @@ from service.config import Settings
 from service.errors import NotFound
 from service.limits.basis import NOMINAL
 from service.planning.queries import dark_if_pulled, fed_by_outlet, fed_by_unit, feed_of
-from service.planning.schemas import DarkOut, FedOut, FeedOut
+from service.planning.schemas import DarkOut, FedOut, FeedOut, whole_etag
 from service.planning.serving.asking import show_on
 from service.reports.loads import weigh_boxed
 from service.stock.gear import GearKind
@@ -50,7 +50,9 @@ def _here(settings: Settings, tag: str) -> tuple[dict[str, Any], str]:
         with suppress(NotFound):
             feed = feed_of(connection, tag)
             weigh_boxed(feed, lambda code: show_on(session, code, today, today).around)
-            return FeedOut(**feed).model_dump(mode="json") | {"etag": feed["etag"]}, str(today)
+            said = FeedOut(**feed)
+            etag = whole_etag(feed["etag"], said.model_dump_json().encode())
+            return said.model_dump(mode="json") | {"etag": etag}, str(today)
         ways: tuple[Callable[[], list[dict[str, Any]]], ...] = (
             lambda: fed_by_unit(connection, tag, UNITS),
             lambda: fed_by_outlet(connection, tag),

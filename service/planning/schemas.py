@@ -1,5 +1,6 @@
 """What planning says and is told at the doors. Units are in the names: _w watts, _a amps, _m metres."""
 
+import hashlib
 from datetime import date, datetime
 from typing import Annotated, Any
 
@@ -10,6 +11,7 @@ Basis = Annotated[
     str | None, Field(description="what the watts rest on: nominal, or measured, when and by whom")
 ]
 
+_WHOLE = "~"  # in an ETag, before what stands for the whole answer
 # Room is left on both sides for days counted on from a day.
 Day = Annotated[date, Field(ge=date(1900, 1, 1), le=date(2999, 12, 31))]
 
@@ -207,6 +209,20 @@ class FeedOut(BaseModel):
     runs: list[RunFeedOut] = Field(description="its runs")
     sources: list[SourceOut] = Field(description="the supplies and batteries behind it")
     suspects: list[str] = Field(description="what to go to first when it is dark")
+
+
+def whole_etag(own: str, said: bytes) -> str:
+    """`own`, what a move of the feed is meant for, and then all that is said of it: the load of others on the
+    same supply, a state or a place may change where nothing of the feed did, and a copy is old then."""
+    return f"{own}{_WHOLE}{hashlib.sha256(said).hexdigest()[:12]}"
+
+
+def own_part(etag: str) -> str:
+    """
+    >>> own_part(whole_etag("1-3-46.1", b"{}"))
+    '1-3-46.1'
+    """
+    return etag.partition(_WHOLE)[0]
 
 
 class FedOut(BaseModel):

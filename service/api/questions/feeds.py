@@ -1,6 +1,5 @@
 """What feeds this element, what does this piece of gear feed, what goes dark if it is pulled."""
 
-import hashlib
 from collections.abc import Callable
 from types import GenericAlias
 from typing import Any
@@ -14,14 +13,13 @@ from service.api.conventions.formats import CSV_ANSWER, Accept, model_sheet, spo
 from service.limits.lookup import Lookup
 from service.planning.moving import move_feed
 from service.planning.queries import dark_if_pulled, fed_by_outlet, fed_by_unit, feed_of
-from service.planning.schemas import DarkOut, FedOut, FeedMove, FeedOut
+from service.planning.schemas import DarkOut, FedOut, FeedMove, FeedOut, own_part, whole_etag
 from service.planning.serving.asking import show_on
 from service.reports.loads import weigh_boxed
 from service.reports.over_limit import Row, as_row
 from service.stock.gear import GearKind
 
 FEED = TypeAdapter(FeedOut)
-SAID = "~"  # in an ETag, before what stands for the whole answer
 Asks = Callable[[Any, str], list[dict[str, Any]]]
 
 
@@ -41,14 +39,8 @@ def _feed(tag: Tag, desk: DeskDep, if_none_match: IfNoneMatch = None) -> Respons
             return desk.shows.of(session, code, today, today).around
 
     answer = spoken(FEED, weigh_boxed(found, around), {})
-    answer.headers["ETag"] = _etag(found["etag"], answer)
+    answer.headers["ETag"] = f'"{whole_etag(found["etag"], bytes(answer.body))}"'
     return unchanged(if_none_match, answer.headers["ETag"]) or answer
-
-
-def _etag(own: str, answer: Response) -> str:
-    """What a move is meant for, and then all that is said of it: a load of others on the same supply, a state
-    or a place may change where nothing of the feed did, and a copy that somebody has is old then."""
-    return f'"{own}{SAID}{hashlib.sha256(bytes(answer.body)).hexdigest()[:12]}"'
 
 
 def _move(
@@ -64,7 +56,7 @@ def _move(
         return feed | {"over": [as_row(f) for f in over]}
 
     found = desk.store.write(action, by=by)
-    response.headers["ETag"] = _etag(found["etag"], spoken(FEED, found, {}))
+    response.headers["ETag"] = f'"{whole_etag(found["etag"], bytes(spoken(FEED, found, {}).body))}"'
     return found
 
 
@@ -73,7 +65,7 @@ def _meant_for(session: Any, tag: str, tags: frozenset[str] | None) -> str | Non
     if tags is None:
         return None
     own = feed_of(session.connection(), tag)["etag"]
-    sent = {each.partition(SAID)[0] for each in tags}
+    sent = {own_part(each) for each in tags}
     return own if own in sent else min(sent, default="")
 
 
